@@ -1,0 +1,3 @@
+"""The one place where the version stands."""
+
+VERSION = "0.1.0"

@@ -1,0 +1,76 @@
+"""Nouns that every stage shares.
+
+An instant is a whole number of seconds since 1970-01-01T00:00:00Z. A date is a local civil date.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import Enum
+
+Instant = int
+
+MINUTE = 60
+HOUR = 3600
+DAY = 86400
+ONE_DAY = timedelta(days=1)
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+
+FIRST_YEAR = 2001
+LAST_YEAR = 2099
+
+
+class Action(Enum):
+    """What a switching or a stored event does."""
+
+    ON = "on"
+    OFF = "off"
+
+    @property
+    def opposite(self) -> Action:
+        return Action.OFF if self is Action.ON else Action.ON
+
+
+class Half(Enum):
+    """The side of a date on which a moment stands; morning is before 12:00."""
+
+    MORNING = "mornings"
+    EVENING = "evenings"
+
+
+class NoEventReason(Enum):
+    """Why the sun does not cross a level on a date."""
+
+    STAYS_ABOVE = "the sun stays above this level"
+    STAYS_BELOW = "the sun stays below this level"
+
+
+@dataclass(frozen=True, slots=True)
+class NoEvent:
+    """The sun does not cross the level on this date; never to be taken for a time."""
+
+    reason: NoEventReason
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """Local dates from `first` through `last`, both included."""
+
+    first: date
+    last: date
+
+    def dates(self, before: int = 0, after: int = 0) -> list[date]:
+        """Every date of the period, widened by days before and after."""
+        start = self.first - timedelta(days=before)
+        count = (self.last - self.first).days + 1 + before + after
+        return [start + timedelta(days=i) for i in range(count)]
+
+    def __contains__(self, day: date) -> bool:
+        return self.first <= day <= self.last
+
+    @property
+    def years(self) -> tuple[int, ...]:
+        return tuple(range(self.first.year, self.last.year + 1))
