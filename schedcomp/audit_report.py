@@ -1,0 +1,79 @@
+"""What the test run found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from schedcomp.model import Action, Instant
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """Where a run departs from the target: what was expected and what happened.
+
+    `kind`: "missing", "extra", "too early", "too late" or "wrong at the start". Instants are None
+    where there is none (an extra switching was not expected).
+    """
+
+    kind: str
+    channel: int
+    action: Action
+    expected: Instant | None
+    happened: Instant | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One run of the program over the period.
+
+    `name`: "sun exact", "sun early", "sun late" or "sun jittering", followed by ", doubtful
+    firings come" where firings that may not come all do, and by ", opposite start". `switchings`
+    are (instant, action, slot) by channel as the lamps saw them. The worst figures are against
+    the target's instants and stand with these.
+    """
+
+    name: str
+    differences: tuple[Difference, ...]
+    worst_early_seconds: int
+    worst_early_at: Instant | None
+    worst_late_seconds: int
+    worst_late_at: Instant | None
+    switchings: tuple[tuple[int, tuple[tuple[Instant, Action, int], ...]], ...]
+
+    @property
+    def agrees(self) -> bool:
+        return not self.differences
+
+    def of_channel(self, channel: int) -> tuple[tuple[Instant, Action, int], ...]:
+        """The switchings of one channel, empty for a channel without any."""
+        return next((s for c, s in self.switchings if c == channel), ())
+
+
+@dataclass(frozen=True, slots=True)
+class Overlap:
+    """Two stored events of opposite action whose firings could come in either order."""
+
+    channel: int
+    first_slot: int
+    second_slot: int
+    start: Instant
+    end: Instant
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AuditReport:
+    """All runs, and the check on intervals that covers every error pattern at once."""
+
+    runs: tuple[Run, ...]
+    overlaps: tuple[Overlap, ...]
+    interval_differences: tuple[Difference, ...]
+
+    @property
+    def agrees(self) -> bool:
+        return not self.overlaps and not self.interval_differences and all(
+            run.agrees for run in self.runs
+        )
+
+    @property
+    def exact_run(self) -> Run:
+        return self.runs[0]

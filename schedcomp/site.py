@@ -1,0 +1,220 @@
+"""A site as meant: everything of a site file, checked, with nothing left to look up but dates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from schedcomp.diag import SourceRange
+from schedcomp.phrases.tree import (
+    CalendarLine,
+    DatesPhrase,
+    HoursValue,
+    KeepDarkLine,
+    PromiseLine,
+    Stretch,
+    SunDefinition,
+    Window,
+)
+
+DARK = "dark"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoursLine:
+    """One key of `[hours]` with its value; the last line that names a date decides it."""
+
+    dates: DatesPhrase
+    value: HoursValue
+    text: str
+    at: SourceRange | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hours:
+    lines: tuple[HoursLine, ...] = ()
+    staff_before_minutes: int = 0
+    staff_after_minutes: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AddedHoliday:
+    name: str
+    dates: DatesPhrase
+    at: SourceRange | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HolidayChoice:
+    """`holidays = {...}` of a site file; `observed` None means not given."""
+
+    country: str | None = None
+    subdivision: str | None = None
+    only: tuple[tuple[str, SourceRange | None], ...] | None = None
+    left_out: tuple[tuple[str, SourceRange | None], ...] = ()
+    added: tuple[AddedHoliday, ...] = ()
+    observed: bool | None = None
+    at: SourceRange | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayType:
+    name: str
+    windows: tuple[Window, ...]
+    at: SourceRange | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelFacts:
+    """Facts of the installation that are printed and not used for times; "" is a blank line."""
+
+    volts: float | None = None
+    phases: int | None = None
+    contactor_poles: int | None = None
+    contactor_rating_amperes: float | None = None
+    coil_supply: str = ""
+    fed_from: str = ""
+    control_fed_from: str = ""
+    lamp_kind: str = ""
+    power_factor: float | None = None
+    surge_protector: str = ""
+    selector: str = ""
+    output: str = ""
+    contactor: str = ""
+    photocell_fails: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Circuit:
+    """`load_kw` None: no energy is claimed. `photocell` None: not given."""
+
+    name: str
+    channel: int
+    load_kw: float | None = None
+    lamps: str = ""
+    serves: str = ""
+    egress: str = ""
+    photocell: str | None = None
+    override_minutes: int | None = None
+    shortest_on_seconds: int = 0
+    shortest_off_seconds: int = 0
+    tolerance_minutes: int | None = None
+    calendar: tuple[CalendarLine, ...] = ()
+    keep_dark: tuple[KeepDarkLine, ...] = ()
+    promises: tuple[PromiseLine, ...] = ()
+    panel: PanelFacts = PanelFacts()
+    at: SourceRange | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OneOff:
+    """A single lit or dark period of a circuit; beats everything else."""
+
+    circuit: str
+    lit: bool
+    stretch: Stretch
+    because: str = ""
+    at: SourceRange | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unit:
+    """One installed controller. `location_degrees` is (latitude, longitude) as keyed into it."""
+
+    label: str
+    where: str = ""
+    serial: str = ""
+    wiring: str = ""
+    location_degrees: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class People:
+    owner: str = ""
+    call: str = ""
+    installer: str = ""
+    job: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paper:
+    revision: str = ""
+    replaces: str = ""
+    kept_at: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitWishes:
+    """How the program may differ from the exact year.
+
+    `favour` is "light", "dark" or "even". `tolerance_minutes` None: the smallest that fits, up to
+    `tolerance_limit_minutes`.
+    """
+
+    favour: str = "light"
+    tolerance_minutes: int | None = None
+    tolerance_limit_minutes: int = 10
+    spare: str = "safety"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assumption:
+    """Something the program took without being told, in words for people."""
+
+    topic: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """`timezone_given` False: `timezone` was looked up from the coordinates.
+
+    `controller` is the name of a built-in class or a path as written, "" when left out;
+    `folder` is the folder of the site file, from which paths are meant.
+    """
+
+    name: str
+    latitude_degrees: float
+    longitude_degrees: float
+    timezone: str
+    timezone_given: bool
+    dusk: SunDefinition
+    dawn: SunDefinition
+    holidays: HolidayChoice | None = None
+    hours: Hours | None = None
+    day_types: tuple[DayType, ...] = ()
+    circuits: tuple[Circuit, ...] = ()
+    one_offs: tuple[OneOff, ...] = ()
+    units: tuple[Unit, ...] = ()
+    people: People = People()
+    paper: Paper = Paper()
+    controller: str = ""
+    controller_at: SourceRange | None = field(default=None, compare=False)
+    ordinances: tuple[str, ...] = ()
+    price_per_kwh: float | None = None
+    currency: str = ""
+    fit: FitWishes = FitWishes()
+    assumed: tuple[Assumption, ...] = ()
+    folder: str = "."
+    location_at: SourceRange | None = field(default=None, compare=False)
+    timezone_at: SourceRange | None = field(default=None, compare=False)
+
+    def day_type(self, name: str) -> DayType | None:
+        """The day type of this name; `dark` (no windows) is built in."""
+        if name == DARK:
+            return DayType(name=DARK, windows=())
+        return next((t for t in self.day_types if t.name == name), None)
+
+    def circuit(self, name: str) -> Circuit | None:
+        return next((c for c in self.circuits if c.name == name), None)
+
+    def one_offs_of(self, circuit: Circuit) -> tuple[OneOff, ...]:
+        return tuple(o for o in self.one_offs if o.circuit == circuit.name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SiteDate:
+    """A date with the name that made it special, for lists on paper."""
+
+    day: date
+    name: str

@@ -1,0 +1,308 @@
+"""What the program has to do: the exact year without spans too short to switch safely.
+
+Made before the fit, and used by the fit and by the test run.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from schedcomp.clock import Zone
+from schedcomp.controller import Controller
+from schedcomp.model import DAY, MINUTE, Action, Instant
+from schedcomp.site import Circuit, Site
+from schedcomp.unit_sun import UnitSun
+from schedcomp.year import Bound, CircuitYear, DarkStretch, Reason, Span, Year
+
+
+@dataclass(frozen=True, slots=True)
+class TargetSwitching:
+    """One switching and the instants at which a program may do it, both included.
+
+    `earliest` and `latest` equal `instant` where no sun time is involved.
+    """
+
+    instant: Instant
+    action: Action
+    earliest: Instant
+    latest: Instant
+    reason: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """A difference between the exact year and the target, named and counted.
+
+    `kind`: "span dropped", "gap lengthened" or "moved to the step".
+    """
+
+    kind: str
+    start: Instant
+    end: Instant
+    reason: Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChannelTarget:
+    """Switchings in order, actions alternating, from `start` through `end`, the period's last
+    second or, where lamps are lit over the period's end, their next OFF. `lit_at_start` is the
+    state of the exact year at `start`.
+    """
+
+    channel: int
+    circuit: str
+    load_kw: float
+    start: Instant
+    end: Instant
+    lit_at_start: bool
+    switchings: tuple[TargetSwitching, ...]
+    changed: tuple[Changed, ...] = ()
+    tolerance_minutes: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """`start` and `end` are the period's first and last local midnight."""
+
+    start: Instant
+    end: Instant
+    channels: tuple[ChannelTarget, ...]
+
+
+DROPPED = "span dropped"
+LENGTHENED = "gap lengthened"
+STEPPED = "moved to the step"
+
+
+def make_target(
+    site: Site,
+    year: Year,
+    controller: Controller,
+    clock: Zone,
+    sun: UnitSun,
+    tolerance_minutes: int,
+) -> Target:
+    """The target of every circuit at a tolerance; a circuit's own tolerance goes before it.
+
+    `clock` is the controller's own clock. A band may be empty (`earliest` after `latest`): then
+    there is no program at this tolerance.
+    """
+    channels = []
+    for circuit, circuit_year in zip(site.circuits, year.circuits, strict=True):
+        minutes = circuit.tolerance_minutes
+        allowed = tolerance_minutes if minutes is None else minutes
+        channels.append(
+            _channel(site, circuit, circuit_year, year, controller, clock, sun, allowed)
+        )
+    return Target(start=year.start, end=year.end, channels=tuple(channels))
+
+
+def _channel(
+    site: Site,
+    circuit: Circuit,
+    circuit_year: CircuitYear,
+    year: Year,
+    controller: Controller,
+    clock: Zone,
+    sun: UnitSun,
+    tolerance_minutes: int,
+) -> ChannelTarget:
+    grid = Grid(clock, controller.step_minutes * MINUTE)
+    spans = _spans_of_period(circuit_year, year)
+    spans, stepped = _on_the_step(spans, grid)
+    spans, changed = _switchable(spans, year.start, _shortest(grid, controller, sun))
+    early, late = _allowed(site.fit.favour, tolerance_minutes)
+    bands = _bands(spans, circuit_year.dark, year.start, grid, early, late)
+    bands = [s for s in bands if s.instant <= year.end + DAY]
+    switchings = _tightened(bands, grid.seconds)
+    still_lit = switchings[-1:] and switchings[-1].action is Action.ON
+    return ChannelTarget(
+        channel=circuit.channel,
+        circuit=circuit.name,
+        load_kw=circuit.load_kw or 0.0,
+        start=year.start,
+        end=max([year.end - 1 + DAY * bool(still_lit), *(s.latest for s in switchings)]),
+        lit_at_start=any(s.start <= year.start < s.end for s in spans),
+        switchings=tuple(switchings),
+        changed=(*stepped, *changed),
+        tolerance_minutes=tolerance_minutes,
+    )
+
+
+def _spans_of_period(circuit_year: CircuitYear, year: Year) -> list[Span]:
+    """The spans of which some part lies in the period, whole."""
+    return [s for s in circuit_year.spans if s.end > year.start and s.start < year.end]
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The instants at which a controller's own clock stands on its step."""
+
+    clock: Zone
+    seconds: int
+
+    def up(self, instant: Instant) -> Instant:
+        """The next step at or after an instant."""
+        return instant + -(instant + self.clock.offset(instant)) % self.seconds
+
+    def down(self, instant: Instant) -> Instant:
+        """The last step at or before an instant."""
+        return instant - (instant + self.clock.offset(instant)) % self.seconds
+
+
+@dataclass(frozen=True, slots=True)
+class _Shortest:
+    """How long a span or gap must be for a controller to switch it safely.
+
+    One step, and for each end that follows the sun, on a controller with sun starts, its sun
+    error on that date and one step more.
+    """
+
+    grid: Grid
+    has_sun_starts: bool
+    error_seconds: Mapping[date, int]
+
+    def seconds(self, *ends: Reason) -> int:
+        return self.grid.seconds + sum(self._solar(end) for end in ends if end.bound.has_sun)
+
+    def _solar(self, end: Reason) -> int:
+        if not self.has_sun_starts:
+            return 0
+        return self.grid.seconds + self.error_seconds.get(end.date, 0)
+
+
+def _shortest(grid: Grid, controller: Controller, sun: UnitSun) -> _Shortest:
+    errors: dict[date, int] = {}
+    for _, times in sun.times:
+        for time in times:
+            if time.certain:
+                error = max(time.nominal - time.earliest, time.latest - time.nominal)
+                errors[time.day] = max(errors.get(time.day, 0), error)
+    return _Shortest(grid, bool(controller.sun_starts), errors)
+
+
+def _on_the_step(spans: Sequence[Span], grid: Grid) -> tuple[list[Span], list[Changed]]:
+    """Clock-fixed ends that are not on the step go to the next step toward dark."""
+    moved: list[Span] = []
+    changed: list[Changed] = []
+    for span in spans:
+        start, end = span.start, span.end
+        if not span.start_reason.bound.has_sun:
+            start = grid.up(start)
+        if not span.end_reason.bound.has_sun:
+            end = grid.down(end)
+        if start != span.start:
+            changed.append(Changed(STEPPED, span.start, start, span.start_reason))
+        if end != span.end:
+            changed.append(Changed(STEPPED, end, span.end, span.end_reason))
+        if start < end:
+            moved.append(replace(span, start=start, end=end))
+    return moved, changed
+
+
+def _switchable(
+    spans: list[Span], start: Instant, shortest: _Shortest
+) -> tuple[list[Span], list[Changed]]:
+    """Short spans dropped and short gaps lengthened at their start, until none is left."""
+    changed: list[Changed] = []
+    while True:
+        kept: list[Span] = []
+        for span in spans:
+            least = shortest.seconds(span.start_reason, span.end_reason)
+            if span.start > start and span.end - span.start < least:
+                changed.append(Changed(DROPPED, span.start, span.end, span.start_reason))
+            else:
+                kept.append(span)
+        lengthened = _gaps_lengthened(kept, start, shortest, changed)
+        if len(kept) == len(spans) and lengthened == kept:
+            return kept, changed
+        spans = lengthened
+
+
+def _gaps_lengthened(
+    spans: Sequence[Span], start: Instant, shortest: _Shortest, changed: list[Changed]
+) -> list[Span]:
+    done: list[Span] = []
+    for span in spans:
+        if done and span.start > start:
+            last = done[-1]
+            least = shortest.seconds(last.end_reason, span.start_reason)
+            if span.start - last.end < least:
+                end = shortest.grid.down(span.start - least)
+                changed.append(Changed(LENGTHENED, end, last.end, last.end_reason))
+                bound = Bound(((end, last.end_reason.bound.has_sun),))
+                done[-1] = replace(
+                    last, end=end, end_reason=replace(last.end_reason, bound=bound)
+                )
+        done.append(span)
+    return [s for s in done if s.end > s.start]
+
+
+def _allowed(favour: str, minutes: int) -> tuple[dict[Action, int], dict[Action, int]]:
+    """Seconds by which an action may be early, and late."""
+    on_early, on_late = {"light": (1, 0), "dark": (0, 1), "even": (1, 1)}[favour]
+    seconds = minutes * MINUTE
+    early = {Action.ON: on_early * seconds, Action.OFF: on_late * seconds}
+    late = {Action.ON: on_late * seconds, Action.OFF: on_early * seconds}
+    return early, late
+
+
+def _bands(
+    spans: Sequence[Span],
+    dark: Sequence[DarkStretch],
+    start: Instant,
+    grid: Grid,
+    early: dict[Action, int],
+    late: dict[Action, int],
+) -> list[TargetSwitching]:
+    """Every switching after the start with its band, rounded inward and cut at dark stretches."""
+    dark_ends = [d.end for d in dark]
+    dark_starts = [d.start for d in dark]
+    found = []
+    for span in spans:
+        for instant, action, reason in (
+            (span.start, Action.ON, span.start_reason),
+            (span.end, Action.OFF, span.end_reason),
+        ):
+            if instant <= start:
+                continue
+            lowest, highest = instant, instant
+            if reason.bound.has_sun:
+                lowest = reason.bound.moved(-early[action])
+                highest = reason.bound.moved(late[action])
+            if action is Action.ON:
+                lowest = max([lowest, *_last_at_or_before(dark_ends, instant)])
+            else:
+                highest = min([highest, *_first_at_or_after(dark_starts, instant)])
+            found.append(
+                TargetSwitching(instant, action, grid.up(lowest), grid.down(highest), reason)
+            )
+    return found
+
+
+def _last_at_or_before(ordered: list[Instant], instant: Instant) -> list[Instant]:
+    return ordered[:bisect_right(ordered, instant)][-1:]
+
+
+def _first_at_or_after(ordered: list[Instant], instant: Instant) -> list[Instant]:
+    return ordered[bisect_left(ordered, instant):][:1]
+
+
+def _tightened(switchings: Sequence[TargetSwitching], step: int) -> list[TargetSwitching]:
+    """Bands narrowed so that neighbours keep their order, one step apart."""
+    forward: list[TargetSwitching] = []
+    for switching in switchings:
+        if forward:
+            lowest = max(switching.earliest, forward[-1].earliest + step)
+            switching = replace(switching, earliest=lowest)
+        forward.append(switching)
+    backward: list[TargetSwitching] = []
+    for switching in reversed(forward):
+        if backward:
+            highest = min(switching.latest, backward[-1].latest - step)
+            switching = replace(switching, latest=highest)
+        backward.append(switching)
+    return backward[::-1]

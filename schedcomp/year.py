@@ -1,0 +1,162 @@
+"""The exact year: every lit span of every circuit, with the reason for both of its ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import Enum
+
+from schedcomp.diag import SourceRange
+from schedcomp.model import Action, Half, Instant, Period
+from schedcomp.phrases.tree import Which
+
+
+class Cause(Enum):
+    """What decided an end of a span."""
+
+    WINDOW = "window"
+    KEEP_DARK = "kept dark"
+    ONE_OFF = "one-off"
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """How an instant came about, so that it can be moved with the sun.
+
+    `members` are (instant, is a sun time); with two members `which` says which one decided.
+    """
+
+    members: tuple[tuple[Instant, bool], ...]
+    which: Which | None = None
+
+    def moved(self, sun_seconds: int) -> Instant:
+        """The instant if every sun time in it came `sun_seconds` later."""
+        instants = [t + sun_seconds if is_sun else t for t, is_sun in self.members]
+        return min(instants) if self.which is Which.EARLIER else max(instants)
+
+    @property
+    def has_sun(self) -> bool:
+        return any(is_sun for _, is_sun in self.members)
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a span begins or ends where it does.
+
+    `phrase` is the moment in words (`sunset + 15 min`), `date` the date it belongs to, `day_type`
+    and `line` (text of the calendar, keep-dark or one-off line) name what asked for it.
+    """
+
+    cause: Cause
+    phrase: str
+    date: date
+    bound: Bound
+    day_type: str = ""
+    line: str = ""
+    at: SourceRange | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """One lit stretch [start, end) of a circuit."""
+
+    start: Instant
+    end: Instant
+    start_reason: Reason
+    end_reason: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class Switching:
+    """One dated on or off of the exact year."""
+
+    instant: Instant
+    action: Action
+    reason: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class DarkStretch:
+    """A stretch [start, end) that must stay dark: keep-dark or a one-off."""
+
+    start: Instant
+    end: Instant
+    reason: Reason
+    end_reason: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """The calendar line that decided one half of one date; `line` None: no line names it."""
+
+    day: date
+    half: Half
+    line: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class EmptyWindow:
+    """A window that lights nothing on a date, and why.
+
+    `why`: "end before start", "sun never that low", "no such hours", "swallowed by the clock".
+    `half` is the side on which the window would start.
+    """
+
+    day: date
+    window: str
+    why: str
+    line: int
+    half: Half | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CircuitYear:
+    """`spans` reach beyond the period on both sides, sorted and apart.
+
+    `opened` are the windows, in words, that lit something on some date of the period. `dark` are
+    the stretches that must stay dark. `decided` covers every half of every date of
+    the period. `bridged`, `dropped` and `short_gaps` are (start, end) of what `shortest_off` and
+    `shortest_on` did, and of short gaps that may not be bridged.
+    """
+
+    circuit: str
+    channel: int
+    spans: tuple[Span, ...]
+    dark: tuple[DarkStretch, ...] = ()
+    decided: tuple[Decided, ...] = ()
+    empty: tuple[EmptyWindow, ...] = ()
+    opened: tuple[str, ...] = ()
+    bridged: tuple[tuple[Instant, Instant], ...] = ()
+    dropped: tuple[tuple[Instant, Instant], ...] = ()
+    short_gaps: tuple[tuple[Instant, Instant], ...] = ()
+
+    def switchings(self) -> list[Switching]:
+        """Every on and off, in order, beyond the period too."""
+        found = []
+        for span in self.spans:
+            found.append(Switching(span.start, Action.ON, span.start_reason))
+            found.append(Switching(span.end, Action.OFF, span.end_reason))
+        return found
+
+    def is_lit(self, instant: Instant) -> bool:
+        return self.span_at(instant) is not None
+
+    def span_at(self, instant: Instant) -> Span | None:
+        return next((s for s in self.spans if s.start <= instant < s.end), None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Year:
+    """`start` and `end` are the first and last local midnight of the period."""
+
+    period: Period
+    start: Instant
+    end: Instant
+    circuits: tuple[CircuitYear, ...]
+
+    def circuit(self, name: str) -> CircuitYear:
+        """The year of the circuit of this name; KeyError if there is none."""
+        for circuit in self.circuits:
+            if circuit.circuit == name:
+                return circuit
+        raise KeyError(name)
