@@ -1,0 +1,227 @@
+"""The wishes against the dates: every lit span of every circuit, layer by layer.
+
+Layers, lowest first: union of the day types' windows; minus keep-dark; one-offs in file order;
+then short gaps bridged and short spans dropped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from schedcomp.days import dates_of, decide
+from schedcomp.diag import SourceRange
+from schedcomp.holiday_list import HolidayList
+from schedcomp.layers import bridge, cut, drop, lift, merge_dark, union
+from schedcomp.model import MINUTE, ONE_DAY, Period
+from schedcomp.moments import Clockwork, Missing, Opening
+from schedcomp.phrases.printer import print_calendar_line, print_keep_dark, print_stretch
+from schedcomp.phrases.tree import CalendarLine, HoursMoment, Pair, Window
+from schedcomp.site import Circuit, OneOff, Site
+from schedcomp.world import World
+from schedcomp.year import (
+    Bound,
+    Cause,
+    CircuitYear,
+    Decided,
+    EmptyWindow,
+    Reason,
+    Span,
+    DarkStretch,
+    Year,
+)
+
+# A window reaches into the next date at most, one that ends at an opening as far as the business
+# stays closed.
+REACH_DAYS = 3
+CLOSED_REACH_DAYS = 40
+
+
+def expand(site: Site, world: World) -> Year:
+    """The exact year of every circuit, with spans that reach beyond the period on both sides."""
+    period, holidays = world.period, world.holidays
+    clockwork = clockwork_of(site, world)
+    days = tuple(period.dates(before=reach_days(site), after=REACH_DAYS))
+    zone = clockwork.zone
+    return Year(
+        period=period,
+        start=zone.first_pass(period.first, 0),
+        end=zone.first_pass(period.last + ONE_DAY, 0),
+        circuits=tuple(
+            _circuit_year(site, circuit, period, days, clockwork, holidays)
+            for circuit in site.circuits
+        ),
+    )
+
+
+def clockwork_of(site: Site, world: World) -> Clockwork:
+    """The world's clock, sun and hours, with what dusk and dawn mean at this site."""
+    return Clockwork(world.zone, world.sun, world.hours, site.dusk, site.dawn)
+
+
+def reach_days(site: Site) -> int:
+    """Days before the period on which a window that reaches into it may start."""
+    windows = [w for t in site.day_types for w in t.windows]
+    windows += [line.window for c in site.circuits for line in c.keep_dark]
+    return CLOSED_REACH_DAYS if any(_ends_at_opening(w) for w in windows) else REACH_DAYS
+
+
+def _circuit_year(
+    site: Site,
+    circuit: Circuit,
+    period: Period,
+    days: Sequence[date],
+    clockwork: Clockwork,
+    holidays: HolidayList | None,
+) -> CircuitYear:
+    decided = decide(circuit.calendar, days, holidays)
+    windows = list(_windows(site, circuit, decided, clockwork))
+    spans = union(w for w in windows if isinstance(w, Span))
+    dark = merge_dark(_keep_dark(circuit, days, clockwork, holidays))
+    spans = cut(spans, dark)
+    lit_one_offs: list[Span] = []
+    for one_off in site.one_offs_of(circuit):
+        single = _one_off_span(one_off, clockwork)
+        if one_off.lit:
+            lit_one_offs.append(single)
+            spans, dark = union([*spans, single]), lift(dark, single)
+        else:
+            stretch = DarkStretch(
+                single.start, single.end, single.start_reason, single.end_reason
+            )
+            spans, dark = cut(spans, [stretch]), merge_dark([*dark, stretch])
+    spans, bridged, short_gaps = bridge(spans, dark, circuit.shortest_off_seconds)
+    spans, dropped = drop(spans, lit_one_offs, circuit.shortest_on_seconds)
+    return CircuitYear(
+        circuit=circuit.name,
+        channel=circuit.channel,
+        spans=tuple(spans),
+        dark=tuple(dark),
+        decided=tuple(d for d in decided if d.day in period),
+        empty=tuple(w for w in windows if isinstance(w, EmptyWindow) and w.day in period),
+        opened=tuple(
+            sorted(
+                {
+                    _window_words(w.start_reason.phrase, w.end_reason.phrase)
+                    for w in windows
+                    if isinstance(w, Span) and w.start_reason.date in period
+                }
+            )
+        ),
+        bridged=tuple(bridged),
+        dropped=tuple(dropped),
+        short_gaps=tuple(short_gaps),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A window of a line with its words for people, worked out once."""
+
+    window: Window
+    start_words: str
+    end_words: str
+    cause: Cause
+    day_type: str
+    line_text: str
+    at: SourceRange | None
+
+    def reason(self, words: str, opening: Opening, bound: Bound) -> Reason:
+        return Reason(
+            self.cause, words, opening.day, bound, self.day_type, self.line_text, self.at
+        )
+
+    def start_reason(self, opening: Opening) -> Reason:
+        return self.reason(self.start_words, opening, opening.start)
+
+    def end_reason(self, opening: Opening) -> Reason:
+        return self.reason(self.end_words, opening, opening.end)
+
+
+def _windows(
+    site: Site, circuit: Circuit, decided: Sequence[Decided], clockwork: Clockwork
+) -> Iterator[Span | EmptyWindow]:
+    """Every window of every half of every date, lit or empty."""
+    asked_by_line = [_asked_by(site, line, clockwork) for line in circuit.calendar]
+    for half in decided:
+        if half.line is None:
+            continue
+        for asked in asked_by_line[half.line]:
+            if clockwork.start_half(asked.window, half.day) is not half.half:
+                continue
+            found = clockwork.opening(asked.window, half.day)
+            if isinstance(found, Missing):
+                text = _window_words(asked.start_words, asked.end_words)
+                yield EmptyWindow(half.day, text, found.why, half.line, half.half)
+            else:
+                yield Span(
+                    found.start_at,
+                    found.end_at,
+                    asked.start_reason(found),
+                    asked.end_reason(found),
+                )
+
+
+def _asked_by(site: Site, line: CalendarLine, clockwork: Clockwork) -> tuple[_Asked, ...]:
+    day_type = site.day_type(line.day_type)
+    text = print_calendar_line(line)
+    return tuple(
+        _Asked(
+            window,
+            clockwork.words(window.start),
+            clockwork.words(window.end),
+            Cause.WINDOW,
+            line.day_type,
+            text,
+            line.at,
+        )
+        for window in (day_type.windows if day_type else ())
+    )
+
+
+def _keep_dark(
+    circuit: Circuit,
+    days: Sequence[date],
+    clockwork: Clockwork,
+    holidays: HolidayList | None,
+) -> Iterator[DarkStretch]:
+    for line in circuit.keep_dark:
+        start_words = clockwork.words(line.window.start)
+        end_words = clockwork.words(line.window.end)
+        asked = _Asked(
+            line.window, start_words, end_words, Cause.KEEP_DARK, "", print_keep_dark(line), line.at
+        )
+        for day in sorted(dates_of(line.dates.dates, days, holidays)):
+            half = line.dates.half
+            if half is not None and clockwork.start_half(line.window, day) is not half:
+                continue
+            found = clockwork.opening(line.window, day, hold=True)
+            if isinstance(found, Opening):
+                yield DarkStretch(
+                    found.start_at,
+                    found.end_at,
+                    asked.start_reason(found),
+                    asked.end_reason(found),
+                )
+
+
+def _one_off_span(one_off: OneOff, clockwork: Clockwork) -> Span:
+    text = f"{'lit' if one_off.lit else 'dark'} {print_stretch(one_off.stretch)}"
+    ends = []
+    for end in (one_off.stretch.start, one_off.stretch.end):
+        instant = clockwork.zone.first_pass(end.day, end.clock.minutes * MINUTE)
+        bound = Bound(((instant, False),))
+        words = one_off.because or "single night"
+        ends.append(Reason(Cause.ONE_OFF, words, end.day, bound, "", text, one_off.at))
+    start, end_reason = ends
+    return Span(start.bound.moved(0), end_reason.bound.moved(0), start, end_reason)
+
+
+def _window_words(start_words: str, end_words: str) -> str:
+    return f"on from {start_words} until {end_words}"
+
+
+def _ends_at_opening(window: Window) -> bool:
+    ends = (window.end.first, window.end.second) if isinstance(window.end, Pair) else (window.end,)
+    return any(isinstance(m, HoursMoment) and m.word.is_opening for m in ends)

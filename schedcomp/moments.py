@@ -1,0 +1,274 @@
+"""When a moment happens on a date: clocks, sun and hours, pairs, and windows of two moments."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from schedcomp.clock import Zone
+from schedcomp.controller import SUNRISE_LEVEL_DEGREES
+from schedcomp.hours import OpeningHours
+from schedcomp.model import HOUR, MINUTE, ONE_DAY, Half, Instant, NoEvent, NoEventReason
+from schedcomp.phrases.printer import print_moment, print_sun_definition
+from schedcomp.phrases.tree import (
+    Clock,
+    HoursMoment,
+    HoursWord,
+    Moment,
+    Pair,
+    Plain,
+    SunDefinition,
+    SunMoment,
+    SunWord,
+    Which,
+    Window,
+)
+from schedcomp.sun import SiteSun
+from schedcomp.year import Bound
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """The moment does not happen on this date; `why` as in `year.EmptyWindow`.
+
+    `never_comes`: the sun stays above the level, so this dusk never comes.
+    """
+
+    why: str
+    never_comes: bool = False
+
+
+SUN_TOO_HIGH = "sun never that low"
+NO_SUCH_HOURS = "no such hours"
+END_BEFORE_START = "end before start"
+SWALLOWED = "swallowed by the clock"
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A window on one date, with how both of its ends came about."""
+
+    day: date
+    start: Bound
+    end: Bound
+    start_at: Instant
+    end_at: Instant
+
+
+@dataclass(frozen=True, slots=True)
+class Clockwork:
+    """Everything moments are read against."""
+
+    zone: Zone
+    sun: SiteSun
+    hours: OpeningHours | None
+    dusk: SunDefinition
+    dawn: SunDefinition
+
+    def words(self, moment: Moment) -> str:
+        """The moment for people, dusk and dawn with their definition."""
+        text = print_moment(moment)
+        for word, definition in ((SunWord.DUSK, self.dusk), (SunWord.DAWN, self.dawn)):
+            if _mentions(moment, word):
+                text = text.replace(word.value, f"{word.value} ({print_sun_definition(definition)})")
+        return text
+
+    def start_half(self, window: Window, day: date) -> Half:
+        """The side of `day` on which the window starts."""
+        return self._half(window.start, day)
+
+    def opening(self, window: Window, day: date, *, hold: bool = False) -> Opening | Missing:
+        """The window that starts on `day`.
+
+        `hold`: the window must hold through a repeated hour (keep-dark): its end means the last
+        pass.
+        """
+        start = self._start(window.start, day)
+        if isinstance(start, Missing):
+            return start
+        start_at = start.moved(0)
+        end = self._end(window, day, start_at, hold)
+        if isinstance(end, Missing):
+            return end
+        end_at = min(end.moved(0), self._longest(window, start_at, day))
+        if end_at <= start_at:
+            return Missing(self._why_empty(window, day))
+        if end_at < end.moved(0):
+            end = Bound(((end_at, True),))
+        return Opening(day, start, end, start_at, end_at)
+
+    def _start(self, moment: Moment, day: date) -> Bound | Missing:
+        if isinstance(moment, Pair):
+            return self._pair(moment, day, None, hold=False, as_start=True)
+        return self._plain(moment, day, None, hold=False)
+
+    def _end(self, window: Window, day: date, start_at: Instant, hold: bool) -> Bound | Missing:
+        end_day = self._end_day(window, day)
+        after = start_at if _has_closing(window.start) else None
+        if isinstance(window.end, Pair):
+            return self._pair(window.end, end_day, after, hold=hold, as_start=False)
+        return self._plain(window.end, end_day, after, hold=hold)
+
+    def _end_day(self, window: Window, day: date) -> date:
+        """The date the end is read on; two pure clocks are compared as written."""
+        start_half = self._half(window.start, day)
+        # An opening's side may differ from date to date: ask the date it would be read on.
+        next_day = day + ONE_DAY
+        end_half = self._half(window.end, next_day if start_half is Half.EVENING else day)
+        if start_half is Half.EVENING and end_half is Half.MORNING:
+            return next_day
+        start_reading, end_reading = _pure_reading(window.start), _pure_reading(window.end)
+        if start_reading is None or end_reading is None or start_half is not end_half:
+            return day
+        return next_day if end_reading <= start_reading else day
+
+    def _half(self, moment: Moment, day: date) -> Half:
+        if isinstance(moment, Pair):
+            halves = {self._half(moment.first, day), self._half(moment.second, day)}
+            return Half.EVENING if Half.EVENING in halves else Half.MORNING
+        if isinstance(moment, Clock):
+            return moment.half
+        if isinstance(moment, SunMoment):
+            return moment.word.half
+        if not moment.word.is_opening:
+            return Half.EVENING
+        opens = self._hours_instant(moment.word, day)
+        if opens is None:
+            return moment.fallback.half if moment.fallback else Half.MORNING
+        return Half.MORNING if opens < self.zone.first_pass(day, 12 * HOUR) else Half.EVENING
+
+    def _pair(
+        self, pair: Pair, day: date, after: Instant | None, *, hold: bool, as_start: bool
+    ) -> Bound | Missing:
+        evening = self._half(pair, day) is Half.EVENING
+        members = []
+        missing = []
+        for member in (pair.first, pair.second):
+            found = self._plain(member, self._member_day(member, day, evening), after, hold=hold)
+            if isinstance(found, Missing):
+                if as_start and found.never_comes and pair.which is Which.LATER:
+                    return found
+                missing.append(found)
+            else:
+                members += found.members
+        if not members:
+            return missing[0]
+        return Bound(tuple(members), pair.which)
+
+    def _member_day(self, member: Plain, day: date, evening: bool) -> date:
+        """In a pair with an evening side, morning clocks and morning sun are the next date's."""
+        moves = evening and not isinstance(member, HoursMoment)
+        return day + ONE_DAY if moves and self._half(member, day) is Half.MORNING else day
+
+    def _plain(
+        self, moment: Plain, day: date, after: Instant | None, *, hold: bool
+    ) -> Bound | Missing:
+        if isinstance(moment, Clock):
+            return self._clock(moment, day, hold)
+        if isinstance(moment, SunMoment):
+            return self._sun(moment, day)
+        return self._hours(moment, day, after, hold)
+
+    def _clock(self, clock: Clock, day: date, hold: bool) -> Bound:
+        read = self.zone.last_pass if hold else self.zone.first_pass
+        return Bound(((read(day, clock.minutes * MINUTE), False),))
+
+    def _sun(self, moment: SunMoment, day: date) -> Bound | Missing:
+        level_degrees, offset_minutes = self._definition(moment.word)
+        crossing = self.sun.crossing(day, moment.word.half, level_degrees)
+        if isinstance(crossing, NoEvent):
+            if crossing.reason is NoEventReason.STAYS_ABOVE:
+                return Missing(SUN_TOO_HIGH, never_comes=moment.word.half is Half.EVENING)
+            return Bound(((self.sun.transit(day), True),))
+        return Bound(((crossing + (offset_minutes + moment.offset_minutes) * MINUTE, True),))
+
+    def _definition(self, word: SunWord) -> tuple[float, int]:
+        """Level in degrees and offset in minutes of a sun word."""
+        if word in (SunWord.SUNRISE, SunWord.SUNSET):
+            return SUNRISE_LEVEL_DEGREES, 0
+        defined = self.dusk if word is SunWord.DUSK else self.dawn
+        if isinstance(defined.base, SunWord):
+            return SUNRISE_LEVEL_DEGREES, defined.offset_minutes
+        return defined.base.level_degrees, defined.offset_minutes
+
+    def _hours(
+        self, moment: HoursMoment, day: date, after: Instant | None, hold: bool
+    ) -> Bound | Missing:
+        if moment.word.is_opening and after is not None and moment.fallback is None:
+            instant = self._next_opening(moment.word, after)
+        else:
+            instant = self._hours_instant(moment.word, day)
+        if instant is not None:
+            return Bound(((instant + moment.offset_minutes * MINUTE, False),))
+        if moment.fallback is None:
+            return Missing(NO_SUCH_HOURS)
+        late = not moment.word.is_opening and moment.fallback.half is Half.MORNING
+        return self._clock(moment.fallback, day + ONE_DAY if late else day, hold)
+
+    def _hours_instant(self, word: HoursWord, day: date) -> Instant | None:
+        if self.hours is None:
+            return None
+        read = {
+            HoursWord.OPEN: self.hours.opening,
+            HoursWord.CLOSE: self.hours.closing,
+            HoursWord.ARRIVE: self.hours.arriving,
+            HoursWord.LEAVE: self.hours.leaving,
+        }
+        return read[word](day)
+
+    def _next_opening(self, word: HoursWord, after: Instant) -> Instant | None:
+        if self.hours is None:
+            return None
+        ask = self.hours.next_opening if word is HoursWord.OPEN else self.hours.next_arriving
+        return ask(after)
+
+    def _longest(self, window: Window, start_at: Instant, day: date) -> Instant:
+        """No window with a sun moment passes the second following transit."""
+        if not (_has_sun(window.start) or _has_sun(window.end)):
+            return start_at + 400 * 24 * HOUR
+        first = day if start_at < self.sun.transit(day) else day + ONE_DAY
+        return self.sun.transit(first + ONE_DAY)
+
+    def _why_empty(self, window: Window, day: date) -> str:
+        start, end = _pure_reading(window.start), _pure_reading(window.end)
+        if start is None or end is None:
+            return END_BEFORE_START
+        skipped = self.zone.is_skipped(day, start * MINUTE)
+        end_day = self._end_day(window, day)
+        return SWALLOWED if skipped or self.zone.is_skipped(end_day, end * MINUTE) else (
+            END_BEFORE_START
+        )
+
+
+def _pure_reading(moment: Moment) -> int | None:
+    """Minutes on the clock where a moment is clocks only, in the order of its side."""
+    if isinstance(moment, Clock):
+        return moment.minutes
+    if isinstance(moment, Pair) and isinstance(moment.first, Clock):
+        if not isinstance(moment.second, Clock):
+            return None
+        night = Half.EVENING in (moment.first.half, moment.second.half)
+        readings = [
+            c.minutes + (24 * 60 if night and c.half is Half.MORNING else 0)
+            for c in (moment.first, moment.second)
+        ]
+        return min(readings) if moment.which is Which.EARLIER else max(readings)
+    return None
+
+
+def _members(moment: Moment) -> tuple[Plain, ...]:
+    return (moment.first, moment.second) if isinstance(moment, Pair) else (moment,)
+
+
+def _has_closing(moment: Moment) -> bool:
+    return any(
+        isinstance(m, HoursMoment) and not m.word.is_opening for m in _members(moment)
+    )
+
+
+def _has_sun(moment: Moment) -> bool:
+    return any(isinstance(m, SunMoment) for m in _members(moment))
+
+
+def _mentions(moment: Moment, word: SunWord) -> bool:
+    return any(isinstance(m, SunMoment) and m.word is word for m in _members(moment))
