@@ -1,0 +1,148 @@
+"""The exact model where borders are worth choosing: events and borders in one integer program.
+
+y_c: candidate c is stored. beta_(i,t): the border of contested switching i is at or before t,
+rising in t; neighbours keep one step apart. A firing that depends on borders asks for them; one
+that may lie in several cells chooses one (w), and covers only that one's switching (v).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from schedcomp.fit.candidates import Candidate, RangeAxis, within
+from schedcomp.fit.cells import NO_ROW, Cells, Condition, conditions
+from schedcomp.fit.cover import Cover, first_in_order
+from schedcomp.fit.firings import NO_DATE, Firings
+from schedcomp.fit.solver import Model, Row, solve
+
+
+@dataclass(frozen=True, slots=True)
+class Linked:
+    """A candidate with the firings that decide about it: (first, last, certain and covering)."""
+
+    candidate: Candidate
+    firings: tuple[tuple[int, int, bool], ...]
+
+
+def linked(
+    candidates: Sequence[Candidate], groups: Sequence[Firings], ranges: RangeAxis, cells: Cells
+) -> list[Linked]:
+    """Every candidate with all of its firings that count."""
+    where = {start: (g, i) for g in groups for i, start in enumerate(g.starts)}
+    return [
+        Linked(c, tuple(_firings_of(c, *where[c.start], ranges, cells))) for c in candidates
+    ]
+
+
+def _firings_of(
+    candidate: Candidate, group: Firings, start: int, ranges: RangeAxis, cells: Cells
+) -> Iterator[tuple[int, int, bool]]:
+    for occasion in range(group.first.shape[1]):
+        first, last = int(group.first[start, occasion]), int(group.last[start, occasion])
+        days = [d for d in group.dates[start, occasion].tolist() if d != NO_DATE]
+        if not days or last < cells.start or first > cells.end:
+            continue
+        inside = [_includes(candidate, d, ranges) for d in days]
+        if any(inside):
+            yield first, last, all(inside) and bool(group.certain[start, occasion])
+
+
+def _includes(candidate: Candidate, day: int, ranges: RangeAxis) -> bool:
+    if not 0 <= day < len(ranges.positions):
+        return False
+    if not candidate.weekdays >> int(ranges.weekdays[day]) & 1:
+        return False
+    return candidate.places is None or within(int(ranges.positions[day]), candidate.places)
+
+
+def choose(events: Sequence[Linked], cells: Cells, step: int) -> Cover | None:
+    """The fewest candidates with borders under which all are harmless and all is covered."""
+    draft = _Draft(cells, step, [1.0] * len(events))
+    for number, event in enumerate(events):
+        for first, last, covers in event.firings:
+            found = list(conditions(first, last, cells, event.candidate.action))
+            draft.add_firing(number, first, last, covers, found)
+    draft.add_cover_rows()
+    draft.add_border_rows()
+    model = Model(costs=tuple(draft.costs), rows=tuple(draft.rows))
+    solution = solve(model)
+    if solution is None:
+        return None
+    chosen = [c for c in range(len(events)) if solution.values[c] > 0.5]
+    if solution.bound == len(chosen):
+        chosen = first_in_order(model, len(events), chosen)
+    return Cover(tuple(chosen), solution.bound)
+
+
+@dataclass(slots=True)
+class _Draft:
+    """A model in the making."""
+
+    cells: Cells
+    step: int
+    costs: list[float]
+    rows: list[Row] = field(default_factory=list)
+    borders: dict[int, dict[int, int]] = field(default_factory=dict)
+    covering: dict[int, set[int]] = field(default_factory=dict)
+
+    def add_firing(
+        self, event: int, first: int, last: int, covers: bool, found: list[Condition]
+    ) -> None:
+        """The event may be stored only if this firing lies in one of the cells found."""
+        if len(found) == 1:
+            self._ask(event, first, last, found[0])
+            if covers and self._in_band(found[0].row, last):
+                self.covering.setdefault(found[0].row, set()).add(event)
+            return
+        picks = []
+        for condition in found:
+            pick = self._variable()
+            picks.append(pick)
+            self._ask(pick, first, last, condition)
+            if covers and self._in_band(condition.row, last):
+                both = self._variable()
+                self.rows.append(Row(((both, 1.0), (pick, -1.0)), upper=0.0))
+                self.rows.append(Row(((both, 1.0), (event, -1.0)), upper=0.0))
+                self.covering.setdefault(condition.row, set()).add(both)
+        self.rows.append(Row(((event, 1.0), *((p, -1.0) for p in picks)), upper=0.0))
+
+    def add_cover_rows(self) -> None:
+        for row in range(len(self.cells.low)):
+            terms = tuple((v, 1.0) for v in sorted(self.covering.get(row, ())))
+            self.rows.append(Row(terms, lower=1.0))
+
+    def add_border_rows(self) -> None:
+        """Each border's thresholds rise with time; neighbours stay a step apart."""
+        for row in range(len(self.cells.low) - 1, -1, -1):
+            thresholds = sorted(self.borders.get(row, {}).items())
+            for (_, sooner), (_, later) in zip(thresholds, thresholds[1:], strict=False):
+                self.rows.append(Row(((sooner, 1.0), (later, -1.0)), upper=0.0))
+            for instant, border in thresholds:
+                before = instant - self.step
+                if row >= 1 and before < self.cells.top[row - 1]:
+                    previous = self._border(row - 1, before)
+                    self.rows.append(Row(((border, 1.0), (previous, -1.0)), upper=0.0))
+
+    def _ask(self, variable: int, first: int, last: int, condition: Condition) -> None:
+        if condition.after != NO_ROW:
+            border = self._border(condition.after, first)
+            self.rows.append(Row(((variable, 1.0), (border, -1.0)), upper=0.0))
+        if condition.before != NO_ROW:
+            border = self._border(condition.before, last)
+            self.rows.append(Row(((variable, 1.0), (border, 1.0)), upper=1.0))
+
+    def _in_band(self, row: int, last: int) -> bool:
+        return row != NO_ROW and last <= int(self.cells.high[row])
+
+    def _border(self, row: int, instant: int) -> int:
+        thresholds = self.borders.setdefault(row, {})
+        if instant not in thresholds:
+            thresholds[instant] = self._variable()
+        return thresholds[instant]
+
+    def _variable(self) -> int:
+        self.costs.append(0.0)
+        return len(self.costs) - 1
+
+

@@ -1,0 +1,274 @@
+"""The events worth considering: a start with the largest date sets that stay harmless.
+
+For one start and action each date is never allowed, depends on borders, covers a switching, or is
+free. A candidate is a pair of an allowed weekday set and a date range that cannot be enlarged
+without a date that is never allowed. Where dates depend on borders, the pairs cut at those dates
+are candidates too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from schedcomp.controller import Controller
+from schedcomp.fit.cells import NO_ROW, Profile
+from schedcomp.fit.firings import NO_DATE, Axis, Firings, Ints
+from schedcomp.model import Action
+from schedcomp.program import EventDates, Start
+
+ALL_WEEKDAYS = 0b1111111
+MONTH_LENGTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+MONTH_DAYS = tuple((m, d) for m, n in enumerate(MONTH_LENGTHS, 1) for d in range(1, n + 1))
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """An event that could be stored, with the rows (switchings) it covers.
+
+    `weekdays` is a bit set, Monday is bit 0. `places` are the positions its range spans on the
+    `RangeAxis` (first, last), None for every date; it wraps where last comes first.
+    """
+
+    action: Action
+    start: Start
+    weekdays: int
+    places: tuple[int, int] | None
+    rows: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RangeAxis:
+    """The positions of date ranges: 366 month-days of every year, or the dates themselves.
+
+    `circular`: a range may wrap the year end. `whole_only`: the controller stores no ranges.
+    """
+
+    positions: Ints
+    weekdays: Ints
+    count: int
+    circular: bool
+    whole_only: bool
+    axis: Axis
+    with_year: bool
+
+    def dates(self, places: tuple[int, int] | None) -> EventDates | None:
+        """The range as a controller stores it."""
+        if places is None:
+            return None
+        first, last = places
+        if self.with_year:
+            days = self.axis.dates
+            a, b = days[first], days[last]
+            return EventDates((a.month, a.day), (b.month, b.day), (a.year, b.year))
+        return EventDates(MONTH_DAYS[first], MONTH_DAYS[last])
+
+
+def range_axis(controller: Controller, axis: Axis) -> RangeAxis:
+    rule = controller.date_ranges
+    with_year = rule == "with year"
+    yearly = [MONTH_DAYS.index((d.month, d.day)) for d in axis.dates]
+    return RangeAxis(
+        positions=np.arange(axis.count) if with_year else np.array(yearly, dtype=np.int64),
+        weekdays=axis.weekdays(),
+        count=axis.count if with_year else len(MONTH_DAYS),
+        circular=rule == "yearly",
+        whole_only=rule == "none",
+        axis=axis,
+        with_year=with_year,
+    )
+
+
+def candidates_of(
+    firings: Firings,
+    seen: Profile,
+    action: Action,
+    ranges: RangeAxis,
+    weekday_sets: Sequence[frozenset[int]] | None,
+) -> Iterator[Candidate]:
+    """The candidates of every start of these firings that covers anything."""
+    for start in np.flatnonzero((seen.row != NO_ROW).any(axis=1)):
+        dates = _start_dates(firings, seen, int(start), ranges)
+        found = list(_pairs(dates, ranges, weekday_sets))
+        kept = found if dates.depends else _undominated(found)
+        for weekdays, places, rows in kept:
+            yield Candidate(action, firings.starts[start], weekdays, places, rows)
+
+
+Spot = tuple[int, int]
+"""A date as (position, weekday)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _StartDates:
+    """What one start does on each date: `covers` are (dates it is tested against, row)."""
+
+    never: tuple[Spot, ...]
+    depends: tuple[Spot, ...]
+    covers: tuple[tuple[tuple[Spot, ...], int], ...]
+
+
+def _start_dates(firings: Firings, seen: Profile, start: int, ranges: RangeAxis) -> _StartDates:
+    def spots(occasion: int) -> tuple[Spot, ...]:
+        days = dict.fromkeys(firings.dates[start, occasion].tolist())
+        return tuple(
+            (int(ranges.positions[d]), int(ranges.weekdays[d]))
+            for d in days
+            if d != NO_DATE and 0 <= d < len(ranges.positions)
+        )
+
+    def marked(flags: Iterable[int]) -> tuple[Spot, ...]:
+        return tuple(sorted({spot for occasion in flags for spot in spots(occasion)}))
+
+    rows = (seen.row[start], seen.other_row[start])
+    return _StartDates(
+        never=marked(np.flatnonzero(seen.never[start]).tolist()),
+        depends=marked(np.flatnonzero(seen.depends[start]).tolist()),
+        covers=tuple(
+            (spots(occasion), int(found[occasion]))
+            for found in rows
+            for occasion in np.flatnonzero(found != NO_ROW).tolist()
+        ),
+    )
+
+
+Pair = tuple[int, tuple[int, int] | None, tuple[int, ...]]
+
+
+def _pairs(
+    dates: _StartDates, ranges: RangeAxis, weekday_sets: Sequence[frozenset[int]] | None
+) -> Iterator[Pair]:
+    if weekday_sets is None:
+        masks = _useful_weekday_sets(dates, ranges.whole_only)
+    else:
+        masks = [_weekday_bits(days) for days in weekday_sets]
+    for mask in masks:
+        bad = sorted({p for p, w in dates.never if mask >> w & 1})
+        cuts = sorted({p for p, w in dates.depends if mask >> w & 1})
+        for places in _ranges(bad, cuts, ranges):
+            rows = _rows_within(dates, mask, places)
+            if rows:
+                yield mask, places, rows
+
+
+def _useful_weekday_sets(dates: _StartDates, whole_only: bool) -> list[int]:
+    """Every set that a harmless pair covering something can have, largest for its range.
+
+    Walk from group to group of covering dates (no bad date inside a group): on the way the
+    weekdays of the bad dates between drop out. Without date ranges those of all bad dates do.
+    """
+    masks: set[int] = set()
+    for with_cuts in (False, True) if dates.depends else (False,):
+        bad = sorted({*dates.never, *(dates.depends if with_cuts else ())})
+        if whole_only:
+            masks.add(ALL_WEEKDAYS & ~_weekday_bits(w for _, w in bad))
+            continue
+        between = _weekdays_between(sorted({s for spots, _ in dates.covers for s in spots}), bad)
+        masks.add(ALL_WEEKDAYS)
+        for first in range(len(between)):
+            mask = ALL_WEEKDAYS
+            for step in range(len(between)):
+                if not mask:
+                    break
+                masks.add(mask)
+                mask &= ~between[(first + step) % len(between)]
+    if dates.depends:
+        masks = _without_subsets(masks, sorted({w for _, w in dates.depends}))
+    return sorted(masks - {0})
+
+
+def _weekday_bits(weekdays: Iterable[int]) -> int:
+    bits = 0
+    for weekday in weekdays:
+        bits |= 1 << weekday
+    return bits
+
+
+def _without_subsets(masks: set[int], weekdays: Sequence[int]) -> set[int]:
+    """Each set also without every choice of these weekdays."""
+    for weekday in weekdays:
+        masks |= {mask & ~(1 << weekday) for mask in masks}
+    return masks
+
+
+def _weekdays_between(covers: list[Spot], bad: list[Spot]) -> list[int]:
+    """For each group of covering dates, in the order of the year, the weekdays that are bad
+    between it and the next group (the last one wraps to the first).
+    """
+    groups: list[int] = []
+    merged = sorted([(p, 0, w) for p, w in covers] + [(p, 1, w) for p, w in bad])
+    leading = 0
+    for _, is_bad, weekday in merged:
+        if not is_bad:
+            if not groups or groups[-1]:
+                groups.append(0)
+        elif groups:
+            groups[-1] |= 1 << weekday
+        else:
+            leading |= 1 << weekday
+    if groups:
+        groups[-1] |= leading
+    return groups
+
+
+def _ranges(
+    bad: list[int], cuts: list[int], ranges: RangeAxis
+) -> Iterator[tuple[int, int] | None]:
+    """Longest ranges without a bad position, and those cut before and after each cut."""
+    if ranges.whole_only:
+        if not bad:
+            yield None
+        return
+    if not bad:
+        yield None
+        yield from _cut_ranges(0, ranges.count - 1, cuts, ranges)
+        return
+    edges = [-1, *bad, ranges.count]
+    if ranges.circular:
+        edges = [*bad, bad[0] + ranges.count]
+    for before, after in zip(edges, edges[1:], strict=False):
+        if after - before > 1:
+            yield (before + 1) % ranges.count, (after - 1) % ranges.count
+            yield from _cut_ranges(before + 1, after - 1, cuts, ranges)
+
+
+def _cut_ranges(
+    first: int, last: int, cuts: list[int], ranges: RangeAxis
+) -> Iterator[tuple[int, int]]:
+    inside = [c + turn for turn in (0, ranges.count) for c in cuts if first <= c + turn <= last]
+    starts = sorted({first, *(c for c in inside), *(c + 1 for c in inside)})
+    ends = sorted({last, *(c for c in inside), *(c - 1 for c in inside)})
+    for a in starts:
+        for b in ends:
+            if first <= a <= b <= last and (a, b) != (first, last):
+                yield a % ranges.count, b % ranges.count
+
+
+def _rows_within(
+    dates: _StartDates, mask: int, places: tuple[int, int] | None
+) -> tuple[int, ...]:
+    return tuple(
+        row
+        for spots, row in dates.covers
+        if all(mask >> w & 1 and (places is None or within(p, places)) for p, w in spots)
+    )
+
+
+def within(position: int, places: tuple[int, int]) -> bool:
+    """Whether a position lies in a range that may wrap."""
+    first, last = places
+    if first <= last:
+        return first <= position <= last
+    return position >= first or position <= last
+
+
+def _undominated(pairs: list[Pair]) -> list[Pair]:
+    """Pairs whose rows no other pair of this start covers too; of equal ones the first."""
+    kept: list[tuple[frozenset[int], Pair]] = []
+    for pair in sorted(pairs, key=lambda p: (-len(p[2]), -p[0].bit_count(), p[0], p[1] or (-1, -1))):
+        rows = frozenset(pair[2])
+        if not any(rows <= other for other, _ in kept):
+            kept.append((rows, pair))
+    return [pair for _, pair in kept]

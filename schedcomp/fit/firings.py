@@ -1,0 +1,189 @@
+"""Every instant at which every event a controller could hold would fire.
+
+Firings stand in arrays [starts x occasions]; an occasion is a controller date for clock starts and
+a solar date for sun starts. Dates are numbers on one `Axis`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from schedcomp.clock import Zone, day_number
+from schedcomp.controller import Controller
+from schedcomp.model import DAY, MINUTE, Instant
+from schedcomp.program import ClockStart, Start, SunOffset
+from schedcomp.unit_sun import UnitSun
+
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+NO_DATE = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """The controller's own dates, one after the other."""
+
+    first: date
+    count: int
+
+    @property
+    def dates(self) -> list[date]:
+        return [self.first + timedelta(days=i) for i in range(self.count)]
+
+    def weekdays(self) -> Ints:
+        """Weekday of each date, Monday is 0."""
+        return (self.first.weekday() + np.arange(self.count)) % 7
+
+
+@dataclass(frozen=True, slots=True)
+class Firings:
+    """`first` and `last` bound each firing, rounded outward to the step.
+
+    `dates` [starts x occasions x 3] are the dates an event is tested against; where they differ,
+    the event must be right whichever counts. NO_DATE marks an occasion without a firing.
+    """
+
+    starts: tuple[Start, ...]
+    first: Ints
+    last: Ints
+    dates: Ints
+    certain: Bools
+
+
+def clock_firings(controller: Controller, clock: Zone, axis: Axis) -> Firings:
+    """Firings of every clock reading on the step, with the skipped and repeated ones."""
+    step = controller.step_minutes
+    minutes = np.arange(0, 24 * 60, step, dtype=np.int64)
+    readings = (
+        day_number(axis.first) * DAY
+        + np.arange(axis.count, dtype=np.int64)[None, :] * DAY
+        + minutes[:, None] * MINUTE
+    )
+    first_pass, second_pass, skipped = _passes(clock, readings)
+    dates = np.broadcast_to(np.arange(axis.count), readings.shape).copy()
+    if controller.skipped_time == "lost":
+        dates[skipped] = NO_DATE
+    instants = first_pass
+    if controller.repeated_time == "twice":
+        again = np.flatnonzero((second_pass > first_pass).any(axis=0))
+        once = second_pass[:, again] <= first_pass[:, again]
+        more = np.where(once, NO_DATE, dates[:, again])
+        instants = np.hstack([instants, second_pass[:, again]])
+        dates = np.hstack([dates, more])
+    return Firings(
+        starts=tuple(ClockStart(int(m)) for m in minutes),
+        first=instants,
+        last=instants,
+        dates=np.repeat(dates[:, :, None], 3, axis=2),
+        certain=np.ones(instants.shape, dtype=np.bool_),
+    )
+
+
+def sun_firings(controller: Controller, clock: Zone, axis: Axis, sun: UnitSun) -> list[Firings]:
+    """Firings of every sun start with every offset the controller takes, one set a sun word."""
+    limit, step = controller.offset_limit_minutes, controller.offset_step_minutes
+    offsets = np.arange(-(limit // step) * step, limit + 1, step, dtype=np.int64)
+    return [
+        _sun_word(controller, clock, axis, sun, start.word, offsets)
+        for start in controller.sun_starts
+    ]
+
+
+def _sun_word(
+    controller: Controller, clock: Zone, axis: Axis, sun: UnitSun, word: str, offsets: Ints
+) -> Firings:
+    times = sun.of(word)
+    earliest = np.array([t.earliest for t in times], dtype=np.int64)
+    latest = np.array([t.latest for t in times], dtype=np.int64)
+    grid_seconds = controller.step_minutes * MINUTE
+    shift = offsets[:, None] * MINUTE
+    first = _down(clock, earliest[None, :] + shift, grid_seconds)
+    last = -_down(clock, -(latest[None, :] + shift), grid_seconds, negative=True)
+    solar = np.array([(t.day - axis.first).days for t in times], dtype=np.int64)
+    dates = _dates_tested(
+        controller.sun_date,
+        fires=(_date(clock, first, axis), _date(clock, last, axis)),
+        event=(_date(clock, earliest, axis), _date(clock, latest, axis)),
+        solar=solar,
+    )
+    certain = np.array([t.certain for t in times], dtype=np.bool_)
+    return Firings(
+        starts=tuple(SunOffset(word, int(o)) for o in offsets),
+        first=first,
+        last=last,
+        dates=dates,
+        certain=np.broadcast_to(certain, first.shape).copy(),
+    )
+
+
+def _dates_tested(
+    sun_date: str | None, *, fires: tuple[Ints, Ints], event: tuple[Ints, Ints], solar: Ints
+) -> Ints:
+    """The dates a sun firing may be tested against, three a firing (repeated where fewer)."""
+    shape = fires[0].shape
+    event_first, event_last = (np.broadcast_to(e, shape) for e in event)
+    evening = np.broadcast_to(solar, shape)
+    if sun_date == "fires on":
+        three = (fires[0], fires[1], fires[1])
+    elif sun_date == "event on":
+        three = (event_first, event_last, event_last)
+    elif sun_date == "evening":
+        three = (evening, evening, evening)
+    else:
+        # Of five candidates at most three differ: neighbours around the evening's own date.
+        five = np.sort(np.stack([*fires, event_first, event_last, evening]), axis=0)
+        three = (five[0], five[2], five[4])
+    return np.stack(three, axis=2)
+
+
+def _passes(clock: Zone, readings: Ints) -> tuple[Ints, Ints, Bools]:
+    """First and last pass of clock readings (seconds), and which readings are skipped."""
+    first = np.full(readings.shape, np.iinfo(np.int64).max)
+    last = np.full(readings.shape, np.iinfo(np.int64).min)
+    for start, end, offset in _segments(clock):
+        instants = readings - offset
+        inside = (start <= instants) & (instants < end)
+        first = np.where(inside, np.minimum(first, instants), first)
+        last = np.where(inside, np.maximum(last, instants), last)
+    skipped = first > last
+    for change in clock.changes():
+        hit = (
+            skipped
+            & (change.instant + change.before <= readings)
+            & (readings < change.instant + change.after)
+        )
+        first[hit] = last[hit] = change.instant
+    return first, last, skipped
+
+
+def _segments(clock: Zone) -> Iterator[tuple[Instant, Instant, int]]:
+    ends = [*clock.starts[1:], np.iinfo(np.int64).max]
+    yield from zip(clock.starts, ends, clock.offsets, strict=True)
+
+
+def _offsets(clock: Zone, instants: Ints) -> Ints:
+    found = np.searchsorted(np.array(clock.starts), instants, side="right") - 1
+    return np.array(clock.offsets, dtype=np.int64)[np.maximum(found, 0)]
+
+
+def _down(clock: Zone, instants: Ints, seconds: int, *, negative: bool = False) -> Ints:
+    """Rounded down to the step of the clock; `negative`: the instants were negated to round up."""
+    offsets = _offsets(clock, -instants if negative else instants)
+    return instants - (instants + (-offsets if negative else offsets)) % seconds
+
+
+def _date(clock: Zone, instants: Ints, axis: Axis) -> Ints:
+    return (instants + _offsets(clock, instants)) // DAY - day_number(axis.first)
+
+
+def axis_of(clock: Zone, start: Instant, ends: Sequence[Instant]) -> Axis:
+    """The controller dates from a day before the start through a day after the last end."""
+    first = clock.local_date(start) - timedelta(days=1)
+    last = clock.local_date(max([start, *ends])) + timedelta(days=1)
+    return Axis(first, (last - first).days + 1)

@@ -1,0 +1,86 @@
+"""The one door to the integer solver: a small model in, proven values and bound out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import numpy as np
+
+SEED = 1
+ROUNDING = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """lower <= sum of coefficient * variable <= upper."""
+
+    terms: tuple[tuple[int, float], ...]
+    lower: float = -math.inf
+    upper: float = math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """Minimise the costs over variables that are 0 or 1; `fixed` gives some of them a value."""
+
+    costs: tuple[float, ...]
+    rows: tuple[Row, ...]
+    fixed: Mapping[int, float] = field(default_factory=lambda: MappingProxyType({}))
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """Values of the variables, and the proven lower bound on the cost, rounded up."""
+
+    values: tuple[float, ...]
+    bound: int
+
+
+def solve(model: Model) -> Solution | None:
+    """The optimum of a model, or None if nothing satisfies it. Gap 0, one thread, fixed seed."""
+    import highspy
+
+    solver = highspy.Highs()
+    for option, value in (
+        ("output_flag", False),
+        ("log_to_console", False),
+        ("threads", 1),
+        ("random_seed", SEED),
+        ("mip_rel_gap", 0.0),
+        ("mip_abs_gap", 0.0),
+    ):
+        solver.setOptionValue(option, value)
+    solver.passModel(_lp(model))
+    solver.run()
+    status = solver.getModelStatus()
+    if status == highspy.HighsModelStatus.kInfeasible:
+        return None
+    if status != highspy.HighsModelStatus.kOptimal:
+        raise RuntimeError(f"the solver stopped with {solver.modelStatusToString(status)}")
+    bound = math.ceil(solver.getInfo().mip_dual_bound - ROUNDING)
+    return Solution(tuple(solver.getSolution().col_value), bound)
+
+
+def _lp(model: Model):  # type: ignore[no-untyped-def]  # highspy has no type information
+    import highspy
+
+    columns = len(model.costs)
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = columns, len(model.rows)
+    lp.col_cost_ = np.array(model.costs)
+    lower, upper = np.zeros(columns), np.ones(columns)
+    for column, value in model.fixed.items():
+        lower[column] = upper[column] = value
+    lp.col_lower_, lp.col_upper_ = lower, upper
+    lp.row_lower_ = np.array([row.lower for row in model.rows])
+    lp.row_upper_ = np.array([row.upper for row in model.rows])
+    lp.integrality_ = [highspy.HighsVarType.kInteger] * columns
+    matrix = lp.a_matrix_
+    matrix.format_ = highspy.MatrixFormat.kRowwise
+    matrix.start_ = np.cumsum([0, *(len(row.terms) for row in model.rows)])
+    matrix.index_ = np.array([c for row in model.rows for c, _ in row.terms], dtype=np.int32)
+    matrix.value_ = np.array([v for row in model.rows for _, v in row.terms])
+    return lp
