@@ -1,0 +1,327 @@
+"""Second looks at wishes that can be carried out: each with its dates and how many they are."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+
+from schedcomp.date_rules import parts_of
+from schedcomp.days import decide, never
+from schedcomp.diag import Diagnostic
+from schedcomp.expand import clockwork_of
+from schedcomp.messages import wishes as messages
+from schedcomp.model import HOUR, MINUTE, ONE_DAY, Half, Instant
+from schedcomp.moments import NO_SUCH_HOURS, Clockwork
+from schedcomp.phrases.printer import print_calendar_line, print_clock
+from schedcomp.phrases.tree import (
+    CalendarLine,
+    Clock,
+    DatesPhrase,
+    EveryDay,
+    HolidayNamed,
+    Holidays,
+    Weekdays,
+    WeekdaysIn,
+)
+from schedcomp.site import DARK, Circuit, Site
+from schedcomp.report.words import WHY_EMPTY, date_words, list_words
+from schedcomp.world import World
+from schedcomp.year import CircuitYear, Decided, Year
+
+
+def cautions_of(site: Site, world: World, year: Year) -> tuple[Diagnostic, ...]:
+    """Every caution and note about a site in a period."""
+    clockwork = clockwork_of(site, world)
+    found = [*_unused_types(site), *_unchecked_rules(site), *_place(site, world)]
+    for circuit, circuit_year in zip(site.circuits, year.circuits, strict=True):
+        look = _Look(site, world, year, clockwork, circuit, circuit_year)
+        found += look.everything()
+    return tuple(found)
+
+
+def _unused_types(site: Site) -> Iterator[Diagnostic]:
+    used = {line.day_type for circuit in site.circuits for line in circuit.calendar}
+    for day_type in site.day_types:
+        if day_type.name not in used:
+            yield messages.UNUSED_DAY_TYPE.at(day_type.at, name=day_type.name)
+
+
+def _unchecked_rules(site: Site) -> Iterator[Diagnostic]:
+    for name in site.ordinances:
+        yield messages.NO_RULE_CHECKED.at(None, name=name)
+
+
+def _place(site: Site, world: World) -> Iterator[Diagnostic]:
+    where = world.whereabouts
+    if where.at_sea:
+        yield messages.AT_SEA.at(site.location_at, where=where.text)
+    elif where.far:
+        yield messages.FAR_FROM_TOWN.at(site.location_at, where=where.text)
+
+
+class _Look:
+    """One circuit's calendar against one period."""
+
+    def __init__(
+        self,
+        site: Site,
+        world: World,
+        year: Year,
+        clockwork: Clockwork,
+        circuit: Circuit,
+        circuit_year: CircuitYear,
+    ) -> None:
+        self.site = site
+        self.world = world
+        self.year = year
+        self.clockwork = clockwork
+        self.circuit = circuit
+        self.circuit_year = circuit_year
+        self.lines = circuit.calendar
+        self.by_line: dict[int, list[Decided]] = defaultdict(list)
+        for decided in circuit_year.decided:
+            if decided.line is not None:
+                self.by_line[decided.line].append(decided)
+
+    def everything(self) -> Iterator[Diagnostic]:
+        yield from self._idle_lines()
+        yield from self._undecided()
+        yield from self._empty_windows()
+        yield from self._lost_light()
+        yield from self._closed_dates()
+        yield from self._holidays_and_hours()
+        yield from self._small_hours()
+        yield from self._short_gaps()
+        yield from self._lit_at_noon()
+        yield from self._clock_changes()
+
+    def _idle_lines(self) -> Iterator[Diagnostic]:
+        days = self.year.period.dates()
+        for index, line in enumerate(self.lines):
+            if index in self.by_line:
+                continue
+            names_none = never(line.dates.dates, days, self.world.holidays)
+            yield messages.IDLE_LINE.at(
+                line.at,
+                first=date_words(days[0]),
+                last=date_words(days[-1]),
+                reason="It names no date of the period."
+                if names_none
+                else "Lines further down name all of its dates again.",
+            )
+
+    def _undecided(self) -> Iterator[Diagnostic]:
+        missing = [d for d in self.circuit_year.decided if d.line is None]
+        if missing:
+            yield messages.NO_LINE.at(
+                self.circuit.at,
+                circuit=self.circuit.name,
+                count=len(missing),
+                halves="mornings and evenings",
+                **_ends(d.day for d in missing),
+            )
+
+    def _empty_windows(self) -> Iterator[Diagnostic]:
+        groups: dict[tuple[str, str], list[date]] = defaultdict(list)
+        for empty in self.circuit_year.empty:
+            groups[empty.window, empty.why].append(empty.day)
+        for (window, why), days in groups.items():
+            kind = (
+                messages.EMPTY_SOMETIMES if window in self.circuit_year.opened else messages.ALWAYS_EMPTY
+            )
+            yield kind.at(
+                None,
+                circuit=self.circuit.name,
+                window=window,
+                count=len(days),
+                reason=WHY_EMPTY[why],
+                **_ends(days),
+            )
+
+    def _lost_light(self) -> Iterator[Diagnostic]:
+        """Halves where a line's type has no window and the line it overrules has one."""
+        for index, decided in sorted(self.by_line.items()):
+            line = self.lines[index]
+            if line.day_type == DARK:
+                continue
+            days = sorted({d.day for d in decided})
+            below = {
+                (d.day, d.half): d.line
+                for d in decide(self.lines[:index], days, self.world.holidays)
+            }
+            for half in Half:
+                lost = [
+                    (d.day, lower)
+                    for d in decided
+                    if d.half is half
+                    and (lower := below[d.day, half]) is not None
+                    and self._has_window(self.lines[lower], d.day, half)
+                    and not self._has_window(line, d.day, half)
+                ]
+                if lost:
+                    yield self._lost(line, half, lost)
+
+    def _lost(self, line: CalendarLine, half: Half, lost: Sequence[tuple[date, int]]) -> Diagnostic:
+        other = Half.EVENING if half is Half.MORNING else Half.MORNING
+        kept = CalendarLine(DatesPhrase(line.dates.dates, other), line.day_type)
+        old = self.lines[lost[0][1]]
+        return messages.LOST_LIGHT.at(
+            line.at,
+            also=(("The light was asked for here", old.at),) if old.at else (),
+            circuit=self.circuit.name,
+            count=len(lost),
+            halves=half.value,
+            new=line.day_type,
+            old_line=print_calendar_line(old),
+            fixed=print_calendar_line(kept),
+            **_ends(day for day, _ in lost),
+        )
+
+    def _has_window(self, line: CalendarLine, day: date, half: Half) -> bool:
+        day_type = self.site.day_type(line.day_type)
+        return day_type is not None and any(
+            self.clockwork.start_half(window, day) is half for window in day_type.windows
+        )
+
+    def _closed_dates(self) -> Iterator[Diagnostic]:
+        """Dates a line of their own asks to light, with nothing lit for want of hours."""
+        lit_days = {s.start_reason.date for s in self.circuit_year.spans}
+        waiting: dict[int, set[date]] = defaultdict(set)
+        for empty in self.circuit_year.empty:
+            if empty.why == NO_SUCH_HOURS and empty.day not in lit_days:
+                waiting[empty.line].add(empty.day)
+        for index, days in sorted(waiting.items()):
+            line = self.lines[index]
+            if not isinstance(line.dates.dates, EveryDay):
+                yield messages.CLOSED_DATES.at(
+                    line.at,
+                    circuit=self.circuit.name,
+                    count=len(days),
+                    day_type=line.day_type,
+                    **_ends(days),
+                )
+
+    def _holidays_and_hours(self) -> Iterator[Diagnostic]:
+        hours = self.world.hours
+        if hours is None or self.site.hours is None:
+            return
+        dark, lit = [], []
+        lines = {d.day: d.line for d in self.circuit_year.decided if d.half is Half.EVENING}
+        for holiday in self.world.holidays.holidays:
+            index = lines.get(holiday.day)
+            if index is None:
+                continue
+            own = _names_holidays(self.lines[index])
+            hours_line = hours.line_of(holiday.day)
+            said = hours_line is not None and _is_holiday_phrase(
+                self.site.hours.lines[hours_line].dates
+            )
+            is_open = bool(hours.periods(holiday.day))
+            if own and self.lines[index].day_type == DARK and is_open:
+                dark.append(holiday)
+            elif said and not is_open and not own and self.lines[index].day_type != DARK:
+                lit.append(holiday)
+        for kind, found in ((messages.OPEN_BUT_DARK, dark), (messages.CLOSED_BUT_LIT, lit)):
+            if found:
+                usual = next((x.day_type for x in self.lines if x.day_type != DARK), DARK)
+                names = [f"{h.name} on {date_words(h.day)}" for h in found]
+                yield kind.at(
+                    self.circuit.at,
+                    circuit=self.circuit.name,
+                    count=len(found),
+                    dates=list_words(names[:6] + ([f"{len(names) - 6} more"] * (len(names) > 6))),
+                    name=f"holiday {found[0].name}",
+                    day_type=usual,
+                )
+
+    def _small_hours(self) -> Iterator[Diagnostic]:
+        for index, line in enumerate(self.lines):
+            day_type = self.site.day_type(line.day_type)
+            days = [d.day for d in self.by_line.get(index, ()) if d.half is Half.MORNING]
+            if day_type is None or not days or not _names_weekdays(line):
+                continue
+            for window in day_type.windows:
+                if isinstance(window.start, Clock) and window.start.minutes * MINUTE < 3 * HOUR:
+                    yield messages.SMALL_HOURS.at(
+                        line.at,
+                        start=print_clock(window.start),
+                        line=print_calendar_line(line),
+                        example=date_words(days[0]),
+                        before=date_words(days[0] - ONE_DAY),
+                    )
+
+    def _short_gaps(self) -> Iterator[Diagnostic]:
+        gaps = [g for g in self.circuit_year.short_gaps if self._in_period(g[0])]
+        if gaps:
+            yield messages.SHORT_GAP.at(
+                self.circuit.at,
+                circuit=self.circuit.name,
+                count=len(gaps),
+                **_ends(self.world.zone.local_date(g[0]) for g in gaps),
+            )
+
+    def _lit_at_noon(self) -> Iterator[Diagnostic]:
+        """Dates on which the lamps are lit when the sun stands highest above the horizon."""
+        days = self.year.period.dates()
+        noons = [(day, self.world.sun.transit(day)) for day in days]
+        lit = [
+            (day, span)
+            for day, noon in noons
+            if (span := self.circuit_year.span_at(noon)) is not None
+        ]
+        altitudes = self.world.sun.altitudes_degrees([self.world.sun.transit(d) for d, _ in lit])
+        burning = [pair for pair, altitude in zip(lit, altitudes, strict=True) if altitude > 0]
+        if burning:
+            zone, span = self.world.zone, burning[0][1]
+            yield messages.LIT_AT_NOON.at(
+                self.circuit.at,
+                circuit=self.circuit.name,
+                count=len(burning),
+                start=zone.local(span.start).strftime("%H:%M"),
+                end=zone.local(span.end).strftime("%H:%M"),
+                **_ends(day for day, _ in burning),
+            )
+
+    def _clock_changes(self) -> Iterator[Diagnostic]:
+        """Clock-fixed switchings whose reading the clock skips or shows twice."""
+        zone = self.world.zone
+        jumps = {c.instant for c in zone.changes() if c.skipped > 0}
+        for switching in self.circuit_year.switchings():
+            reason = switching.reason
+            if reason.bound.has_sun or not self._in_period(switching.instant):
+                continue
+            shown = zone.local(switching.instant)
+            words = {
+                "circuit": self.circuit.name,
+                "phrase": reason.phrase,
+                "day": date_words(shown.date()),
+            }
+            seconds = shown.hour * HOUR + shown.minute * MINUTE
+            if switching.instant in jumps and reason.phrase != shown.strftime("%H:%M"):
+                yield messages.SKIPPED_CLOCK.at(
+                    reason.at, shown=shown.strftime("%H:%M"), **words
+                )
+            elif zone.is_repeated(shown.date(), seconds):
+                hours = zone.offset(switching.instant) / HOUR
+                yield messages.REPEATED_CLOCK.at(reason.at, offset=f"{hours:+g} h", **words)
+
+    def _in_period(self, instant: Instant) -> bool:
+        return self.year.start <= instant < self.year.end
+
+
+def _ends(days: Iterable[date]) -> dict[str, object]:
+    ordered = sorted(days)
+    return {"first": date_words(ordered[0]), "last": date_words(ordered[-1])}
+
+
+def _names_holidays(line: CalendarLine) -> bool:
+    return _is_holiday_phrase(line.dates)
+
+
+def _is_holiday_phrase(phrase: DatesPhrase) -> bool:
+    return any(isinstance(part, Holidays | HolidayNamed) for part in parts_of(phrase.dates))
+
+
+def _names_weekdays(line: CalendarLine) -> bool:
+    return any(isinstance(part, Weekdays | WeekdaysIn) for part in parts_of(line.dates.dates))

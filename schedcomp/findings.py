@@ -1,0 +1,174 @@
+"""What a compilation has to say about the controller and the program."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from schedcomp.audit_report import AuditReport
+from schedcomp.compiled import Compiled
+from schedcomp.controller import Controller
+from schedcomp.diag import Diagnostic
+from schedcomp.messages import fitting as messages
+from schedcomp.messages.kind import Kind
+from schedcomp.model import Instant
+from schedcomp.report.words import date_words, length_words, moment_words
+from schedcomp.site import Assumption, Site
+from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed
+
+DIRECTIONS = {
+    "light": "earlier on and later off",
+    "dark": "later on and earlier off",
+    "even": "earlier or later",
+}
+
+
+def unsupported(controller: Controller) -> tuple[Diagnostic, ...]:
+    """Properties of a controller that change what a program does and are not planned for."""
+    needed = (
+        ("slot_holds", controller.slot_holds, "one action"),
+        ("offsets", controller.offsets, "per event"),
+        ("weekday_set_costs", controller.weekday_set_costs, "one slot"),
+        ("event_covers", controller.event_covers, "one channel"),
+    )
+    return tuple(
+        messages.NOT_SUPPORTED.at(
+            None,
+            controller=controller.name,
+            property=name,
+            value=f'"{value}"',
+            instead=f'"{instead}"',
+        )
+        for name, value, instead in needed
+        if value != instead
+    )
+
+
+def assumed_of(site: Site, controller: Controller) -> tuple[Assumption, ...]:
+    """What was taken without being told: of the site, then of the controller."""
+    found = list(site.assumed)
+    if controller.sun_starts:
+        minutes, degrees = controller.sun_error_minutes, controller.sun_error_degrees
+        text = f"the unit's own sun times are within {minutes:g} min and {degrees:g} degrees of ours"
+        found.append(Assumption(topic="sun error", text=text))
+    if controller.assumed:
+        names = ", ".join(controller.assumed)
+        text = f"{controller.name} leaves out {names}: the usual values were taken"
+        found.append(Assumption(topic="controller", text=text))
+    return tuple(found)
+
+
+def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
+    """What does not fit, what the target changed, and a test run that disagrees."""
+    found = [*_changes(compiled)]
+    if compiled.fitted.program is None:
+        found += _no_program(compiled)
+    if compiled.audit is not None and not compiled.audit.agrees:
+        found.append(_disagreement(compiled, compiled.audit))
+    return tuple(found)
+
+
+def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
+    fitted, controller = compiled.fitted, compiled.controller
+    at = compiled.site.controller_at
+    for circuit, switchings in fitted.out_of_reach:
+        first = switchings[0]
+        yield messages.OUT_OF_REACH.at(
+            at,
+            controller=controller.name,
+            count=len(switchings),
+            circuit=circuit,
+            tolerance=fitted.tolerance_minutes,
+            action=first.action.value,
+            phrase=first.reason.phrase,
+            first=date_words(first.reason.date),
+            fix=_way_out(compiled),
+        )
+    if fitted.slots_needed is not None:
+        yield messages.NEEDS_MORE_SLOTS.at(
+            at,
+            needed=fitted.slots_needed,
+            controller=controller.name,
+            slots=controller.event_slots,
+            tolerance=fitted.tolerance_minutes,
+            direction=DIRECTIONS[compiled.site.fit.favour],
+            wider=fitted.tolerance_minutes + 5,
+        )
+
+
+def _way_out(compiled: Compiled) -> str:
+    controller, minutes = compiled.controller, compiled.fitted.tolerance_minutes
+    if controller.sun_starts or controller.date_ranges != "none":
+        return f'allow more minutes, for example\ntolerance_limit = "{minutes + 5} min"'
+    return 'use a controller that knows sunrise and sunset, for example\ncontroller = "sun-weekly-48"'
+
+
+def _changes(compiled: Compiled) -> Iterator[Diagnostic]:
+    """Differences between the exact year and the target, one finding a circuit and kind."""
+    for channel in compiled.target.channels:
+        groups: dict[str, list[Changed]] = defaultdict(list)
+        for change in channel.changed:
+            groups[change.kind].append(change)
+        at = next((c.at for c in compiled.site.circuits if c.name == channel.circuit), None)
+        for kind, changes in groups.items():
+            yield _change_kind(kind).at(
+                at,
+                circuit=channel.circuit,
+                count=len(changes),
+                first=_day(compiled, changes[0].start),
+                last=_day(compiled, changes[-1].start),
+                longest=length_words(max(c.end - c.start for c in changes)),
+                error=_sun_error_minutes(compiled),
+                step=compiled.controller.step_minutes,
+                controller=compiled.controller.name,
+                phrase=changes[0].reason.phrase,
+            )
+
+
+def _change_kind(kind: str) -> Kind:
+    return {
+        DROPPED: messages.SWITCHING_DROPPED,
+        LENGTHENED: messages.GAP_LENGTHENED,
+        STEPPED: messages.MOVED_TO_STEP,
+    }[kind]
+
+
+def _sun_error_minutes(compiled: Compiled) -> str:
+    return f"{compiled.controller.sun_error_minutes:g}"
+
+
+def _disagreement(compiled: Compiled, audit: AuditReport) -> Diagnostic:
+    run, difference = next(
+        ((run.name, run.differences[0]) for run in audit.runs if run.differences),
+        ("interval check", next(iter(audit.interval_differences), None)),
+    )
+    zone = compiled.world.zone
+
+    def told(instant: Instant | None) -> str:
+        return "nothing" if instant is None else moment_words(zone, instant)
+
+    if difference is None:
+        overlap = audit.overlaps[0]
+        return messages.SLOTS_COLLIDE.at(
+            None,
+            first=overlap.first_slot,
+            second=overlap.second_slot,
+            when=moment_words(zone, overlap.start),
+        )
+    circuit = next(
+        (c.name for c in compiled.site.circuits if c.channel == difference.channel), "?"
+    )
+    return messages.AUDIT_DISAGREES.at(
+        None,
+        circuit=circuit,
+        action=difference.action.value,
+        kind=difference.kind,
+        expected=told(difference.expected),
+        happened=told(difference.happened),
+        run=run,
+    )
+
+
+def _day(compiled: Compiled, instant: Instant) -> str:
+    return date_words(compiled.world.zone.local_date(instant))
+

@@ -1,0 +1,76 @@
+"""Slots: what does not fit, and what a controller cannot be asked for."""
+
+from __future__ import annotations
+
+from schedcomp.messages.kind import caution, problem
+
+NEEDS_MORE_SLOTS = problem(
+    "E631",
+    "this year needs {needed} slots; {controller} has {slots}",
+    why="That is with lamps up to {tolerance} min {direction} than asked. events.csv and "
+    "transfer.json were not written.",
+    fix="allow more tolerance or give dates the same times, for example\n"
+    'tolerance_limit = "{wider} min"',
+    page="""A controller stores a limited number of events. schedcomp looks for the shortest program
+that keeps every switching within the tolerance, and proves that no shorter one exists. Here even
+the shortest is too long for this unit. Three things help: a larger tolerance_limit, fewer
+different times (give more dates the same day type), or a controller with more slots.""",
+)
+
+OUT_OF_REACH = problem(
+    "E632",
+    "{controller} cannot do {count} switchings of {circuit} within {tolerance} min",
+    why="First: {action} at {phrase} on {first}. No event this controller can store comes close "
+    "enough on that date without switching the lamps wrongly on another.",
+    fix="{fix}",
+    page="""Each switching needs some stored event that fires close enough on its date and does
+nothing wrong on every other date it fires. A controller without date ranges can not follow the
+sun by the clock; a controller with sun times can not come closer to the sun than its own error.
+Use a controller that knows sunrise and sunset, or one with date ranges, or allow more minutes.""",
+)
+
+NOT_SUPPORTED = problem(
+    "E633",
+    "{controller} has a property this version cannot plan for: {property} = {value}",
+    why="A program made as if the unit did not have it could light the lot at noon.",
+    fix="use a controller with\n{property} = {instead}",
+)
+
+AUDIT_DISAGREES = problem(
+    "E634",
+    "the test run disagrees with what was asked; no program was written",
+    why="{circuit}: {action} {kind}, expected {expected}, happened {happened} ({run}). This is a "
+    "fault of schedcomp, not of the site file.",
+    fix="send the site file and this message to the people who maintain schedcomp",
+)
+
+SLOTS_COLLIDE = problem(
+    "E638",
+    "the test run disagrees with what was asked; no program was written",
+    why="Slots {first} and {second} do opposite things and could fire in either order around "
+    "{when}. This is a fault of schedcomp, not of the site file.",
+    fix="send the site file and this message to the people who maintain schedcomp",
+)
+
+SWITCHING_DROPPED = caution(
+    "E635",
+    "{circuit}: {count} lit spans are too short to be switched safely and stay dark",
+    why="First on {first}, last on {last}; the longest would be lit for {longest}. The unit's own "
+    "sun times may be {error} min off, so it could switch off before it switches on.",
+    fix="nothing, if that is wanted; else end the window later",
+)
+
+GAP_LENGTHENED = caution(
+    "E636",
+    "{circuit}: {count} dark gaps are too short to be switched safely and begin earlier",
+    why="First on {first}, last on {last}; the lamps go off up to {longest} before the time asked.",
+    fix="nothing, if that is wanted; else bridge short gaps\n" 'shortest_off = "15 min"',
+)
+
+MOVED_TO_STEP = caution(
+    "E637",
+    "{circuit}: {count} switchings move to the {step}-minute step of {controller}",
+    why="First on {first}: {phrase}. An OFF moves earlier, an ON later, so that dark hours are "
+    "kept.",
+    fix="write times on the step",
+)

@@ -1,0 +1,134 @@
+"""Wishes that can be carried out but deserve a second look; none of these stops a build."""
+
+from __future__ import annotations
+
+from schedcomp.messages.kind import caution, note
+
+UNUSED_DAY_TYPE = caution(
+    "E270",
+    "day type {name} is never used",
+    why="No calendar line names it, so its windows light nothing.",
+    fix="use it in a calendar line, or delete it\n" '"every day: {name}",',
+)
+
+IDLE_LINE = caution(
+    "E271",
+    "this line decides nothing from {first} through {last}",
+    why="{reason}",
+    fix="delete the line, or move it below the lines that overrule it",
+    page="""The last calendar line that names a half of a date decides it. A line that names no date
+of the period, or whose dates are all named again further down, changes nothing. Lines for special
+dates belong below the general ones.""",
+)
+
+ALWAYS_EMPTY = caution(
+    "E272",
+    "{circuit}: `{window}` never lights anything",
+    why="Asked for on {count} dates from {first} through {last}: {reason}.",
+    fix="change one of its ends, or delete the window",
+)
+
+LOST_LIGHT = caution(
+    "E273",
+    "{circuit}: {count} {halves} lose their light by this line",
+    why="Day type {new} has no window there, and the line below it in force, `{old_line}`, has. "
+    "First {first}, last {last}.",
+    fix="name only the half that changes, for example\n" '"{fixed}",',
+    page="""A line without `evenings` or `mornings` decides both halves of its dates. A day type for
+late evenings that has no morning window therefore also takes the early-morning light away. Say
+`fri evenings: late` to change the evening only, or give the type a morning window. If dark is
+meant, use the built-in day type `dark`.""",
+)
+
+CLOSED_DATES = caution(
+    "E274",
+    "{circuit}: {count} dates named by this line stay dark because the place is closed",
+    why="Day type {day_type} waits for opening hours that these dates do not have. First {first}, "
+    "last {last}.",
+    fix="give the clock time for closed dates, for example\n" '"on from dusk until close or 21:00"',
+)
+
+OPEN_BUT_DARK = caution(
+    "E275",
+    "{circuit}: dark on {count} holidays on which [hours] says open",
+    why="{dates}.",
+    fix="close these dates in [hours], or light them, for example\n" '"{name}: {day_type}",',
+)
+
+CLOSED_BUT_LIT = caution(
+    "E276",
+    "{circuit}: lit as usual on {count} holidays on which [hours] says closed",
+    why="{dates}. The calendar has no line for these holidays.",
+    fix="say what the lamps do then, for example\n" '"holidays: dark",',
+)
+
+SMALL_HOURS = caution(
+    "E277",
+    "the window that starts at {start} belongs to the date it starts on",
+    why="Under `{line}` it lights {example} from {start}, which is the night after {before}.",
+    fix="nothing, if that is wanted; else name the date after",
+)
+
+NO_LINE = caution(
+    "E278",
+    "{circuit}: {count} {halves} are named by no calendar line and stay dark",
+    why="First {first}, last {last}.",
+    fix="begin the calendar with a line for every date, for example\n" '"every day: dark",',
+)
+
+SHORT_GAP = caution(
+    "E279",
+    "{circuit}: {count} gaps shorter than shortest_off stay dark",
+    why="They touch hours that are kept dark, so they are not bridged: first {first}, last {last}. "
+    "Discharge lamps may not light again at once.",
+    fix="move the keep-dark hours, or make the gap longer",
+)
+
+LIT_AT_NOON = caution(
+    "E280",
+    "{circuit}: lit at midday on {count} dates",
+    why="First {first}: from {start} until {end}. Last {last}.",
+    fix="nothing, if that is wanted; else end the window at dawn",
+)
+
+EMPTY_SOMETIMES = note(
+    "E281",
+    "{circuit}: `{window}` lights nothing on {count} dates",
+    why="First {first}, last {last}: {reason}. The lamps do not switch for it then.",
+)
+
+SKIPPED_CLOCK = note(
+    "E330",
+    "{circuit}: the clock skips {phrase} on {day}",
+    why="It is done at {shown}, when the clock goes forward.",
+)
+
+REPEATED_CLOCK = note(
+    "E331",
+    "{circuit}: the clock shows {phrase} twice on {day}",
+    why="The first of the two is meant, at UTC offset {offset}; nothing is undone in the second.",
+)
+
+NO_RULE_CHECKED = caution(
+    "E520",
+    "the rule file {name} was not checked",
+    why="This version checks promises, not rules. No rule was checked; whether the lamps are off "
+    "when the local rule says so is not known from this build.",
+    fix="state the dark hours as promises until then, for example\n"
+    'promise = ["every day 23:30: dark"]',
+)
+
+FAR_FROM_TOWN = caution(
+    "E450",
+    "the site lies {where}",
+    why="No town of 15,000 people is within 100 km; a mistyped coordinate often ends up like "
+    "this. All sun times follow from it.",
+    fix="check latitude and longitude, north and east positive",
+)
+
+AT_SEA = caution(
+    "E451",
+    "the site lies in the sea, {where}",
+    why="A mistyped sign or digit often ends up like this. All sun times follow from it.",
+    fix="check latitude and longitude, north and east positive",
+)

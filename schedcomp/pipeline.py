@@ -1,0 +1,115 @@
+"""The stages, in order: a site, a period and a controller in, everything found out."""
+
+from __future__ import annotations
+
+from schedcomp.audit import run_program
+from schedcomp.audit_report import AuditReport
+from schedcomp.cautions import cautions_of
+from schedcomp.clock import Zone, standard
+from schedcomp.compiled import Compiled
+from schedcomp.controller import Controller
+from schedcomp.diag import Diagnostic, has_problem, in_order
+from schedcomp.energy import energy_of, nights_without_light
+from schedcomp.expand import expand
+from schedcomp.findings import assumed_of, program_findings, unsupported
+from schedcomp.fit.fitting import fit
+from schedcomp.model import Period
+from schedcomp.program import Fitted
+from schedcomp.promises import check_promises
+from schedcomp.site import Site
+from schedcomp.sun import site_sun
+from schedcomp.target import Target, make_target
+from schedcomp.unit_sun import UnitSun, keyed_location, unit_sun
+from schedcomp.world import World, read_world
+from schedcomp.year import Year
+
+Findings = tuple[Diagnostic, ...]
+
+
+def compile(  # noqa: A001  # the one word for it
+    site: Site, period: Period, controller: Controller
+) -> tuple[Compiled | None, Findings]:
+    """The whole job: exact year, program, test run, promises.
+
+    Nothing comes back while a problem stands in the way of the exact year or of any program for
+    this controller; a program that does not fit, a test run that disagrees or a broken promise
+    comes back with its findings.
+    """
+    world, found = read_world(site, period)
+    found = (*found, *unsupported(controller))
+    if world is None or has_problem(found):
+        return None, in_order(found)
+    year = expand(site, world)
+    unit = unit_sun_of(site, controller, world)
+    fitted, target = plan(site, controller, world, year, unit)
+    audit = prove(site, controller, fitted, target, unit)
+    promises, broken = check_promises(site, world, year, audit)
+    compiled = Compiled(
+        site=site,
+        controller=controller,
+        world=world,
+        year=year,
+        target=target,
+        fitted=fitted,
+        audit=audit,
+        promises=promises,
+        energy=energy_of(site, year, world.zone),
+        assumed=assumed_of(site, controller),
+        nights_without_light=nights_without_light(year, world.zone),
+    )
+    more = (*cautions_of(site, world, year), *program_findings(compiled), *broken)
+    return compiled, in_order((*found, *more))
+
+
+def read_year(site: Site, period: Period) -> tuple[tuple[World, Year] | None, Findings]:
+    """The exact year alone, with its cautions; no controller is needed."""
+    world, found = read_world(site, period)
+    if world is None:
+        return None, in_order(found)
+    year = expand(site, world)
+    return (world, year), in_order((*found, *cautions_of(site, world, year)))
+
+
+def unit_clock(controller: Controller, zone: Zone) -> Zone:
+    """The controller's own clock: the zone's, or one that never changes."""
+    return standard(zone) if controller.clock == "standard" else zone
+
+
+def unit_sun_of(site: Site, controller: Controller, world: World) -> UnitSun:
+    """Sun times of the units of a site, as their keyed locations make them."""
+    days = world.period.dates(before=3, after=3)
+    here = (site.latitude_degrees, site.longitude_degrees)
+    rounded = keyed_location(*here, controller.location_entry)
+    keyed = {unit.location_degrees or rounded for unit in site.units} or {rounded}
+    places = tuple(
+        site_sun(*place, world.zone, days[0], days[-1]) for place in sorted(keyed - {here})
+    )
+    return unit_sun(controller, world.sun, places, days)
+
+
+def plan(
+    site: Site, controller: Controller, world: World, year: Year, unit: UnitSun
+) -> tuple[Fitted, Target]:
+    """The shortest program within the wished tolerance, and what it was made for."""
+    clock = unit_clock(controller, world.zone)
+
+    def target_at(tolerance_minutes: int) -> Target:
+        return make_target(site, year, controller, clock, unit, tolerance_minutes)
+
+    return fit(
+        target_at,
+        controller,
+        clock,
+        unit,
+        tolerance_minutes=site.fit.tolerance_minutes,
+        limit_minutes=site.fit.tolerance_limit_minutes,
+    )
+
+
+def prove(
+    site: Site, controller: Controller, fitted: Fitted, target: Target, unit: UnitSun
+) -> AuditReport | None:
+    """The test run of the program, None where there is none."""
+    if fitted.program is None:
+        return None
+    return run_program(fitted.program, controller, target, unit, site.timezone)
