@@ -25,7 +25,7 @@ from schedcomp.phrases.tree import (
     WeekdaysIn,
 )
 from schedcomp.site import DARK, Circuit, Site
-from schedcomp.report.words import WHY_EMPTY, date_words, list_words
+from schedcomp.words import EMPTY_WINDOW_WORDS, date_words, join_and
 from schedcomp.world import World
 from schedcomp.year import CircuitYear, Decided, Year
 
@@ -135,7 +135,7 @@ class _Look:
                 circuit=self.circuit.name,
                 window=window,
                 count=len(days),
-                reason=WHY_EMPTY[why],
+                reason=EMPTY_WINDOW_WORDS[why],
                 **_ends(days),
             )
 
@@ -230,7 +230,7 @@ class _Look:
                     self.circuit.at,
                     circuit=self.circuit.name,
                     count=len(found),
-                    dates=list_words(names[:6] + ([f"{len(names) - 6} more"] * (len(names) > 6))),
+                    dates=join_and(names[:6] + ([f"{len(names) - 6} more"] * (len(names) > 6))),
                     name=f"holiday {found[0].name}",
                     day_type=usual,
                 )

@@ -15,7 +15,7 @@ import numpy as np
 
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import NO_ROW, Profile
-from schedcomp.fit.firings import NO_DATE, Axis, Firings, Ints
+from schedcomp.fit.firings import Axis, Bools, Firings, Ints
 from schedcomp.model import Action
 from schedcomp.program import EventDates, Start
 
@@ -89,8 +89,9 @@ def candidates_of(
     weekday_sets: Sequence[frozenset[int]] | None,
 ) -> Iterator[Candidate]:
     """The candidates of every start of these firings that covers anything."""
-    for start in np.flatnonzero((seen.row != NO_ROW).any(axis=1)):
-        dates = _start_dates(firings, seen, int(start), ranges)
+    spots = _spots(firings, ranges)
+    for start in np.flatnonzero((seen.row != NO_ROW).any(axis=1)).tolist():
+        dates = _start_dates(spots, seen, start)
         found = list(_pairs(dates, ranges, weekday_sets))
         kept = found if dates.depends else _undominated(found)
         for weekdays, places, rows in kept:
@@ -110,28 +111,54 @@ class _StartDates:
     covers: tuple[tuple[tuple[Spot, ...], int], ...]
 
 
-def _start_dates(firings: Firings, seen: Profile, start: int, ranges: RangeAxis) -> _StartDates:
-    def spots(occasion: int) -> tuple[Spot, ...]:
-        days = dict.fromkeys(firings.dates[start, occasion].tolist())
+@dataclass(frozen=True, slots=True)
+class _Spots:
+    """For every firing of a group the first date it is tested against, and whether that is all."""
+
+    firings: Firings
+    ranges: RangeAxis
+    positions: Ints
+    weekdays: Ints
+    alone: Bools
+
+    def of(self, start: int, occasions: Ints) -> list[tuple[Spot, ...]]:
+        """The dates each of these firings is tested against."""
+        firsts = zip(
+            self.positions[start, occasions].tolist(),
+            self.weekdays[start, occasions].tolist(),
+            strict=True,
+        )
+        found: list[tuple[Spot, ...]] = [(spot,) for spot in firsts]
+        for place in np.flatnonzero(~self.alone[start, occasions]).tolist():
+            found[place] = self._several(start, int(occasions[place]))
+        return found
+
+    def _several(self, start: int, occasion: int) -> tuple[Spot, ...]:
+        days = dict.fromkeys(self.firings.dates[start, occasion].tolist())
         return tuple(
-            (int(ranges.positions[d]), int(ranges.weekdays[d]))
+            (int(self.ranges.positions[d]), int(self.ranges.weekdays[d]))
             for d in days
-            if d != NO_DATE and 0 <= d < len(ranges.positions)
+            if 0 <= d < self.ranges.axis.count
         )
 
-    def marked(flags: Iterable[int]) -> tuple[Spot, ...]:
-        return tuple(sorted({spot for occasion in flags for spot in spots(occasion)}))
 
-    rows = (seen.row[start], seen.other_row[start])
-    return _StartDates(
-        never=marked(np.flatnonzero(seen.never[start]).tolist()),
-        depends=marked(np.flatnonzero(seen.depends[start]).tolist()),
-        covers=tuple(
-            (spots(occasion), int(found[occasion]))
-            for found in rows
-            for occasion in np.flatnonzero(found != NO_ROW).tolist()
-        ),
-    )
+def _spots(firings: Firings, ranges: RangeAxis) -> _Spots:
+    dates = firings.dates
+    first = np.clip(dates[:, :, 0], 0, ranges.axis.count - 1)
+    alone = (dates[:, :, 0] == dates[:, :, 2]) & (dates[:, :, 0] == first)
+    return _Spots(firings, ranges, ranges.positions[first], ranges.weekdays[first], alone)
+
+
+def _start_dates(spots: _Spots, seen: Profile, start: int) -> _StartDates:
+    def marked(flags: Bools) -> tuple[Spot, ...]:
+        found = spots.of(start, np.flatnonzero(flags))
+        return tuple(sorted({spot for several in found for spot in several}))
+
+    covers: list[tuple[tuple[Spot, ...], int]] = []
+    for rows in (seen.row[start], seen.other_row[start]):
+        occasions = np.flatnonzero(rows != NO_ROW)
+        covers += zip(spots.of(start, occasions), rows[occasions].tolist(), strict=True)
+    return _StartDates(marked(seen.never[start]), marked(seen.depends[start]), tuple(covers))
 
 
 Pair = tuple[int, tuple[int, int] | None, tuple[int, ...]]

@@ -34,6 +34,17 @@ class Cells:
     turns_on: Bools
     first_cell_on: bool
 
+    @property
+    def reach(self) -> int:
+        """How many cells may reach one instant: more only where bands leave borders free.
+
+        Where bands of neighbours overlap, two steps back the action is the same again; further
+        back nothing reaches, as borders keep their order.
+        """
+        if (self.top == self.low).all():
+            return 1
+        return 3 if (self.top[:-1] >= self.low[1:]).any() else 2
+
     def is_on(self, cells: Ints) -> Bools:
         """Whether each cell is one in which the lamps are lit."""
         return np.where(cells == 0, self.first_cell_on, self.turns_on[cells - 1])
@@ -92,9 +103,7 @@ def profile(firings: Firings, cells: Cells, action: Action) -> Profile:
     possible = np.zeros(first.shape, dtype=np.bool_)
     sure = np.zeros(first.shape, dtype=np.bool_)
     wanted_on = action is Action.ON
-    # Bands of neighbours may overlap, so an earlier cell may reach this far; two steps back the
-    # action is the same again, further back nothing reaches as borders keep their order.
-    for back in range(3):
+    for back in range(cells.reach):
         k = cell - back
         here = (
             (k >= 0)
