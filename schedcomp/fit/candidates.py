@@ -8,6 +8,7 @@ are candidates too.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -174,8 +175,9 @@ def _pairs(
     for mask in masks:
         bad = sorted({p for p, w in dates.never if mask >> w & 1})
         cuts = sorted({p for p, w in dates.depends if mask >> w & 1})
+        covered = _covered(dates, mask)
         for places in _ranges(bad, cuts, ranges):
-            rows = _rows_within(dates, mask, places)
+            rows = covered.within(places)
             if rows:
                 yield mask, places, rows
 
@@ -250,14 +252,16 @@ def _ranges(
         return
     if not bad:
         yield None
-        yield from _cut_ranges(0, ranges.count - 1, cuts, ranges)
+    if not bad and ranges.circular:
+        yield from _cut_circle(cuts, ranges)
         return
     edges = [-1, *bad, ranges.count]
     if ranges.circular:
         edges = [*bad, bad[0] + ranges.count]
     for before, after in zip(edges, edges[1:], strict=False):
         if after - before > 1:
-            yield (before + 1) % ranges.count, (after - 1) % ranges.count
+            if bad:
+                yield (before + 1) % ranges.count, (after - 1) % ranges.count
             yield from _cut_ranges(before + 1, after - 1, cuts, ranges)
 
 
@@ -273,13 +277,45 @@ def _cut_ranges(
                 yield a % ranges.count, b % ranges.count
 
 
-def _rows_within(
-    dates: _StartDates, mask: int, places: tuple[int, int] | None
-) -> tuple[int, ...]:
-    return tuple(
-        row
-        for spots, row in dates.covers
-        if all(mask >> w & 1 and (places is None or within(p, places)) for p, w in spots)
+def _cut_circle(cuts: list[int], ranges: RangeAxis) -> Iterator[tuple[int, int]]:
+    """Ranges around a year without bad positions that begin and end at cuts."""
+    starts = sorted({(c + more) % ranges.count for c in cuts for more in (0, 1)})
+    ends = sorted({(c - less) % ranges.count for c in cuts for less in (0, 1)})
+    for a in starts:
+        for b in ends:
+            if (b + 1) % ranges.count != a:
+                yield a, b
+
+
+@dataclass(frozen=True, slots=True)
+class _Covered:
+    """What one start covers on the dates of one weekday set, in the order of the year."""
+
+    positions: list[int]
+    rows: list[int]
+    several: list[tuple[tuple[Spot, ...], int]]
+
+    def within(self, places: tuple[int, int] | None) -> tuple[int, ...]:
+        """The rows covered in a range."""
+        if places is None:
+            return (*self.rows, *(row for _, row in self.several))
+        first, last = places
+        begin, end = bisect_left(self.positions, first), bisect_right(self.positions, last)
+        if first <= last:
+            rows = self.rows[begin:end]
+        else:
+            rows = self.rows[:end] + self.rows[begin:]
+        more = (row for spots, row in self.several if all(within(p, places) for p, _ in spots))
+        return (*rows, *more)
+
+
+def _covered(dates: _StartDates, mask: int) -> _Covered:
+    inside = [(s, row) for s, row in dates.covers if all(mask >> w & 1 for _, w in s)]
+    alone = sorted((spots[0][0], row) for spots, row in inside if len(spots) == 1)
+    return _Covered(
+        [position for position, _ in alone],
+        [row for _, row in alone],
+        [(spots, row) for spots, row in inside if len(spots) > 1],
     )
 
 

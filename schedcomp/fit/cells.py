@@ -129,6 +129,19 @@ def profile(firings: Firings, cells: Cells, action: Action) -> Profile:
     )
 
 
+def covers_anything(firings: Firings, channels: Sequence[Cells]) -> Bools:
+    """Which starts certainly fire inside some band of some channel."""
+    found = np.zeros(len(firings.starts), dtype=np.bool_)
+    for cells in channels:
+        newest = np.searchsorted(cells.low, firings.first, side="right") - 1
+        inside = np.zeros(newest.shape, dtype=np.bool_)
+        for back in range(cells.reach):
+            row = newest - back
+            inside |= (row >= 0) & (firings.last <= cells.high[np.maximum(row, 0)])
+        found |= (inside & firings.certain).any(axis=1)
+    return found
+
+
 def conditions(first: int, last: int, cells: Cells, action: Action) -> Iterator[Condition]:
     """Every cell of `action` the firing [first, last] may lie in, under some choice of borders."""
     first = max(first, cells.start)

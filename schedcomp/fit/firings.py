@@ -55,6 +55,16 @@ class Firings:
     dates: Ints
     certain: Bools
 
+    def only(self, wanted: Bools) -> Firings:
+        """The firings of some of the starts."""
+        return Firings(
+            tuple(s for s, keep in zip(self.starts, wanted.tolist(), strict=True) if keep),
+            self.first[wanted],
+            self.last[wanted],
+            self.dates[wanted],
+            self.certain[wanted],
+        )
+
 
 def clock_firings(controller: Controller, clock: Zone, axis: Axis) -> Firings:
     """Firings of every clock reading on the step, with the skipped and repeated ones."""

@@ -10,6 +10,7 @@ import numpy as np
 from schedcomp.clock import Zone
 from schedcomp.controller import Controller
 from schedcomp.fit.candidates import Candidate, RangeAxis, range_axis
+from schedcomp.fit.cells import cells_of, covers_anything
 from schedcomp.fit.channel import Hopeless, Part, fewest_events
 from schedcomp.fit.firings import Axis, Firings, axis_of, clock_firings, sun_firings
 from schedcomp.fit.purpose import purpose_of
@@ -61,22 +62,23 @@ def fit(
     Feasibility only grows with the tolerance, so the smallest is found by halving. What does not
     fit comes back without a program, with what it would need at the largest tolerance allowed.
     """
-    unit = _unit(target_at, controller, clock, sun, limit_minutes)
+    widest = max(limit_minutes, tolerance_minutes or 0)
+    unit = _unit(target_at(widest), controller, clock, sun)
     if tolerance_minutes is None:
         tolerance_minutes = _smallest(target_at, unit, limit_minutes)
     attempt = _attempt(target_at, unit, tolerance_minutes, canonical=True)
     return _fitted(attempt, unit, tolerance_minutes), attempt.target
 
 
-def _unit(
-    target_at: TargetAt, controller: Controller, clock: Zone, sun: UnitSun, limit_minutes: int
-) -> _Unit:
-    target = target_at(limit_minutes)
+def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:
+    """The unit with those starts only that cover something of `target`, the most tolerant one."""
     axis = axis_of(clock, target.start, [c.end for c in target.channels])
     firings = sun_firings(controller, clock, axis, sun)
     if controller.starts_clock:
         firings.append(clock_firings(controller, clock, axis))
-    return _Unit(controller, clock, axis, tuple(firings), range_axis(controller, axis))
+    free = [cells_of(c, range(len(c.switchings))) for c in target.channels if c.switchings]
+    useful = tuple(group.only(covers_anything(group, free)) for group in firings)
+    return _Unit(controller, clock, axis, useful, range_axis(controller, axis))
 
 
 def _smallest(target_at: TargetAt, unit: _Unit, limit_minutes: int) -> int:
