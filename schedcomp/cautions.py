@@ -6,6 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
+import numpy as np
+
 from schedcomp.date_rules import parts_of
 from schedcomp.days import decide, never
 from schedcomp.diag import Diagnostic
@@ -270,7 +272,8 @@ class _Look:
             for day, noon in noons
             if (span := self.circuit_year.span_at(noon)) is not None
         ]
-        altitudes = self.world.sun.altitudes_degrees([self.world.sun.transit(d) for d, _ in lit])
+        instants = np.array([self.world.sun.transit(day) for day, _ in lit], dtype=np.int64)
+        altitudes = self.world.sun.altitude_degrees(instants).tolist()
         burning = [pair for pair, altitude in zip(lit, altitudes, strict=True) if altitude > 0]
         if burning:
             zone, span = self.world.zone, burning[0][1]

@@ -12,9 +12,10 @@ from schedcomp.diag import Diagnostic
 from schedcomp.messages import fitting as messages
 from schedcomp.messages.kind import Kind
 from schedcomp.model import Instant
-from schedcomp.report.words import date_words, length_words, moment_words
+from schedcomp.report.words import length_words, moment_words
 from schedcomp.site import Assumption, Site
 from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed
+from schedcomp.words import date_words
 
 DIRECTIONS = {
     "light": "earlier on and later off",

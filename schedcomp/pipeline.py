@@ -78,11 +78,12 @@ def unit_clock(controller: Controller, zone: Zone) -> Zone:
 def unit_sun_of(site: Site, controller: Controller, world: World) -> UnitSun:
     """Sun times of the units of a site, as their keyed locations make them."""
     days = world.period.dates(before=3, after=3)
+    first, last = world.sun.first, world.sun.last
     here = (site.latitude_degrees, site.longitude_degrees)
     rounded = keyed_location(*here, controller.location_entry)
     keyed = {unit.location_degrees or rounded for unit in site.units} or {rounded}
     places = tuple(
-        site_sun(*place, world.zone, days[0], days[-1]) for place in sorted(keyed - {here})
+        site_sun(*place, world.zone, first, last) for place in sorted(keyed - {here})
     )
     return unit_sun(controller, world.sun, places, days)
 

@@ -8,7 +8,7 @@ from schedcomp.clock import Zone, zone
 from schedcomp.days import date_problems
 from schedcomp.diag import Diagnostic, has_problem
 from schedcomp.holiday_list import HolidayList, holiday_list
-from schedcomp.hours import OpeningHours, opening_hours
+from schedcomp.hours import OpeningHours, hours_problems, opening_hours
 from schedcomp.model import Period
 from schedcomp.phrases.tree import DatesPhrase
 from schedcomp.places import Whereabouts, whereabouts
@@ -36,12 +36,16 @@ def read_world(site: Site, period: Period) -> tuple[World | None, tuple[Diagnost
     """Zone, sun, holidays and hours of a site; None while a dates phrase cannot be resolved."""
     days = tuple(period.dates(before=DAYS_BEFORE, after=DAYS_AFTER))
     years = tuple(range(days[0].year, days[-1].year + 1))
-    holidays, found = holiday_list(site.holidays, years, period)
+    given, found = holiday_list(site.holidays, years, period)
+    holidays = given or HolidayList()
     for phrase in _dates_phrases(site):
         found = (*found, *date_problems(phrase, holidays))
-    if holidays is None or has_problem(found):
+    if site.hours:
+        found = (*found, *hours_problems(site.hours, period.dates(), holidays))
+    if has_problem(found):
         return None, found
     clock = zone(site.timezone, days[0], days[-1])
+    hours = opening_hours(site.hours, clock, days, holidays) if site.hours else None
     return (
         World(
             period=period,
@@ -50,7 +54,7 @@ def read_world(site: Site, period: Period) -> tuple[World | None, tuple[Diagnost
                 site.latitude_degrees, site.longitude_degrees, clock, days[0], days[-1]
             ),
             holidays=holidays,
-            hours=opening_hours(site.hours, clock, days, holidays) if site.hours else None,
+            hours=hours,
             whereabouts=whereabouts(site.latitude_degrees, site.longitude_degrees),
         ),
         found,
@@ -58,8 +62,8 @@ def read_world(site: Site, period: Period) -> tuple[World | None, tuple[Diagnost
 
 
 def _dates_phrases(site: Site) -> list[DatesPhrase]:
-    """Every dates phrase of a site file, in its order."""
-    phrases = [line.dates for line in site.hours.lines] if site.hours else []
+    """Every dates phrase of the circuits."""
+    phrases: list[DatesPhrase] = []
     for circuit in site.circuits:
         phrases += [line.dates for line in circuit.keep_dark]
         phrases += [line.dates for line in circuit.calendar]

@@ -31,6 +31,7 @@ class Candidate:
 
     `weekdays` is a bit set, Monday is bit 0. `places` are the positions its range spans on the
     `RangeAxis` (first, last), None for every date; it wraps where last comes first.
+    `deviation_seconds` is the mean distance of its firings from what was asked.
     """
 
     action: Action
@@ -38,6 +39,7 @@ class Candidate:
     weekdays: int
     places: tuple[int, int] | None
     rows: tuple[int, ...]
+    deviation_seconds: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,7 @@ def range_axis(controller: Controller, axis: Axis) -> RangeAxis:
 def candidates_of(
     firings: Firings,
     seen: Profile,
+    asked: Ints,
     action: Action,
     ranges: RangeAxis,
     weekday_sets: Sequence[frozenset[int]] | None,
@@ -95,8 +98,21 @@ def candidates_of(
         dates = _start_dates(spots, seen, start)
         found = list(_pairs(dates, ranges, weekday_sets))
         kept = found if dates.depends else _undominated(found)
+        distance = _distances(firings, seen, asked, start)
         for weekdays, places, rows in kept:
-            yield Candidate(action, firings.starts[start], weekdays, places, rows)
+            mean = sum(distance[row] for row in rows) // len(rows)
+            yield Candidate(action, firings.starts[start], weekdays, places, rows, mean)
+
+
+def _distances(firings: Firings, seen: Profile, asked: Ints, start: int) -> dict[int, int]:
+    """Seconds between the middle of a start's firing and what was asked, by row."""
+    found: dict[int, int] = {}
+    for rows in (seen.row[start], seen.other_row[start]):
+        occasions = np.flatnonzero(rows != NO_ROW)
+        middle = (firings.first[start, occasions] + firings.last[start, occasions]) // 2
+        away = np.abs(middle - asked[rows[occasions]])
+        found |= dict(zip(rows[occasions].tolist(), away.tolist(), strict=True))
+    return found
 
 
 Spot = tuple[int, int]
@@ -268,6 +284,8 @@ def _ranges(
 def _cut_ranges(
     first: int, last: int, cuts: list[int], ranges: RangeAxis
 ) -> Iterator[tuple[int, int]]:
+    if not cuts:
+        return
     inside = [c + turn for turn in (0, ranges.count) for c in cuts if first <= c + turn <= last]
     starts = sorted({first, *(c for c in inside), *(c + 1 for c in inside)})
     ends = sorted({last, *(c for c in inside), *(c - 1 for c in inside)})

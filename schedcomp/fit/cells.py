@@ -29,6 +29,7 @@ class Cells:
     start: int
     end: int
     low: Ints
+    asked: Ints
     high: Ints
     top: Ints
     turns_on: Bools
@@ -85,7 +86,8 @@ def cells_of(target: ChannelTarget, contested: Sequence[int] = ()) -> Cells:
     top = low.copy()
     top[list(contested)] = high[list(contested)]
     turns_on = np.array([s.action is Action.ON for s in target.switchings], dtype=np.bool_)
-    return Cells(target.start, target.end, low, high, top, turns_on, target.lit_at_start)
+    asked = np.array([s.instant for s in target.switchings], dtype=np.int64)
+    return Cells(target.start, target.end, low, asked, high, top, turns_on, target.lit_at_start)
 
 
 def counted(firings: Firings, cells: Cells) -> Bools:

@@ -122,13 +122,18 @@ def _candidates(
     contested: Sequence[int],
     action: Action,
 ) -> list[Candidate]:
-    """Candidates of one action in canonical order: start, weekdays, range."""
+    """Candidates of one action in canonical order: sun before clock, nearest to the wish first."""
     cells = cells_of(channel, contested)
     found = [
         candidate
         for group in firings
         for candidate in candidates_of(
-            group, profile(group, cells, action), action, ranges, controller.weekday_sets
+            group,
+            profile(group, cells, action),
+            cells.asked,
+            action,
+            ranges,
+            controller.weekday_sets,
         )
     ]
     return sorted(found, key=_order)
@@ -136,10 +141,15 @@ def _candidates(
 
 def _order(candidate: Candidate) -> tuple[object, ...]:
     start = candidate.start
-    where = (1, "", start.minutes) if isinstance(start, ClockStart) else (
-        0, start.word, start.offset_minutes
+    by_clock = isinstance(start, ClockStart)
+    return (
+        by_clock,
+        candidate.deviation_seconds,
+        start.minutes if by_clock else (start.word, start.offset_minutes),
+        -candidate.weekdays.bit_count(),
+        candidate.weekdays,
+        candidate.places or (-1, -1),
     )
-    return (*where, -candidate.weekdays.bit_count(), candidate.weekdays, candidate.places or (-1, -1))
 
 
 def _mask(candidate: Candidate) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from schedcomp.messages.kind import caution, problem
+from schedcomp.messages.kind import caution, note, problem
 
 NEEDS_MORE_SLOTS = problem(
     "E631",
@@ -52,7 +52,7 @@ SLOTS_COLLIDE = problem(
     fix="send the site file and this message to the people who maintain schedcomp",
 )
 
-SWITCHING_DROPPED = caution(
+SWITCHING_DROPPED = note(
     "E635",
     "{circuit}: {count} lit spans are too short to be switched safely and stay dark",
     why="First on {first}, last on {last}; the longest would be lit for {longest}. The unit's own "
@@ -60,7 +60,7 @@ SWITCHING_DROPPED = caution(
     fix="nothing, if that is wanted; else end the window later",
 )
 
-GAP_LENGTHENED = caution(
+GAP_LENGTHENED = note(
     "E636",
     "{circuit}: {count} dark gaps are too short to be switched safely and begin earlier",
     why="First on {first}, last on {last}; the lamps go off up to {longest} before the time asked.",

@@ -1,0 +1,117 @@
+"""The shape of the package: one direction of imports, frozen types, small pieces, few doors."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import schedcomp
+
+PACKAGE = Path(schedcomp.__file__).parent
+MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.name != "__init__.py")
+
+DOORS = {
+    "pandas": {"frames.py"},
+    "typer": {"cli.py"},
+    "skyfield": {"sun.py", "sun_table.py"},
+    "highspy": {"fit/solver.py"},
+    "holidays": {"country_holidays.py"},
+    "tzfpy": {"places.py"},
+    "tomli": {"tomlfile.py"},
+    "dateutil": {"recurrence.py", "date_rules.py"},
+}
+"""Each library and the only modules that may import it."""
+
+LONGEST_MODULE = 450
+LONGEST_FUNCTION = 60
+
+
+def relative(path: Path) -> str:
+    return path.relative_to(PACKAGE).as_posix()
+
+
+def imports_of(path: Path) -> Iterator[str]:
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            yield node.module
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+def own_imports(path: Path) -> set[str]:
+    known = {module_name(p) for p in PACKAGE.rglob("*.py")}
+    return {name for name in imports_of(path) if name in known and name != "schedcomp"}
+
+
+def module_name(path: Path) -> str:
+    parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def test_imports_make_no_circle() -> None:
+    graph = {module_name(p): own_imports(p) - {module_name(p)} for p in PACKAGE.rglob("*.py")}
+    while graph:
+        free = {name for name, needs in graph.items() if not needs & graph.keys()}
+        assert free, f"these import each other in a circle: {sorted(graph)}"
+        graph = {name: needs for name, needs in graph.items() if name not in free}
+
+
+@pytest.mark.parametrize("library", sorted(DOORS))
+def test_each_library_has_its_door(library: str) -> None:
+    through = {
+        relative(p)
+        for p in MODULES
+        if any(name.split(".")[0] == library for name in imports_of(p))
+    }
+    assert through <= DOORS[library]
+
+
+def test_the_test_run_shares_no_code_with_the_fit() -> None:
+    for path in (PACKAGE / "audit").glob("*.py"):
+        mine = own_imports(path)
+        assert not any(name.startswith("schedcomp.fit") for name in mine), path
+    for path in (PACKAGE / "fit").glob("*.py"):
+        assert not any(name.startswith("schedcomp.audit") for name in own_imports(path)), path
+
+
+def test_wording_stands_only_in_messages() -> None:
+    for path in MODULES:
+        if relative(path).startswith("messages/"):
+            continue
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+                assert node.func.id not in {"problem", "caution", "note", "Diagnostic"}, path
+
+
+@pytest.mark.parametrize("path", MODULES, ids=relative)
+def test_small_pieces_and_frozen_types(path: Path) -> None:
+    text = path.read_text("utf-8")
+    assert text.count("\n") <= LONGEST_MODULE
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.FunctionDef):
+            assert node.end_lineno is not None
+            assert node.end_lineno - node.lineno < LONGEST_FUNCTION, node.name
+        if isinstance(node, ast.ClassDef):
+            for decorator in node.decorator_list:
+                words = ast.unparse(decorator)
+                if words.startswith("dataclass"):
+                    private = node.name.startswith("_")
+                    assert "frozen=True" in words or private, node.name
+                    assert "slots=True" in words, node.name
+
+
+@pytest.mark.parametrize("path", MODULES, ids=relative)
+def test_each_module_imports_alone_and_quietly(path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-c", f"import {module_name(path)}"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
