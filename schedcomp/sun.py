@@ -1,0 +1,175 @@
+"""The Sun at a site: transits, and when it crosses a level on each local date.
+
+A date's transit is the one nearest to its local mean noon. Its evening crossing is the downward
+one between that transit and the following lower transit, its morning crossing the upward one
+after the preceding lower transit, whatever date the clock shows then. Whether there is one is
+decided by the altitudes at the two transits alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+
+import numpy as np
+
+from schedcomp.clock import Zone, day_number
+from schedcomp.model import DAY, HOUR, ONE_DAY, Half, Instant, NoEvent, NoEventReason
+from schedcomp.sun_solver import (
+    CROSSES,
+    STAYS_ABOVE,
+    STAYS_BELOW,
+    Solved,
+    Statuses,
+    Transits,
+    altitudes_degrees,
+    find_crossings,
+    find_transits,
+    lower_transits,
+    mean_noons,
+    solve,
+)
+from schedcomp.sun_table import (
+    Floats,
+    Instants,
+    SunTable,
+    ephemeris_version,
+    library_versions,
+    sun_table,
+)
+
+__all__ = [
+    "CROSSES",
+    "STAYS_ABOVE",
+    "STAYS_BELOW",
+    "Crossings",
+    "SiteSun",
+    "Solved",
+    "ephemeris_version",
+    "library_versions",
+    "mean_noons",
+    "site_sun",
+    "solve",
+]
+
+_NOON = 12 * HOUR
+# A local date and its neighbours, in UTC, with the lower transits around them.
+_MARGIN_DAYS = 5
+_NO_EVENT = {
+    STAYS_ABOVE: NoEvent(NoEventReason.STAYS_ABOVE),
+    STAYS_BELOW: NoEvent(NoEventReason.STAYS_BELOW),
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Crossings:
+    """One level on every date: UTC seconds, and CROSSES, STAYS_ABOVE or STAYS_BELOW.
+
+    Where the Sun does not cross, the instant is the upper transit and no event.
+    """
+
+    instants: Instants
+    status: Statuses
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SiteSun:
+    """The Sun at one place on every date from `first`; made by `site_sun`.
+
+    `transits` are the upper transits of the dates, `lower_before` and `lower_after` the lower ones
+    around them; all are rounded once, to the nearest second. Every method that takes a date raises
+    KeyError for one outside.
+    """
+
+    latitude_degrees: float
+    longitude_degrees: float
+    first: date
+    transits: Instants
+    lower_before: Instants
+    lower_after: Instants
+    _path: Transits
+    _table: SunTable
+
+    @property
+    def count(self) -> int:
+        """Number of dates."""
+        return self.transits.size
+
+    @property
+    def last(self) -> date:
+        return self.first + (self.count - 1) * ONE_DAY
+
+    def transit(self, day: date) -> Instant:
+        return int(self.transits[self._place(day)])
+
+    def lower_transit_after(self, day: date) -> Instant:
+        return int(self.lower_after[self._place(day)])
+
+    def lower_transit_before(self, day: date) -> Instant:
+        return int(self.lower_before[self._place(day)])
+
+    def crossing(self, day: date, half: Half, level_degrees: float) -> Instant | NoEvent:
+        """When the Sun's centre crosses a level in the morning (up) or evening (down) of a date.
+
+        The level is in degrees of altitude without refraction; `SUNRISE_LEVEL_DEGREES` gives
+        sunrise and sunset.
+        """
+        place = self._place(day)
+        found = self.crossings(half, level_degrees)
+        status = int(found.status[place])
+        return int(found.instants[place]) if status == CROSSES else _NO_EVENT[status]
+
+    def crossings(self, half: Half, level_degrees: float) -> Crossings:
+        """The crossings of every date; the arrays are shared and must not be changed."""
+        return _crossings(self, half, level_degrees)
+
+    def altitude_degrees(self, instants: Instants) -> Floats:
+        """Altitude of the Sun's centre as seen from the site, without refraction.
+
+        ValueError for an instant more than three days outside the dates.
+        """
+        return altitudes_degrees(
+            self._table, self.latitude_degrees, self.longitude_degrees, instants
+        )
+
+    def _place(self, day: date) -> int:
+        place = (day - self.first).days
+        if not 0 <= place < self.transits.size:
+            raise KeyError(f"{day} is outside {self.first} to {self.last}")
+        return place
+
+
+def site_sun(
+    latitude_degrees: float, longitude_degrees: float, zone: Zone, first: date, last: date
+) -> SiteSun:
+    """The Sun at a place (north and east positive) on the local dates `first` through `last`.
+
+    The zone only says which solar day a date means: local mean noon is the one nearest to 12:00
+    on its clock. Dates from the end of 2000 to the beginning of 2101 are covered.
+    """
+    days = [first + i * ONE_DAY for i in range((last - first).days + 1)]
+    civil = np.array([zone.first_pass(day, _NOON) for day in days], np.int64)
+    noons = mean_noons(longitude_degrees, civil)
+    table = sun_table(day_number(first) - _MARGIN_DAYS, day_number(last) + _MARGIN_DAYS)
+    path = find_transits(table, latitude_degrees, longitude_degrees, noons)
+    before, after = (
+        lower_transits(table, longitude_degrees, noons + shift) for shift in (-DAY // 2, DAY // 2)
+    )
+    transits = path.instants()
+    for shared in (transits, before, after):
+        shared.flags.writeable = False
+    return SiteSun(
+        latitude_degrees, longitude_degrees, first, transits, before, after, path, table
+    )
+
+
+@lru_cache(maxsize=256)
+def _crossings(sun: SiteSun, half: Half, level_degrees: float) -> Crossings:
+    instants, status = find_crossings(sun._path, half, level_degrees)
+    if half is Half.EVENING:
+        between = np.clip(instants, sun.transits, sun.lower_after)
+    else:
+        between = np.clip(instants, sun.lower_before, sun.transits)
+    between.flags.writeable = status.flags.writeable = False
+    return Crossings(between, status)
