@@ -1,0 +1,98 @@
+"""What each date is: the dates a phrase names, and the calendar line that decides a date."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from schedcomp.date_rules import Days, days_between, named_dates, parts_of, rule_troubles
+from schedcomp.diag import Diagnostic
+from schedcomp.holiday_list import HolidayList, names_for_people
+from schedcomp.messages import calendar as messages
+from schedcomp.model import MONTHS, Half
+from schedcomp.phrases.tree import CalendarLine, Dates, DatesPhrase, HolidayNamed, Holidays
+from schedcomp.year import Decided
+
+
+def dates_of(
+    dates: Dates, days: Sequence[date], holidays: HolidayList | None
+) -> frozenset[date]:
+    """Those of `days` that the phrase names; holidays name none without a list.
+
+    `days` are in order; gaps between them do not matter. What cannot be read names no date, and
+    `date_problems` reports it.
+    """
+    if not days:
+        return frozenset()
+    return _named(dates, days_between(days[0], days[-1]), holidays).intersection(days)
+
+
+def decide(
+    lines: Sequence[CalendarLine], days: Sequence[date], holidays: HolidayList | None
+) -> tuple[Decided, ...]:
+    """For each half of each of `days` (in order) the index of the last line that names it."""
+    if not days:
+        return ()
+    row = days_between(days[0], days[-1])
+    mornings: dict[date, int] = {}
+    evenings: dict[date, int] = {}
+    for index, line in enumerate(lines):
+        named = dict.fromkeys(_named(line.dates.dates, row, holidays), index)
+        if line.dates.half is not Half.EVENING:
+            mornings |= named
+        if line.dates.half is not Half.MORNING:
+            evenings |= named
+    return tuple(
+        Decided(day, half, deciding.get(day))
+        for day in days
+        for half, deciding in ((Half.MORNING, mornings), (Half.EVENING, evenings))
+    )
+
+
+def never(dates: Dates, days: Sequence[date], holidays: HolidayList | None) -> bool:
+    """Whether a phrase names none of `days`: a past date, a fifth Monday, Feb 29 this year."""
+    return not dates_of(dates, days, holidays)
+
+
+def date_problems(
+    phrase: DatesPhrase, holidays: HolidayList | None
+) -> tuple[Diagnostic, ...]:
+    """What is wrong with a dates phrase against the holiday list of its site.
+
+    Nothing is said about holidays where the list itself could not be made.
+    """
+    found = list(rule_troubles(phrase.dates))
+    for part in parts_of(phrase.dates):
+        if isinstance(part, Holidays | HolidayNamed) and (holidays is None or not holidays.given):
+            at = part.at if isinstance(part, HolidayNamed) else phrase.at
+            found.append(messages.NO_HOLIDAY_LIST.at(at or phrase.at))
+        elif isinstance(part, HolidayNamed) and holidays is not None and holidays.complete:
+            found += _holiday_problems(part, phrase, holidays)
+    return tuple(found)
+
+
+def _holiday_problems(
+    part: HolidayNamed, phrase: DatesPhrase, holidays: HolidayList
+) -> list[Diagnostic]:
+    at = part.at or phrase.at
+    if holidays.knows(part.name):
+        if part.observed and holidays.observed is False:
+            return [messages.NO_OBSERVED_DATES.at(at, name=part.name)]
+        return []
+    removed = holidays.left_out_dates(part.name)
+    if removed:
+        example = f"{MONTHS[removed[0].month - 1]} {removed[0].day}"
+        return [messages.LEFT_OUT_HOLIDAY.at(at, name=part.name, example=example)]
+    names = names_for_people(part.name, holidays.names)
+    return [messages.UNKNOWN_HOLIDAY.at(at, name=part.name, names=names)]
+
+
+def _named(dates: Dates, days: Days, holidays: HolidayList | None) -> frozenset[date]:
+    def lookup(part: Holidays | HolidayNamed) -> frozenset[date]:
+        if holidays is None:
+            return frozenset()
+        if isinstance(part, Holidays):
+            return holidays.dates
+        return frozenset(h.day for h in holidays.named(part.name, part.observed))
+
+    return named_dates(dates, days, lookup)
