@@ -1,0 +1,8 @@
+"""The test run: a program run as a unit runs it, and compared with what it has to do.
+
+It knows nothing of how programs are made and shares no code with what makes them.
+"""
+
+from schedcomp.audit.run import run_program
+
+__all__ = ["run_program"]

@@ -1,0 +1,149 @@
+"""What a test run found, as findings for people: one for each way in which lamps go wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+from schedcomp.audit_report import AuditReport, Difference, Overlap
+from schedcomp.diag import Diagnostic
+from schedcomp.messages import audit as messages
+from schedcomp.messages.kind import Kind
+from schedcomp.model import MONTHS, WEEKDAYS, Action, Instant
+from schedcomp.target import Target
+
+_ON = {
+    "missing": "do not come on when they should",
+    "extra": "come on when they should not",
+    "too early": "come on too early",
+    "too late": "come on too late",
+    "wrong at the start": "come on wrongly if the controller starts with the lamps lit",
+}
+_OFF = {
+    "missing": "do not go off when they should",
+    "extra": "go off when they should not",
+    "too early": "go off too early",
+    "too late": "go off too late",
+    "wrong at the start": "go off wrongly if the controller starts with the lamps dark",
+}
+_What = tuple[int, str, Action]
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    circuit: str
+    what: str
+    count: str
+    dates: str
+
+
+def audit_findings(
+    report: AuditReport, target: Target, zone_name: str
+) -> tuple[Diagnostic, ...]:
+    """Every disagreement of a test run, gathered by circuit and kind; none when it agrees.
+
+    Dates and times are those of the site's clock.
+    """
+    names = {c.channel: c.circuit for c in target.channels}
+    zone = ZoneInfo(zone_name)
+    in_runs = [(d, run.name) for run in report.runs for d in run.differences]
+    by_kind = _by_kind(d for d, _ in in_runs)
+    found = []
+    for what, differences in by_kind.items():
+        names_of_runs = dict.fromkeys(name for d, name in in_runs if _what(d) == what)
+        told = _told(what, differences, names, zone)
+        runs = "every run" if len(names_of_runs) == len(report.runs) else "; ".join(names_of_runs)
+        found.append(_finding(messages.RUN_DIFFERS, told, runs))
+    for what, differences in _by_kind(report.interval_differences).items():
+        if what not in by_kind:
+            told = _told(what, differences, names, zone)
+            found.append(_finding(messages.INTERVAL_DIFFERS, told))
+    return (*found, *_either_order(report.overlaps, names, zone))
+
+
+def _either_order(
+    overlaps: Iterable[Overlap], names: dict[int, str], zone: ZoneInfo
+) -> list[Diagnostic]:
+    pairs: dict[tuple[int, int, int], list[Overlap]] = {}
+    for overlap in overlaps:
+        slots = sorted((overlap.first_slot, overlap.second_slot))
+        pairs.setdefault((overlap.channel, slots[0], slots[1]), []).append(overlap)
+    return [
+        messages.ORDER_UNKNOWN.at(
+            None,
+            circuit=names.get(channel) or f"channel {channel}",
+            first_slot=first,
+            second_slot=second,
+            count=_times(len(met)),
+            dates=_first_and_last([o.start for o in met], zone),
+        )
+        for (channel, first, second), met in pairs.items()
+    ]
+
+
+def _told(
+    what: _What, differences: list[Difference], names: dict[int, str], zone: ZoneInfo
+) -> _Told:
+    channel, kind, action = what
+    words = _ON if action is Action.ON else _OFF
+    instants = sorted({_instant(d) for d in differences})
+    return _Told(
+        names.get(channel) or f"channel {channel}",
+        words[kind],
+        _times(len(instants)),
+        _first_and_last(instants, zone) + _worst(differences, zone),
+    )
+
+
+def _finding(kind: Kind, told: _Told, runs: str = "") -> Diagnostic:
+    return kind.at(
+        None, circuit=told.circuit, what=told.what, count=told.count, dates=told.dates, runs=runs
+    )
+
+
+def _by_kind(differences: Iterable[Difference]) -> dict[_What, list[Difference]]:
+    found: dict[_What, list[Difference]] = {}
+    for difference in differences:
+        found.setdefault(_what(difference), []).append(difference)
+    return found
+
+
+def _what(difference: Difference) -> _What:
+    return difference.channel, difference.kind, difference.action
+
+
+def _instant(difference: Difference) -> Instant:
+    found = difference.expected if difference.expected is not None else difference.happened
+    assert found is not None
+    return found
+
+
+def _worst(differences: list[Difference], zone: ZoneInfo) -> str:
+    off = [
+        (abs(d.happened - d.expected), d.expected, d.happened)
+        for d in differences
+        if d.expected is not None and d.happened is not None
+    ]
+    if not off:
+        return ""
+    _, expected, happened = max(off)
+    return f" Worst: {_moment(happened, zone)} instead of {_moment(expected, zone)}."
+
+
+def _first_and_last(instants: list[Instant], zone: ZoneInfo) -> str:
+    first, last = _moment(min(instants), zone), _moment(max(instants), zone)
+    return f"First {first}, last {last}." if len(instants) > 1 else f"It is {first}."
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"
+
+
+def _moment(instant: Instant, zone: ZoneInfo) -> str:
+    shown = datetime.fromtimestamp(instant, UTC).astimezone(zone)
+    weekday, month = WEEKDAYS[shown.weekday()], MONTHS[shown.month - 1]
+    day = f"{weekday.capitalize()} {shown.day} {month.capitalize()} {shown.year}"
+    seconds = f":{shown.second:02d}" if shown.second else ""
+    return f"{day}, {shown.hour:02d}:{shown.minute:02d}{seconds}"

@@ -1,0 +1,229 @@
+"""All runs of a program over the period, and the check on intervals."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from schedcomp.audit.compare import Happenings, Wanted, compare, wanted_of
+from schedcomp.audit.intervals import interval_differences, overlaps
+from schedcomp.audit.unit import Firings, SunRun, Unit, coin, joined, unit_for
+from schedcomp.audit.unit_clock import Ints
+from schedcomp.audit_report import AuditReport, Difference, Overlap, Run
+from schedcomp.controller import Controller
+from schedcomp.model import Action, Instant
+from schedcomp.program import Program
+from schedcomp.target import ChannelTarget, Target
+from schedcomp.unit_sun import UnitSun
+
+
+@dataclass(frozen=True, slots=True)
+class _Channel:
+    """What one channel has to do, and the firings of its clock events."""
+
+    target: ChannelTarget
+    wanted: Wanted
+    clock_firings: Firings
+
+    @property
+    def number(self) -> int:
+        return self.target.channel
+
+    def firings(self, of_sun: Firings) -> Firings:
+        """All firings that can matter.
+
+        They come from the start, or from the earliest instant of the first switching, which a
+        sun error can move before it, to the end or the latest instant of the last.
+        """
+        first, last = self.target.start, self.target.end
+        if len(self.wanted):
+            first = min(first, int(self.wanted.earliest[0]))
+            last = max(last, int(self.wanted.latest[-1]))
+        every = joined([self.clock_firings, of_sun])
+        return every.only((every.ends >= first) & (every.starts <= last))
+
+
+@dataclass(frozen=True, slots=True)
+class _Played:
+    """What the lamps of one channel did in a run, and how that compares."""
+
+    channel: int
+    seen: tuple[tuple[Instant, Action, int], ...]
+    differences: tuple[Difference, ...]
+    early_seconds: int = 0
+    early_at: Instant | None = None
+    late_seconds: int = 0
+    late_at: Instant | None = None
+
+
+def run_program(
+    program: Program, controller: Controller, target: Target, unit_sun: UnitSun, zone_name: str
+) -> AuditReport:
+    """Run a program as a unit of this controller does, and compare with the target.
+
+    Runs: every sun time exact, at its earliest, at its latest, and scattered within its error;
+    where firings are not certain, each also with all of them coming; and all of these starting
+    in the opposite state. The bounds of the target are final: nothing is allowed on top. In the
+    runs a sun event fires to the second; the check on intervals rounds it outward to the step.
+
+    Raises KeyError for a sun word without times, `zoneinfo.ZoneInfoNotFoundError` for an unknown
+    zone.
+    """
+    unit = unit_for(controller, target, unit_sun, zone_name)
+    channels = [
+        _Channel(t, wanted_of(t), unit.clock_firings(program, t.channel))
+        for t in _all_channels(program, target)
+    ]
+    runs = tuple(_all_runs(unit, program, channels))
+    met: tuple[Overlap, ...] = ()
+    differences: tuple[Difference, ...] = ()
+    for channel in channels:
+        firings = channel.firings(unit.sun_firings(program, channel.number, None))
+        meeting = overlaps(firings, channel.number)
+        met += meeting
+        if not meeting:
+            differences += interval_differences(
+                firings, channel.wanted, channel.target.lit_at_start
+            )
+    return AuditReport(runs=runs, overlaps=met, interval_differences=differences)
+
+
+def _all_channels(program: Program, target: Target) -> list[ChannelTarget]:
+    """Every channel of the target; a channel that only the program has is to stay dark."""
+    known = {channel.channel for channel in target.channels}
+    unknown = sorted({event.channel for event in program.events} - known)
+    return [
+        *target.channels,
+        *(
+            ChannelTarget(
+                channel=number, circuit="", load_kw=0.0, start=target.start, end=target.end,
+                lit_at_start=False, switchings=(),
+            )
+            for number in unknown
+        ),
+    ]
+
+
+def _all_runs(unit: Unit, program: Program, channels: list[_Channel]) -> Iterator[Run]:
+    """The exact run comes first."""
+    plain, opposite = [], []
+    for sun in SunRun:
+        firings = [c.firings(unit.sun_firings(program, c.number, sun)) for c in channels]
+        variants = [(sun.value, [_without_doubtful(f, sun) for f in firings])]
+        if not all(f.certain.all() for f in firings):
+            variants.append((f"{sun.value}, doubtful firings come", firings))
+        for name, played in variants:
+            together = list(zip(played, channels, strict=True))
+            plain.append(_run(name, [_play(f, c) for f, c in together]))
+            opposite.append(
+                _run(f"{name}, opposite start", [_play_opposite(f, c) for f, c in together])
+            )
+    yield from plain
+    yield from opposite
+
+
+def _without_doubtful(firings: Firings, sun: SunRun) -> Firings:
+    come = firings.certain
+    if sun is SunRun.JITTERING:
+        come = come | coin(firings)
+    return firings.only(come)
+
+
+def _play(firings: Firings, channel: _Channel) -> _Played:
+    """A run from the state the target gives."""
+    lamps = _lamps(firings, channel.target.lit_at_start)
+    return _judge(_happenings(lamps), channel.wanted, lamps)
+
+
+def _play_opposite(firings: Firings, channel: _Channel) -> _Played:
+    """A run from the opposite state: from the first firing on it must be right."""
+    target, wanted = channel.target, channel.wanted
+    lamps = _lamps(firings, not target.lit_at_start)
+    happened = _happenings(lamps)
+    if not len(firings.starts):
+        return _judge(happened, wanted, lamps)
+    if bool(firings.on[0]) == target.lit_at_start:
+        # The first firing repeats an action; here it puts the state right, which is welcome.
+        return _judge(happened.after(1), wanted, lamps)
+    # The first firing finds its state already there: it stands for the first switching.
+    at = int(firings.starts[0])
+    if len(wanted) and wanted.earliest[0] <= at <= wanted.latest[0]:
+        return _judge(happened, wanted.after(1), lamps)
+    if at > target.end:
+        return _judge(happened, wanted, lamps)
+    action = Action.ON if firings.on[0] else Action.OFF
+    expected = int(wanted.instants[0]) if len(wanted) else None
+    wrong = Difference("wrong at the start", target.channel, action, expected, at)
+    return _Played(target.channel, _seen(lamps), (wrong,))
+
+
+def _judge(happened: Happenings, wanted: Wanted, lamps: Firings) -> _Played:
+    found = compare(happened, wanted)
+    early, late, early_at, late_at = 0, 0, None, None
+    if len(found.wanted):
+        expected = wanted.instants[found.wanted]
+        by = happened.starts[found.happened] - expected
+        early, early_at = _worst(-by, expected)
+        late, late_at = _worst(by, expected)
+    return _Played(
+        wanted.channel, _seen(lamps), found.differences, early, early_at, late, late_at
+    )
+
+
+def _worst(seconds: Ints, instants: Ints) -> tuple[int, Instant | None]:
+    """The largest positive figure and its instant; 0 and None when there is none."""
+    where = int(np.argmax(seconds))
+    worst = int(seconds[where])
+    return (worst, int(instants[where])) if worst > 0 else (0, None)
+
+
+def _run(name: str, channels: list[_Played]) -> Run:
+    early = max(channels, key=lambda c: c.early_seconds, default=None)
+    late = max(channels, key=lambda c: c.late_seconds, default=None)
+    return Run(
+        name=name,
+        differences=tuple(d for c in channels for d in c.differences),
+        worst_early_seconds=early.early_seconds if early else 0,
+        worst_early_at=early.early_at if early else None,
+        worst_late_seconds=late.late_seconds if late else 0,
+        worst_late_at=late.late_at if late else None,
+        switchings=tuple((c.channel, c.seen) for c in channels),
+    )
+
+
+def _lamps(firings: Firings, lit: bool) -> Firings:
+    """The firings that change the state of the lamps, which are lit or not at the start."""
+    ordered = _in_worst_order(firings, lit)
+    before = np.append(lit, ordered.on)[: len(ordered.on)]
+    return ordered.only(ordered.on != before)
+
+
+def _in_worst_order(firings: Firings, lit: bool) -> Firings:
+    """Opposite actions at one instant come in an order nobody knows: take the one that flickers.
+
+    The firings are in order of instant, OFF before ON.
+    """
+    instants, on = firings.starts, firings.on
+    meets = np.flatnonzero((instants[1:] == instants[:-1]) & (on[1:] != on[:-1]))
+    order = np.arange(len(instants))
+    for i in meets:
+        a = int(np.searchsorted(instants, instants[i], "left"))
+        b = int(np.searchsorted(instants, instants[i], "right"))
+        is_lit = bool(on[order[a - 1]]) if a else lit
+        if not is_lit:
+            order[a:b] = order[a:b][::-1]
+    return Firings(
+        instants[order], firings.ends[order], firings.certain[order], on[order],
+        firings.slots[order],
+    )
+
+
+def _happenings(lamps: Firings) -> Happenings:
+    return Happenings(lamps.starts, lamps.ends, lamps.on)
+
+
+def _seen(lamps: Firings) -> tuple[tuple[Instant, Action, int], ...]:
+    actions = np.array([Action.OFF, Action.ON], np.object_)[lamps.on.astype(np.int64)]
+    return tuple(zip(lamps.starts.tolist(), actions.tolist(), lamps.slots.tolist(), strict=True))

@@ -1,0 +1,295 @@
+"""A simulated unit: when its stored events fire, by its own clock, calendar and sun times.
+
+In a run every firing has one instant; on intervals it has all the instants it may come at,
+rounded outward to the unit's step. A firing that is not certain may also not come at all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import Enum
+from zlib import crc32
+
+import numpy as np
+
+from schedcomp.audit.unit_clock import (
+    DAY_SECONDS,
+    MINUTE_SECONDS,
+    Bools,
+    Ints,
+    UnitClock,
+    UnitDates,
+    following_clock,
+    standard_clock,
+    unit_dates,
+)
+from schedcomp.controller import Controller
+from schedcomp.model import Action
+from schedcomp.program import ClockStart, Event, Program, SunOffset
+from schedcomp.target import Target
+from schedcomp.unit_sun import UnitSun, UnitSunTime
+
+# Sun events lie within a day of their date and offsets within some hours.
+_MARGIN_DAYS = 4
+_EPOCH_ORDINAL = date(1970, 1, 1).toordinal()
+
+
+class SunRun(Enum):
+    """Where in its error every sun time lies in a run."""
+
+    EXACT = "sun exact"
+    EARLY = "sun early"
+    LATE = "sun late"
+    JITTERING = "sun jittering"
+
+
+@dataclass(frozen=True, slots=True)
+class Firings:
+    """Firings of events, each at one instant of [start, end]; slots count from 1."""
+
+    starts: Ints
+    ends: Ints
+    certain: Bools
+    on: Bools
+    slots: Ints
+
+    def only(self, chosen: Bools) -> Firings:
+        return Firings(
+            self.starts[chosen], self.ends[chosen], self.certain[chosen],
+            self.on[chosen], self.slots[chosen],
+        )
+
+    def by_start(self) -> Firings:
+        """In order of start, OFF before ON, then slot."""
+        order = np.lexsort((self.slots, self.on, self.starts))
+        return Firings(
+            self.starts[order], self.ends[order], self.certain[order],
+            self.on[order], self.slots[order],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _SunTimes:
+    """The times of one sun word as columns; `days` are the solar dates by number."""
+
+    days: Ints
+    nominal: Ints
+    earliest: Ints
+    latest: Ints
+    certain: Bools
+
+    def at(self, run: SunRun, word: str) -> Ints:
+        """The instant of every sun event in a run; all events of a word share it."""
+        if run is SunRun.EXACT:
+            return self.nominal
+        if run is SunRun.EARLY:
+            return self.earliest
+        if run is SunRun.LATE:
+            return self.latest
+        width = self.latest - self.earliest + 1
+        return self.earliest + _scattered(self.days, crc32(word.encode())) % width
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit that holds a program, over the days of a target and a few on either side."""
+
+    controller: Controller
+    clock: UnitClock
+    dates: UnitDates
+    sun: tuple[tuple[str, _SunTimes], ...]
+
+    def clock_firings(self, program: Program, channel: int) -> Firings:
+        """Every firing of a channel's clock events, the same in every run."""
+        found = []
+        for slot, event in _of_channel(program, channel):
+            if isinstance(event.start, ClockStart):
+                fires = self._of_clock(event.start, self.dates.named_by(event))
+                found.append(_firings(event, slot, *fires))
+        return joined(found)
+
+    def sun_firings(self, program: Program, channel: int, run: SunRun | None) -> Firings:
+        """Every firing of a channel's sun events in a run; None: all instants it may come at.
+
+        Raises KeyError for a sun word the unit does not know.
+        """
+        found = []
+        for slot, event in _of_channel(program, channel):
+            if isinstance(event.start, SunOffset):
+                times, named = dict(self.sun)[event.start.word], self.dates.named_by(event)
+                if run is None:
+                    fires = self._spread_of_sun(event.start, times, named)
+                else:
+                    fires = self._run_of_sun(event.start, times, named, run)
+                found.append(_firings(event, slot, *fires))
+        return joined(found)
+
+    def _of_clock(self, start: ClockStart, named: Bools) -> tuple[Ints, Ints, Bools]:
+        """A firing counts on the date it fires on; a jump over midnight makes that two dates."""
+        every = self.dates.first_day + np.arange(len(named), dtype=np.int64)
+        lost = self.controller.skipped_time == "lost"
+        twice = self.controller.repeated_time == "twice"
+        instants, read_on = self.clock.firings(every, start.minutes, lost, twice)
+        by_reading = self.dates.look_up(named, read_on)
+        by_firing = self.dates.look_up(named, self.clock.days(instants))
+        fires, certain = by_reading | by_firing, by_reading & by_firing
+        return instants[fires], instants[fires], certain[fires]
+
+    def _run_of_sun(
+        self, start: SunOffset, times: _SunTimes, named: Bools, run: SunRun
+    ) -> tuple[Ints, Ints, Bools]:
+        event_at = times.at(run, start.word)
+        fires_at = event_at + start.offset_minutes * MINUTE_SECONDS
+        tested = {
+            "fires on": self.clock.days(fires_at),
+            "event on": self.clock.days(event_at),
+            "evening": times.days,
+        }
+        verdicts = [self.dates.look_up(named, tested[r]) for r in self._readings()]
+        fires = np.logical_or.reduce(verdicts)
+        certain = np.logical_and.reduce([times.certain, *verdicts])
+        return fires_at[fires], fires_at[fires], certain[fires]
+
+    def _spread_of_sun(
+        self, start: SunOffset, times: _SunTimes, named: Bools
+    ) -> tuple[Ints, Ints, Bools]:
+        offset = start.offset_minutes * MINUTE_SECONDS
+        first, last = self._outward(times.earliest + offset, times.latest + offset)
+        certain = times.certain
+        parts = []
+        for reading in self._readings():
+            if reading == "evening":
+                some = whole = self.dates.look_up(named, times.days)
+                begin, end = first, last
+            elif reading == "event on":
+                event = times.earliest, times.latest
+                begin, end, some, whole = self._on_named_dates(*event, named)
+                begin, end = self._outward(begin + offset, end + offset)
+            else:
+                begin, end, some, whole = self._on_named_dates(first, last, named)
+                begin, end = self._outward(begin, end)
+            certain = certain & whole
+            parts.append((np.maximum(begin, first), np.minimum(end, last), some))
+        return _hull(parts, certain)
+
+    def _on_named_dates(
+        self, starts: Ints, ends: Ints, named: Bools
+    ) -> tuple[Ints, Ints, Bools, Bools]:
+        """The part of each interval on dates that are named: start, end, some of it, all of it."""
+        first_day, last_day = self.clock.days(starts), self.clock.days(ends)
+        whole = self.dates.look_up(named, first_day)
+        some, starts, ends = whole.copy(), starts.copy(), ends.copy()
+        for i in np.flatnonzero(first_day != last_day):
+            parts = self._by_date(int(starts[i]), int(ends[i]))
+            kept = [p for p in parts if self.dates.look_up(named, p[2]).all()]
+            some[i], whole[i] = bool(kept), len(kept) == len(parts)
+            if kept:
+                starts[i], ends[i] = kept[0][0], kept[-1][1]
+        return starts, ends, some, whole
+
+    def _by_date(self, start: int, end: int) -> list[tuple[int, int, Ints]]:
+        """An interval cut where the date of the clock changes."""
+        minutes = np.append(np.arange(start, end, MINUTE_SECONDS, dtype=np.int64), end)
+        days = self.clock.days(minutes)
+        changes = np.flatnonzero(np.diff(days)) + 1
+        begins = [start, *minutes[changes].tolist()]
+        return list(
+            zip(
+                begins,
+                [*(begin - 1 for begin in begins[1:]), end],
+                [days[i:i + 1] for i in (0, *changes.tolist())],
+                strict=True,
+            )
+        )
+
+    def _outward(self, starts: Ints, ends: Ints) -> tuple[Ints, Ints]:
+        """Widened to whole steps of the unit's clock."""
+        step = self.controller.step_minutes * MINUTE_SECONDS
+        return self.clock.round_down(starts, step), self.clock.round_up(ends, step)
+
+    def _readings(self) -> tuple[str, ...]:
+        """The dates a sun event may be tested against; not given: all of them."""
+        given = self.controller.sun_date
+        return (given,) if given is not None else ("fires on", "event on", "evening")
+
+
+def unit_for(
+    controller: Controller, target: Target, unit_sun: UnitSun, zone_name: str
+) -> Unit:
+    """A unit at a place, over the days of a target.
+
+    Raises `zoneinfo.ZoneInfoNotFoundError` for a name that tzdata does not have.
+    """
+    end = max([target.end, *(channel.end for channel in target.channels)])
+    first = target.start // DAY_SECONDS - _MARGIN_DAYS
+    last = end // DAY_SECONDS + _MARGIN_DAYS
+    sun = tuple((word, _columns(times)) for word, times in unit_sun.times)
+    clock = following_clock(zone_name, first, last)
+    if controller.clock == "standard":
+        period = clock.days(np.array([target.start, target.end - 1], np.int64))
+        years = period.astype("datetime64[D]").astype("datetime64[Y]").astype(np.int64) + 1970
+        clock = standard_clock(zone_name, range(int(years[0]), int(years[1]) + 1))
+    return Unit(controller, clock, unit_dates(first, last), sun)
+
+
+def coin(firings: Firings) -> Bools:
+    """For each firing one of two sides, the same on every machine."""
+    sides: Bools = _scattered(firings.starts, 2) % 2 == 0
+    return sides
+
+
+def _of_channel(program: Program, channel: int) -> list[tuple[int, Event]]:
+    """(slot, event) of the events of a channel."""
+    numbered = enumerate(program.events, start=1)
+    return [(slot, event) for slot, event in numbered if event.channel == channel]
+
+
+def _firings(event: Event, slot: int, starts: Ints, ends: Ints, certain: Bools) -> Firings:
+    on = np.full(len(starts), event.action is Action.ON)
+    return Firings(starts, ends, certain, on, np.full(len(starts), slot, np.int64))
+
+
+def joined(firings: list[Firings]) -> Firings:
+    """All of them in order of start."""
+    if not firings:
+        nowhere, nothing = np.empty(0, np.int64), np.empty(0, np.bool_)
+        return Firings(nowhere, nowhere, nothing, nothing, nowhere)
+    return Firings(
+        np.concatenate([f.starts for f in firings]),
+        np.concatenate([f.ends for f in firings]),
+        np.concatenate([f.certain for f in firings]),
+        np.concatenate([f.on for f in firings]),
+        np.concatenate([f.slots for f in firings]),
+    ).by_start()
+
+
+def _hull(parts: list[tuple[Ints, Ints, Bools]], certain: Bools) -> tuple[Ints, Ints, Bools]:
+    """From the earliest start to the latest end of the parts that exist, where any does."""
+    never = np.iinfo(np.int64).max
+    starts = np.minimum.reduce([np.where(some, start, never) for start, _, some in parts])
+    ends = np.maximum.reduce([np.where(some, end, -never) for _, end, some in parts])
+    fires = np.logical_or.reduce([some for _, _, some in parts])
+    return starts[fires], ends[fires], certain[fires]
+
+
+def _columns(times: tuple[UnitSunTime, ...]) -> _SunTimes:
+    dates = [t.day.toordinal() - _EPOCH_ORDINAL for t in times]
+    return _SunTimes(
+        np.array(dates, np.int64),
+        np.array([t.nominal for t in times], np.int64),
+        np.array([t.earliest for t in times], np.int64),
+        np.array([t.latest for t in times], np.int64),
+        np.array([t.certain for t in times], np.bool_),
+    )
+
+
+def _scattered(numbers: Ints, salt: int) -> Ints:
+    """Numbers from 0 to 2**31 - 1 that look random and depend on nothing but the input.
+
+    The finishing steps of the splitmix64 generator (public domain).
+    """
+    mixed = numbers.astype(np.uint64) + np.uint64(salt << 32)
+    mixed = (mixed ^ (mixed >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+    mixed = (mixed ^ (mixed >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return (mixed >> np.uint64(33)).astype(np.int64)

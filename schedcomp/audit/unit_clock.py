@@ -1,0 +1,199 @@
+"""The clock and the calendar of a simulated unit, straight from the zone rules.
+
+A second path on purpose: nothing here is shared with the clock that the wishes are read against.
+Instants are seconds since 1970-01-01T00:00:00Z; days are numbered from 1970-01-01.
+"""
+
+from __future__ import annotations
+
+import zoneinfo
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from functools import lru_cache
+from typing import TypeAlias
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
+
+from schedcomp.program import Event, EventDates
+
+Ints: TypeAlias = NDArray[np.int64]
+Bools: TypeAlias = NDArray[np.bool_]
+
+DAY_SECONDS = 86400
+MINUTE_SECONDS = 60
+_EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 (a reading of the unit's own clock has no zone)
+
+# The tzdata package alone decides; the operating system's rules may be years old.
+zoneinfo.reset_tzpath(to=())
+
+
+@dataclass(frozen=True, slots=True)
+class UnitClock:
+    """What the unit's clock shows between two UTC days.
+
+    `fixed_seconds` is the offset from UTC of a clock that follows no changes, else None.
+    `daily` are the zone's offsets at each UTC midnight from the day numbered `first_day` on.
+    """
+
+    zone: ZoneInfo
+    fixed_seconds: int | None
+    first_day: int
+    daily: Ints
+
+    def offsets(self, instants: Ints) -> Ints:
+        """Seconds by which the clock is ahead of UTC at each instant."""
+        if self.fixed_seconds is not None:
+            return np.full(instants.shape, self.fixed_seconds, np.int64)
+        day = self._index(instants)
+        found = self.daily[day]
+        for i in np.flatnonzero(found != self.daily[day + 1]):
+            found[i] = offset_at(self.zone, int(instants[i]))
+        return found
+
+    def days(self, instants: Ints) -> Ints:
+        """Number of the date the clock shows at each instant."""
+        shown: Ints = (instants + self.offsets(instants)) // DAY_SECONDS
+        return shown
+
+    def round_down(self, instants: Ints, step_seconds: int) -> Ints:
+        """The last whole step of the clock at or before each instant."""
+        rounded: Ints = instants - (instants + self.offsets(instants)) % step_seconds
+        return rounded
+
+    def round_up(self, instants: Ints, step_seconds: int) -> Ints:
+        """The first whole step of the clock at or after each instant."""
+        rounded: Ints = instants + -(instants + self.offsets(instants)) % step_seconds
+        return rounded
+
+    def firings(self, days: Ints, minutes: int, lost: bool, twice: bool) -> tuple[Ints, Ints]:
+        """Instants at which a reading fires, and the number of the date each is read on.
+
+        A reading in the spring gap fires at the jump or is `lost`; a repeated one fires on its
+        first pass, or on both (`twice`).
+        """
+        readings = days * DAY_SECONDS + minutes * MINUTE_SECONDS
+        if self.fixed_seconds is not None:
+            return readings - self.fixed_seconds, days
+        nearby = self._index(readings)
+        offset = self.daily[nearby]
+        calm = np.logical_and.reduce([self.daily[nearby + i] == offset for i in (-1, 1, 2)])
+        found = [(readings - offset)[calm]]
+        found_days = [days[calm]]
+        for i in np.flatnonzero(~calm):
+            instants = self._passes(int(readings[i]), lost, twice)
+            found.append(np.array(instants, np.int64))
+            found_days.append(np.full(len(instants), days[i], np.int64))
+        return np.concatenate(found), np.concatenate(found_days)
+
+    def _index(self, instants: Ints) -> Ints:
+        day = instants // DAY_SECONDS - self.first_day
+        clipped: Ints = np.clip(day, 1, len(self.daily) - 3)
+        return clipped
+
+    def _passes(self, reading: int, lost: bool, twice: bool) -> list[int]:
+        """PEP 495: fold 0 and 1 give a repeated reading its passes and a skipped one a gap."""
+        wall = (_EPOCH + timedelta(seconds=reading)).replace(tzinfo=self.zone)
+        first = reading - _seconds(wall)
+        second = reading - _seconds(wall.replace(fold=1))
+        if second < first:
+            return [] if lost else [self._change_between(second, first)]
+        return [first, second] if twice and second > first else [first]
+
+    def _change_between(self, before: int, after: int) -> int:
+        old = offset_at(self.zone, before)
+        while after - before > 1:
+            middle = (before + after) // 2
+            if offset_at(self.zone, middle) == old:
+                before = middle
+            else:
+                after = middle
+        return after
+
+
+@dataclass(frozen=True, slots=True)
+class UnitDates:
+    """Every date from `first_day` on, as a unit compares it with the dates of an event."""
+
+    first_day: int
+    weekday: Ints
+    month_day: Ints
+    year: Ints
+
+    def named_by(self, event: Event) -> Bools:
+        """Whether each date is one of the event's weekdays and in its dates."""
+        on_weekday = np.zeros(7, np.bool_)
+        on_weekday[list(event.weekdays)] = True
+        named = on_weekday[self.weekday]
+        return named if event.dates is None else named & self._within(event.dates)
+
+    def look_up(self, named: Bools, days: Ints) -> Bools:
+        """`named` at days given by number; a day outside the table is none of them."""
+        index = days - self.first_day
+        inside = (index >= 0) & (index < len(named))
+        found: Bools = inside & named[np.clip(index, 0, len(named) - 1)]
+        return found
+
+    def _within(self, dates: EventDates) -> Bools:
+        first = dates.first[0] * 100 + dates.first[1]
+        last = dates.last[0] * 100 + dates.last[1]
+        here = self.month_day
+        if dates.years is not None:
+            here = here + self.year * 10000
+            first += dates.years[0] * 10000
+            last += dates.years[1] * 10000
+        from_first, to_last = here >= first, here <= last
+        wraps = dates.years is None and first > last
+        return from_first | to_last if wraps else from_first & to_last
+
+
+def following_clock(zone_name: str, first_day: int, last_day: int) -> UnitClock:
+    """A clock that follows every change, for the UTC days numbered first through last.
+
+    Raises `zoneinfo.ZoneInfoNotFoundError` for a name that tzdata does not have.
+    """
+    begin = first_day - 3
+    daily = np.array(_daily_offsets(zone_name, begin, last_day + 5), np.int64)
+    return UnitClock(ZoneInfo(zone_name), None, begin, daily)
+
+
+def standard_clock(zone_name: str, years: range) -> UnitClock:
+    """A clock that follows no change: it stands at the smallest offset the zone uses in `years`.
+
+    Raises `zoneinfo.ZoneInfoNotFoundError` for a name that tzdata does not have.
+    """
+    zone = ZoneInfo(zone_name)
+    begin, end = (int(datetime(y, 1, 1, tzinfo=zone).timestamp()) for y in (years[0], years.stop))
+    smallest = min(offset_at(zone, instant) for instant in range(begin, end, DAY_SECONDS))
+    return UnitClock(zone, smallest, 0, np.empty(0, np.int64))
+
+
+def unit_dates(first_day: int, last_day: int) -> UnitDates:
+    """The dates from one day number through another."""
+    number = np.arange(first_day, last_day + 1, dtype=np.int64)
+    day = number.astype("datetime64[D]")
+    month, year = day.astype("datetime64[M]"), day.astype("datetime64[Y]")
+    of_month = (day - month.astype("datetime64[D]")).astype(np.int64) + 1
+    of_year = (month - year.astype("datetime64[M]")).astype(np.int64) + 1
+    # Day 0, 1970-01-01, was a Thursday.
+    return UnitDates(
+        first_day, (number + 3) % 7, of_year * 100 + of_month, year.astype(np.int64) + 1970
+    )
+
+
+def offset_at(zone: ZoneInfo, instant: int) -> int:
+    """Seconds by which a zone's clock is ahead of UTC."""
+    return _seconds(datetime.fromtimestamp(instant, UTC).astimezone(zone))
+
+
+@lru_cache(maxsize=64)
+def _daily_offsets(zone_name: str, first_day: int, end_day: int) -> tuple[int, ...]:
+    zone = ZoneInfo(zone_name)
+    return tuple(offset_at(zone, day * DAY_SECONDS) for day in range(first_day, end_day))
+
+
+def _seconds(shown: datetime) -> int:
+    shift = shown.utcoffset()
+    assert shift is not None
+    return int(shift.total_seconds())

@@ -1,0 +1,70 @@
+"""Wording of findings about promises (E501 to E519) and the test run (E641 to E659)."""
+
+from __future__ import annotations
+
+from schedcomp.messages.kind import note, problem
+
+# Promises
+
+WISHES_BREAK_PROMISE = problem(
+    "E501",
+    'the lamps of "{circuit}" are {found} at {clock} where {wanted} is promised, {count}',
+    why="{dates}\n{decided}",
+    fix="change the wishes so that the lamps are {wanted} then, or write the promise as\n{promise}",
+    page="""\
+A promise is a line that must come true whatever the other lines say. It is checked at every date
+it names, on the wishes and on the program. Here the wishes themselves say otherwise, so no
+program file is written.
+
+  "every day 23:50: dark"      and a day type that lights until 24:00 on Fridays: broken
+  "every day except fri 23:50: dark"                                            : kept
+
+Either the promise or the wishes are not what you want; only you can say which.
+""",
+)
+PROGRAM_BREAKS_PROMISE = problem(
+    "E502",
+    'the program leaves the lamps of "{circuit}" {found} at {clock} where {wanted} is promised, '
+    "{count}",
+    why="{dates}\n{decided}\nThe program has this switching at {run}: within the tolerance, but "
+    "not within the promise.",
+    fix='move the promised time, or allow fewer minutes, for example\n'
+    'tolerance_limit = "{minutes} min"',
+    page="""\
+A controller with few slots cannot follow the sun to the minute, so its program may switch some
+minutes early or late: the tolerance. Here that is enough to break a promise.
+
+Ask for a smaller tolerance (it takes more slots), move the promised time by some minutes, or use
+a controller with more slots.
+""",
+)
+PROMISE_OUTSIDE = note(
+    "E511",
+    "this promise was not judged on {dates}",
+    why="The period ends there: it runs from {first} through {last}.",
+)
+PROMISE_NEVER = note(
+    "E512",
+    "this promise names no date of the period and was not judged",
+    why="The period runs from {first} through {last}.",
+)
+
+# Test run
+
+RUN_DIFFERS = problem(
+    "E641",
+    'in the test run the lamps of "{circuit}" {what}, {count}',
+    why="{dates}\nSeen with: {runs}.",
+)
+ORDER_UNKNOWN = problem(
+    "E642",
+    'slots {first_slot} and {second_slot} of "{circuit}" could act in either order, {count}',
+    why="One switches on and the other off. {dates}\nWhich comes last depends on the controller's "
+    "own sun times or on the clock change, and decides whether the lamps burn.",
+)
+INTERVAL_DIFFERS = problem(
+    "E643",
+    'with some sun error the lamps of "{circuit}" {what}, {count}',
+    why="{dates}\nThis counts every sun time the controller may have, also those that no single "
+    "run showed.",
+)
