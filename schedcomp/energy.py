@@ -1,0 +1,101 @@
+"""What the exact year uses: hours lit by local month, energy, cost, switchings; and dark nights."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import dataclass
+from datetime import date
+from itertools import accumulate
+
+from schedcomp.clock import Zone
+from schedcomp.model import DAY, HOUR, ONE_DAY, Instant, Period
+from schedcomp.site import Circuit, Site
+from schedcomp.year import CircuitYear, Year
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Energy:
+    """Use of one circuit in the period; kWh None when no load was given.
+
+    `hours_by_month` are ((year, month), hours lit) in order. `switchings` counts its ons.
+    """
+
+    circuit: str
+    hours_by_month: tuple[tuple[tuple[int, int], float], ...]
+    hours: float
+    kwh: float | None
+    cost: float | None
+    switchings: int
+
+
+def energy_of(site: Site, year: Year, zone: Zone) -> tuple[Energy, ...]:
+    """Use of every circuit from the period's first to its last local midnight, in elapsed hours.
+
+    A circuit without a load gets no kWh, a site without a price no cost. A span that is lit
+    already when the period begins is no switching of the period.
+    """
+    months = _months(year, zone)
+    return tuple(
+        _use(site, circuit, year, year.circuit(circuit.name), months) for circuit in site.circuits
+    )
+
+
+def nights_without_light(year: Year, zone: Zone) -> tuple[date, ...]:
+    """Dates of the period from whose noon to the next noon no circuit is lit at any time."""
+    spans = sorted((s.start, s.end) for circuit in year.circuits for s in circuit.spans)
+    starts = [start for start, _ in spans]
+    latest_ends = list(accumulate((end for _, end in spans), max))
+
+    def is_lit(begin: Instant, end: Instant) -> bool:
+        before_end = bisect_left(starts, end)
+        return before_end > 0 and latest_ends[before_end - 1] > begin
+
+    return tuple(
+        day
+        for day in year.period.dates()
+        if not is_lit(_noon(day, zone), _noon(day + ONE_DAY, zone))
+    )
+
+
+def _noon(day: date, zone: Zone) -> Instant:
+    return zone.first_pass(day, DAY // 2)
+
+
+def _use(
+    site: Site,
+    circuit: Circuit,
+    year: Year,
+    lit: CircuitYear,
+    months: list[tuple[tuple[int, int], Instant, Instant]],
+) -> Energy:
+    seconds = [(month, _lit_seconds(lit, begin, end)) for month, begin, end in months]
+    hours = sum(lit_seconds for _, lit_seconds in seconds) / HOUR
+    kwh = None if circuit.load_kw is None else circuit.load_kw * hours
+    price = site.price_per_kwh
+    return Energy(
+        circuit=circuit.name,
+        hours_by_month=tuple((month, lit_seconds / HOUR) for month, lit_seconds in seconds),
+        hours=hours,
+        kwh=kwh,
+        cost=None if kwh is None or price is None else kwh * price,
+        switchings=sum(year.start <= span.start < year.end for span in lit.spans),
+    )
+
+
+def _lit_seconds(lit: CircuitYear, begin: Instant, end: Instant) -> int:
+    return sum(max(0, min(span.end, end) - max(span.start, begin)) for span in lit.spans)
+
+
+def _months(year: Year, zone: Zone) -> list[tuple[tuple[int, int], Instant, Instant]]:
+    """Each local month of the period with its first and last instant inside the period."""
+    names = _month_names(year.period)
+    borders = [zone.first_pass(date(y, m, 1), 0) for y, m in names[1:]]
+    begins = [year.start, *borders]
+    ends = [*borders, year.end]
+    return list(zip(names, begins, ends, strict=True))
+
+
+def _month_names(period: Period) -> list[tuple[int, int]]:
+    first = period.first.year * 12 + period.first.month - 1
+    last = period.last.year * 12 + period.last.month - 1
+    return [(index // 12, index % 12 + 1) for index in range(first, last + 1)]

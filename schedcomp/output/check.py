@@ -1,0 +1,233 @@
+"""check.json: what was found out about the exact year and about the program."""
+
+from __future__ import annotations
+
+from schedcomp.audit_report import AuditReport, Difference, Overlap, Run
+from schedcomp.clock import Zone, utc_text
+from schedcomp.compiled import Compiled
+from schedcomp.controller import Controller
+from schedcomp.energy import Energy
+from schedcomp.model import Instant
+from schedcomp.output.canonical import Json, canonical
+from schedcomp.output.check_year import (
+    empty_windows,
+    holidays_used,
+    short_stretches,
+    undecided,
+)
+from schedcomp.output.deviation import Deviation, Worst, deviations
+from schedcomp.output.table import cause_text
+from schedcomp.output.transfer import (
+    Document,
+    as_json,
+    certificate_json,
+    clock_changes,
+    period_json,
+    program_code,
+)
+from schedcomp.program import Fitted
+from schedcomp.promises import PromiseVerdict
+from schedcomp.site import Site
+from schedcomp.target import Changed, ChannelTarget, Target
+from schedcomp.versions import Versions
+from schedcomp.year import Year
+
+FORMAT = 1
+NO_RULE = "no rule was checked"
+
+
+def check_json(compiled: Compiled, versions: Versions) -> bytes:
+    """The whole file in canonical form."""
+    return canonical(check_document(compiled, versions))
+
+
+def check_document(compiled: Compiled, versions: Versions) -> Document:
+    site, world, year = compiled.site, compiled.world, compiled.year
+    return {
+        "schedcomp_check": FORMAT,
+        "versions": as_json(versions),
+        "site": _site(compiled),
+        "period": period_json(year),
+        "clock_changes": clock_changes(year, world.zone),
+        "controller": compiled.controller.name,
+        "program": _program(compiled),
+        "program_may_be_keyed": compiled.may_write_program,
+        "fit": _fit(compiled.fitted, compiled.controller, site, world.zone),
+        "test_run": None if compiled.audit is None else _test_run(compiled.audit, world.zone),
+        "deviations": _deviations(year, compiled.target, compiled.audit, world.zone),
+        "rule": NO_RULE,
+        "promises": [_promise(promise, world.zone) for promise in compiled.promises],
+        "nights_without_light": [day.isoformat() for day in compiled.nights_without_light],
+        "energy": _energy(compiled.energy, site),
+        "holidays": {
+            "list": world.holidays.source,
+            "used": holidays_used(site, year, world.holidays.within(year.period)),
+            "left_out": world.holidays.left_out,
+        },
+        "dates_no_line_names": undecided(year),
+        "empty_windows": empty_windows(year),
+        "short_stretches": short_stretches(year, world.zone),
+        "assumed": [as_json(assumption) for assumption in compiled.assumed],
+        "assumed_of_controller": compiled.controller.assumed,
+    }
+
+
+def _site(compiled: Compiled) -> Json:
+    site = compiled.site
+    return {
+        "name": site.name,
+        "latitude_degrees": site.latitude_degrees,
+        "longitude_degrees": site.longitude_degrees,
+        "timezone": site.timezone,
+        "timezone_given": site.timezone_given,
+        "whereabouts": compiled.world.whereabouts.text,
+    }
+
+
+def _program(compiled: Compiled) -> Json:
+    program = compiled.fitted.program
+    if program is None:
+        return None
+    code = program_code(program, compiled.controller, compiled.site, compiled.world.zone)
+    return {"program_code": code, "slots_used": len(program.events)}
+
+
+def _fit(fitted: Fitted, controller: Controller, site: Site, zone: Zone) -> Json:
+    """`slots_needed` None: no program of any length does the job, for what is `out_of_reach`."""
+    return {
+        "fits": fitted.program is not None,
+        "slots_of_controller": controller.event_slots,
+        "slots_needed": fitted.slots_needed,
+        "tolerance_minutes": fitted.tolerance_minutes,
+        "favour": site.fit.favour,
+        "certificate": certificate_json(fitted.certificate),
+        "out_of_reach": [
+            {
+                "circuit": circuit,
+                "count": len(switchings),
+                "first": _when(switchings[0].instant, zone),
+                "last": _when(switchings[-1].instant, zone),
+            }
+            for circuit, switchings in fitted.out_of_reach
+            if switchings
+        ],
+    }
+
+
+def _test_run(audit: AuditReport, zone: Zone) -> Json:
+    return {
+        "agrees": audit.agrees,
+        "runs": [_run(run, zone) for run in audit.runs],
+        "overlaps": [_overlap(overlap, zone) for overlap in audit.overlaps],
+        "on_intervals": [_difference(found, zone) for found in audit.interval_differences],
+    }
+
+
+def _run(run: Run, zone: Zone) -> Json:
+    return {
+        "name": run.name,
+        "agrees": run.agrees,
+        "differences": [_difference(found, zone) for found in run.differences],
+        "worst_early": _worst(Worst(run.worst_early_seconds, run.worst_early_at), zone),
+        "worst_late": _worst(Worst(run.worst_late_seconds, run.worst_late_at), zone),
+    }
+
+
+def _difference(found: Difference, zone: Zone) -> Json:
+    return {
+        "kind": found.kind,
+        "channel": found.channel,
+        "action": found.action.value,
+        "expected": _when(found.expected, zone),
+        "happened": _when(found.happened, zone),
+    }
+
+
+def _overlap(overlap: Overlap, zone: Zone) -> Json:
+    return {
+        "channel": overlap.channel,
+        "slots": [overlap.first_slot, overlap.second_slot],
+        "start": _when(overlap.start, zone),
+        "end": _when(overlap.end, zone),
+    }
+
+
+def _worst(worst: Worst, zone: Zone) -> Json:
+    return {"seconds": worst.seconds, "asked": _when(worst.at, zone)}
+
+
+def _when(instant: Instant | None, zone: Zone) -> Json:
+    """An instant in UTC and as the local clock shows it."""
+    if instant is None:
+        return None
+    return {"utc": utc_text(instant), "local": zone.local(instant).isoformat(" ")}
+
+
+def _deviations(
+    year: Year, target: Target, audit: AuditReport | None, zone: Zone
+) -> Json:
+    found = () if audit is None else deviations(year, target, audit)
+    return {
+        "by_circuit": [_deviation(deviation, zone) for deviation in found],
+        "changed_for_the_controller": [
+            _changed(channel, changed, zone)
+            for channel in target.channels
+            for changed in channel.changed
+        ],
+    }
+
+
+def _deviation(deviation: Deviation, zone: Zone) -> Json:
+    return {
+        "circuit": deviation.circuit,
+        "channel": deviation.channel,
+        "action": deviation.action.value,
+        "early": _worst(deviation.early, zone),
+        "late": _worst(deviation.late, zone),
+    }
+
+
+def _changed(channel: ChannelTarget, changed: Changed, zone: Zone) -> Json:
+    return {
+        "circuit": channel.circuit,
+        "kind": changed.kind,
+        "start": _when(changed.start, zone),
+        "end": _when(changed.end, zone),
+        "seconds": changed.end - changed.start,
+        "cause": cause_text(changed.reason),
+    }
+
+
+def _promise(promise: PromiseVerdict, zone: Zone) -> Json:
+    return {
+        "circuit": promise.circuit,
+        "text": promise.text,
+        "instant": _when(promise.instant, zone),
+        "wanted": _state(promise.wanted_lit),
+        "exact_year": _state(promise.year_lit),
+        "test_run": None if promise.run_lit is None else _state(promise.run_lit),
+        "kept": promise.kept,
+    }
+
+
+def _state(lit: bool) -> str:
+    return "lit" if lit else "dark"
+
+
+def _energy(energy: tuple[Energy, ...], site: Site) -> Json:
+    """Hours to 0.001, kWh to 0.001, money to 0.01."""
+    return [
+        {
+            "circuit": use.circuit,
+            "hours": round(use.hours, 3),
+            "hours_by_month": [
+                {"month": f"{year}-{month:02d}", "hours": round(hours, 3)}
+                for (year, month), hours in use.hours_by_month
+            ],
+            "kwh": None if use.kwh is None else round(use.kwh, 3),
+            "cost": None if use.cost is None else round(use.cost, 2),
+            "currency": site.currency if use.cost is not None else None,
+            "switchings": use.switchings,
+        }
+        for use in energy
+    ]

@@ -1,0 +1,85 @@
+"""How far the test runs depart from the exact year, by circuit and action."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from schedcomp.audit_report import AuditReport, Run
+from schedcomp.model import Action, Instant
+from schedcomp.target import ChannelTarget, Target
+from schedcomp.year import CircuitYear, Year
+
+
+@dataclass(frozen=True, slots=True)
+class Worst:
+    """The largest departure in one direction and the asked instant; 0 and None: none at all."""
+
+    seconds: int
+    at: Instant | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deviation:
+    """What one action of one circuit does against the exact year, at its worst over all runs."""
+
+    circuit: str
+    channel: int
+    action: Action
+    early: Worst
+    late: Worst
+
+
+def deviations(year: Year, target: Target, audit: AuditReport) -> tuple[Deviation, ...]:
+    """Every circuit's ONs and OFFs over all runs that agree.
+
+    Runs from the opposite state are left out: their first switching repairs the state. Spans and
+    gaps that the target changed are not counted here but named with the target.
+    """
+    runs = [run for run in audit.runs if run.agrees and not run.name.endswith("opposite start")]
+    return tuple(
+        _deviation(channel, action, _departures(channel, action, year, runs))
+        for channel in target.channels
+        for action in Action
+    )
+
+
+def _deviation(
+    channel: ChannelTarget, action: Action, departures: list[tuple[int, Instant]]
+) -> Deviation:
+    return Deviation(
+        circuit=channel.circuit,
+        channel=channel.channel,
+        action=action,
+        early=_worst((-seconds, at) for seconds, at in departures),
+        late=_worst(departures),
+    )
+
+
+def _worst(departures: Iterable[tuple[int, Instant]]) -> Worst:
+    """The first of the largest figures above 0."""
+    seconds, at = max(departures, key=lambda found: (found[0], -found[1]), default=(0, 0))
+    return Worst(seconds, at) if seconds > 0 else Worst(0, None)
+
+
+def _departures(
+    channel: ChannelTarget, action: Action, year: Year, runs: Iterable[Run]
+) -> list[tuple[int, Instant]]:
+    """Seconds by which each switching came late, with the instant that was asked for."""
+    asked = _asked(channel, year.circuit(channel.circuit))
+    return [
+        (happened - asked_at, asked_at)
+        for run in runs
+        for (asked_at, wanted), (happened, _, _) in zip(
+            asked, run.of_channel(channel.channel), strict=False
+        )
+        if wanted is action
+    ]
+
+
+def _asked(channel: ChannelTarget, exact: CircuitYear) -> list[tuple[Instant, Action]]:
+    """The target's switchings at the instants of the exact year they stem from."""
+    instants = {(s.action, s.reason): s.instant for s in exact.switchings()}
+    return [
+        (instants.get((s.action, s.reason), s.instant), s.action) for s in channel.switchings
+    ]

@@ -1,0 +1,121 @@
+"""events.csv: the program as one would key it, slot by slot."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from schedcomp.model import WEEKDAYS
+from schedcomp.output.csvfile import Cell, csv_bytes
+from schedcomp.program import ClockStart, Event, EventDates, Program
+from schedcomp.site import Circuit
+
+COLUMNS = (
+    "slot",
+    "channels",
+    "circuits",
+    "action",
+    "starts_at",
+    "time",
+    "offset_min",
+    "weekdays",
+    "from",
+    "through",
+    "plan",
+    "purpose",
+)
+CLOCK = "clock"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EventRow:
+    """One slot as one would key it.
+
+    `time` is empty for a sun start and `offset_minutes` None for a clock start; `first` and
+    `through` are empty for an event of every date; `plan` is empty for a normal event.
+    """
+
+    slot: int
+    channel: int
+    circuit: str
+    action: str
+    starts_at: str
+    time: str
+    offset_minutes: int | None
+    weekdays: tuple[str, ...]
+    first: str
+    through: str
+    plan: str
+    purpose: str
+
+
+def events_csv(program: Program, circuits: tuple[Circuit, ...]) -> bytes:
+    """The whole file."""
+    return csv_bytes(COLUMNS, (cells(row) for row in event_rows(program, circuits)))
+
+
+def event_rows(program: Program, circuits: tuple[Circuit, ...]) -> tuple[EventRow, ...]:
+    """Every event in slot order; slots count from 1."""
+    names = circuit_names(circuits)
+    return tuple(_row(slot, event, names) for slot, event in enumerate(program.events, start=1))
+
+
+def cells(row: EventRow) -> tuple[Cell, ...]:
+    """A row as the columns of `COLUMNS`."""
+    return (
+        row.slot,
+        row.channel,
+        row.circuit,
+        row.action,
+        row.starts_at,
+        row.time,
+        "" if row.offset_minutes is None else row.offset_minutes,
+        " ".join(row.weekdays),
+        row.first,
+        row.through,
+        row.plan,
+        row.purpose,
+    )
+
+
+def circuit_names(circuits: tuple[Circuit, ...]) -> dict[int, str]:
+    """What each channel drives."""
+    by_channel: dict[int, list[str]] = {}
+    for circuit in circuits:
+        by_channel.setdefault(circuit.channel, []).append(circuit.name)
+    return {channel: "; ".join(names) for channel, names in by_channel.items()}
+
+
+def _row(slot: int, event: Event, names: Mapping[int, str]) -> EventRow:
+    start = event.start
+    first, through = _range(event.dates)
+    return EventRow(
+        slot=slot,
+        channel=event.channel,
+        circuit=names.get(event.channel, ""),
+        action=event.action.value,
+        starts_at=CLOCK if isinstance(start, ClockStart) else start.word,
+        time=clock_text(start.minutes) if isinstance(start, ClockStart) else "",
+        offset_minutes=None if isinstance(start, ClockStart) else start.offset_minutes,
+        weekdays=tuple(WEEKDAYS[day] for day in sorted(event.weekdays)),
+        first=first,
+        through=through,
+        plan="",
+        purpose=event.purpose,
+    )
+
+
+def clock_text(minutes: int) -> str:
+    """`23:05` for minutes after 00:00."""
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def _range(dates: EventDates | None) -> tuple[str, str]:
+    """`11-20` and `01-06`, or with years; empty for every date."""
+    if dates is None:
+        return "", ""
+    ends = (dates.first, dates.last)
+    texts = [f"{month:02d}-{day:02d}" for month, day in ends]
+    if dates.years is not None:
+        texts = [f"{year}-{text}" for year, text in zip(dates.years, texts, strict=True)]
+    return texts[0], texts[1]

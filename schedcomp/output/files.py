@@ -1,0 +1,238 @@
+"""Writing a set of files into a folder as a whole or not at all.
+
+The new files are completed in `.schedcomp-new`; the old ones then go to `.schedcomp-old`; renaming
+`.schedcomp-new` to `.schedcomp-ready` is the turning point; the new ones move in; the old ones go.
+No old file ever stands beside a new one. An error before or after the turning point is undone. A
+power cut between two renames leaves one of these folders behind, and `settle` (every `write_set`
+begins with it) goes back to the old set before the turning point and on to the new one after it.
+Until then the folder may lack files: what is left is part of one set, never a mixture.
+Two builds into the same folder at the same time are not kept apart.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
+from pathlib import Path
+
+from schedcomp.diag import Diagnostic
+from schedcomp.messages import writing_files as writing
+
+SET_NAMES = (
+    "table.csv",
+    "events.csv",
+    "special_days.csv",
+    "transfer.json",
+    "check.json",
+    "sheet.html",
+    "sheet.pdf",
+    "calendar.ics",
+)
+"""Every file a build may write; those of them that a new set lacks are removed."""
+
+_NEW = ".schedcomp-new"
+_OLD = ".schedcomp-old"
+_READY = ".schedcomp-ready"
+
+_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+_PROTECTED = (errno.EACCES, errno.EPERM, errno.EROFS)
+_NO_FOLDER_SYNC = (errno.EINVAL, errno.ENOTSUP, errno.EACCES)
+
+
+def write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Diagnostic, ...]:
+    """Replace the set of files in a folder, made if missing.
+
+    Names must be of `SET_NAMES` (ValueError otherwise: our own fault). With a problem in the
+    answer, the folder is as it was.
+    """
+    if unknown := set(files) - set(SET_NAMES):
+        raise ValueError(f"not names of a set: {sorted(unknown)}")
+    refused = _refusal(folder)
+    if refused:
+        return refused
+    absent = [part for part in (folder, *folder.parents) if not part.exists()]
+    try:
+        os.makedirs(folder, exist_ok=True)
+        settle(folder)
+        _complete(folder / _NEW, files)
+    except OSError as fault:
+        _drop_quietly(folder, absent)
+        return (_finding(folder, files, fault),)
+    return _swap(folder)
+
+
+def settle(folder: Path) -> None:
+    """Finish or undo what an interrupted `write_set` left; OSError if the system refuses."""
+    if os.path.isdir(folder / _READY):
+        _move_in(folder)
+        _forget_old(folder)
+    else:
+        _go_back(folder)
+
+
+def _refusal(folder: Path) -> tuple[Diagnostic, ...]:
+    """Why this folder is not written into at all."""
+    lowest = next(part for part in (folder, *folder.parents) if os.path.lexists(part))
+    if not lowest.is_dir():
+        return (writing.NOT_A_FOLDER.at(None, found=lowest, suggestion=_other(lowest)),)
+    return tuple(
+        writing.NAME_TAKEN.at(None, name=name, folder=folder, suggestion=_other(folder))
+        for name, is_right in _expected()
+        if os.path.lexists(folder / name) and not is_right(folder / name)
+    )
+
+
+def _expected() -> Iterator[tuple[str, Callable[[Path], bool]]]:
+    """What each name we use must be if it is there."""
+    for name in SET_NAMES:
+        yield name, _is_plain_file
+    for name in (_NEW, _OLD, _READY):
+        yield name, _is_plain_folder
+
+
+def _is_plain_file(path: Path) -> bool:
+    return path.is_file() and not path.is_symlink()
+
+
+def _is_plain_folder(path: Path) -> bool:
+    return path.is_dir() and not path.is_symlink()
+
+
+def _complete(new: Path, files: Mapping[str, bytes]) -> None:
+    """Write every new file and make sure it is on the disk."""
+    os.mkdir(new)
+    for name, content in files.items():
+        _write(new / name, content)
+    _sync_folder(new)
+    _sync_folder(new.parent)
+
+
+def _write(path: Path, content: bytes) -> None:
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    handle = os.open(path, flags, 0o666)
+    try:
+        rest = memoryview(content)
+        while rest:
+            rest = rest[os.write(handle, rest) :]
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _swap(folder: Path) -> tuple[Diagnostic, ...]:
+    try:
+        _set_old_aside(folder)
+        os.replace(folder / _NEW, folder / _READY)
+        _sync_folder(folder)
+        _move_in(folder)
+    except OSError as fault:
+        return (_undone(folder, fault),)
+    try:
+        _forget_old(folder)
+    except OSError as fault:
+        return (writing.OLD_LEFT.at(None, folder=folder, left=_OLD, words=_words(fault)),)
+    return ()
+
+
+def _set_old_aside(folder: Path) -> None:
+    os.mkdir(folder / _OLD)
+    _move_all(folder, folder / _OLD)
+
+
+def _move_in(folder: Path) -> None:
+    _move_all(folder / _READY, folder)
+
+
+def _forget_old(folder: Path) -> None:
+    """`.schedcomp-ready` goes last: while it is there, the new set is the one that counts."""
+    _remove_folder(folder / _OLD)
+    _remove_folder(folder / _READY)
+
+
+def _undone(folder: Path, fault: OSError) -> Diagnostic:
+    try:
+        if os.path.isdir(folder / _READY):
+            _move_all(folder, folder / _READY)
+            os.replace(folder / _READY, folder / _NEW)
+        _go_back(folder)
+    except OSError as second:
+        return writing.HALF_WAY.at(
+            None, folder=folder, words=_words(second), same=_typed(str(folder))
+        )
+    if fault.errno in _PROTECTED:
+        return writing.IN_USE.at(None, folder=folder, suggestion=_other(folder))
+    return _finding(folder, {}, fault)
+
+
+def _go_back(folder: Path) -> None:
+    """Before the turning point every file in the folder is an old one."""
+    if os.path.isdir(folder / _OLD):
+        _move_all(folder / _OLD, folder)
+    _remove_folder(folder / _OLD)
+    _remove_folder(folder / _NEW)
+
+
+def _move_all(source: Path, target: Path) -> None:
+    for name in SET_NAMES:
+        if os.path.lexists(source / name):
+            os.replace(source / name, target / name)
+    _sync_folder(source)
+    _sync_folder(target)
+
+
+def _remove_folder(folder: Path) -> None:
+    """Remove one of our own folders with the files of a set in it, and nothing else."""
+    if not os.path.isdir(folder):
+        return
+    for name in SET_NAMES:
+        if os.path.lexists(folder / name):
+            os.unlink(folder / name)
+    os.rmdir(folder)
+
+
+def _drop_quietly(folder: Path, absent: list[Path]) -> None:
+    """Take away what was begun; the folders too that were made for it."""
+    with suppress(OSError):
+        _remove_folder(folder / _NEW)
+        for part in absent:
+            os.rmdir(part)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Names onto the disk, where the system offers this for folders."""
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except PermissionError:
+        return
+    try:
+        os.fsync(handle)
+    except OSError as fault:
+        if fault.errno not in _NO_FOLDER_SYNC:
+            raise
+    finally:
+        os.close(handle)
+
+
+def _finding(folder: Path, files: Mapping[str, bytes], fault: OSError) -> Diagnostic:
+    other = _other(folder)
+    if fault.errno in _FULL:
+        kilobytes = sum(map(len, files.values())) // 1000 + 1
+        return writing.DISK_FULL.at(None, folder=folder, kilobytes=kilobytes, suggestion=other)
+    if fault.errno in _PROTECTED:
+        return writing.NOT_WRITABLE.at(None, folder=folder, suggestion=other)
+    return writing.CANNOT_WRITE.at(None, folder=folder, words=_words(fault), suggestion=other)
+
+
+def _words(fault: OSError) -> str:
+    return fault.strerror or str(fault)
+
+
+def _other(folder: Path) -> str:
+    """A name for another folder, to be typed in the folder where the command was given."""
+    return _typed(f"{folder.name or 'program'}-new")
+
+
+def _typed(path: str) -> str:
+    return f'"{path}"' if " " in path else path

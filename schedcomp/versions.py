@@ -1,0 +1,30 @@
+"""Versions of everything that can change a result."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib.metadata import version
+
+from schedcomp._version import VERSION
+from schedcomp.clock import tzdata_version
+from schedcomp.sun import ephemeris_version
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Versions:
+    """`tzdata` holds the clock changes, `holidays` the holiday dates, `ephemeris` the Sun."""
+
+    schedcomp: str
+    tzdata: str
+    holidays: str
+    ephemeris: str
+
+
+def versions() -> Versions:
+    """As installed; nothing of the packages is imported for it."""
+    return Versions(
+        schedcomp=VERSION,
+        tzdata=tzdata_version(),
+        holidays=version("holidays"),
+        ephemeris=ephemeris_version(),
+    )
