@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
 WIDTH = 80
@@ -29,7 +29,7 @@ class Source:
     """A file as it was read: its name for people and its text."""
 
     name: str
-    text: str
+    text: str = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True)

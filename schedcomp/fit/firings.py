@@ -86,11 +86,13 @@ def clock_firings(controller: Controller, clock: Zone, axis: Axis) -> Firings:
         more = np.where(once, NO_DATE, dates[:, again])
         instants = np.hstack([instants, second_pass[:, again]])
         dates = np.hstack([dates, more])
+    # A jump may carry a skipped reading over midnight.
+    fired = np.where(dates == NO_DATE, NO_DATE, _date(clock, instants, axis))
     return Firings(
         starts=tuple(ClockStart(int(m)) for m in minutes),
         first=instants,
         last=instants,
-        dates=np.repeat(dates[:, :, None], 3, axis=2),
+        dates=np.stack([dates, fired, fired], axis=2),
         certain=np.ones(instants.shape, dtype=np.bool_),
     )
 

@@ -16,8 +16,10 @@ A promise is a line that must come true whatever the other lines say. It is chec
 it names, on the wishes and on the program. Here the wishes themselves say otherwise, so no
 program file is written.
 
-  "every day 23:50: dark"      and a day type that lights until 24:00 on Fridays: broken
-  "every day except fri 23:50: dark"                                            : kept
+With a day type that lights until 24:00 on Fridays:
+
+  "every day 23:50: dark"              broken
+  "every day except fri 23:50: dark"   kept
 
 Either the promise or the wishes are not what you want; only you can say which.
 """,

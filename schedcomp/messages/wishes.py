@@ -98,13 +98,13 @@ EMPTY_SOMETIMES = note(
 )
 
 SKIPPED_CLOCK = note(
-    "E330",
+    "E350",
     "{circuit}: the clock skips {phrase} on {day}",
     why="It is done at {shown}, when the clock goes forward.",
 )
 
 REPEATED_CLOCK = note(
-    "E331",
+    "E351",
     "{circuit}: the clock shows {phrase} twice on {day}",
     why="The first of the two is meant, at UTC offset {offset}; nothing is undone in the second.",
 )

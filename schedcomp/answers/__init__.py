@@ -1,0 +1,1 @@
+"""What each command answers, as a value; only `build` writes files."""

@@ -1,0 +1,25 @@
+"""An answer to a command, and the exit codes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from schedcomp.diag import Diagnostic
+
+CLEAN = 0
+FINDINGS = 1
+USAGE = 2
+BAD_FILES = 3
+
+Findings = tuple[Diagnostic, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """`record` is what `--json` prints, beside the findings."""
+
+    exit_code: int
+    text: str = ""
+    record: Mapping[str, object] = field(default_factory=dict)
+    findings: Findings = ()

@@ -1,0 +1,139 @@
+"""The answer to `build`: compile a site, write the set of files, tell what came out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from schedcomp import asked, controllerfile, pipeline, sitefile
+from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, Findings
+from schedcomp.answers.here import local_date, utc_date, where_words
+from schedcomp.compiled import Compiled
+from schedcomp.controller import Controller
+from schedcomp.diag import Severity, has_problem
+from schedcomp.messages import commands as messages
+from schedcomp.model import Instant
+from schedcomp.output.check import check_document, check_json
+from schedcomp.output.events import events_csv
+from schedcomp.output.files import write_set
+from schedcomp.output.table import table_csv
+from schedcomp.output.transfer import program_code, transfer_json
+from schedcomp.report.light import dusk_and_dawn_words, dusk_words
+from schedcomp.report.summary import Surroundings, Written, summary_text
+from schedcomp.site import Site
+from schedcomp.versions import versions
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuildRequest:
+    """What was typed after `build`; None where an option was left out."""
+
+    site: str
+    year: str | None = None
+    first: str | None = None
+    through: str | None = None
+    out: str | None = None
+    controller: str | None = None
+
+    @property
+    def names_period(self) -> bool:
+        return any(text is not None for text in (self.year, self.first, self.through))
+
+
+def build(request: BuildRequest, now: Instant) -> Answer:
+    """Compile a site and write the set of files; `now` is only told, never compiled in."""
+    period, findings = asked.read_period(
+        request.year, request.first, request.through, utc_date(now)
+    )
+    if period is None:
+        return Answer(exit_code=USAGE, findings=findings)
+    site, found = sitefile.load_site(request.site)
+    if site is None:
+        return Answer(exit_code=BAD_FILES, findings=found)
+    today = local_date(site, now)
+    if not request.names_period:
+        period = asked.default_period(today)
+    controller, more = _controller_of(site, request.controller)
+    found = (*found, *more)
+    if controller is None:
+        return Answer(exit_code=BAD_FILES, findings=found)
+    compiled, more = pipeline.compile(site, period, controller)
+    found = (*found, *more)
+    if compiled is None:
+        return Answer(exit_code=BAD_FILES, findings=found)
+    return _written(compiled, request, today, found)
+
+
+def _written(compiled: Compiled, request: BuildRequest, today: date, found: Findings) -> Answer:
+    """Write the files; everything that is told about them is worked out before."""
+    files = build_files(compiled)
+    folder = Path(default_folder(request, compiled) if request.out is None else request.out)
+    written = Written(
+        folder=folder.as_posix(), names=tuple(files), program_code=_program_code(compiled)
+    )
+    text = summary_text(compiled, _surroundings(compiled, request, today, found), written)
+    record = {
+        **check_document(compiled, versions()),
+        "folder": folder.as_posix(),
+        "files": list(files),
+    }
+    refused = write_set(folder, files)
+    if has_problem(refused):
+        return Answer(exit_code=BAD_FILES, findings=(*found, *refused))
+    return Answer(
+        exit_code=CLEAN if compiled.may_write_program else FINDINGS,
+        text=text,
+        record=record,
+        findings=(*found, *refused),
+    )
+
+
+def build_files(compiled: Compiled) -> dict[str, bytes]:
+    """The set of files by name; those of a program only where it may be keyed in."""
+    files = {
+        "table.csv": table_csv(compiled.year, compiled.world.zone),
+        "check.json": check_json(compiled, versions()),
+    }
+    program = compiled.fitted.program
+    if compiled.may_write_program and program is not None:
+        files["events.csv"] = events_csv(program, compiled.site.circuits)
+        files["transfer.json"] = transfer_json(compiled, program, versions())
+    return files
+
+
+def default_folder(request: BuildRequest, compiled: Compiled) -> str:
+    """A folder named after the site file and the period, in the current folder."""
+    period = compiled.year.period
+    whole_year = period == asked.calendar_year(period.first.year)
+    name = str(period.first.year) if whole_year else f"{period.first}-to-{period.last}"
+    return f"{Path(request.site).stem}-{name}"
+
+
+def _surroundings(
+    compiled: Compiled, request: BuildRequest, today: date, found: Findings
+) -> Surroundings:
+    site, world = compiled.site, compiled.world
+    return Surroundings(
+        where=where_words(site, world, today),
+        light=dusk_and_dawn_words(site, world.sun, compiled.year.period),
+        dusk=dusk_words(site, world.sun, compiled.year.period),
+        period_note="" if request.names_period else " (no period was named)",
+        cautions=sum(finding.severity is Severity.CAUTION for finding in found),
+    )
+
+
+def _program_code(compiled: Compiled) -> str:
+    program = compiled.fitted.program
+    if program is None or not compiled.may_write_program:
+        return ""
+    return program_code(program, compiled.controller, compiled.site, compiled.world.zone)
+
+
+def _controller_of(site: Site, named: str | None) -> tuple[Controller | None, Findings]:
+    """The controller that the command names, else the one of the site file."""
+    if named is not None:
+        return controllerfile.load_controller(named, ".", None)
+    if not site.controller:
+        return None, (messages.CONTROLLER_NOT_NAMED.at(site.controller_at),)
+    return controllerfile.load_controller(site.controller, site.folder, site.controller_at)

@@ -1,0 +1,237 @@
+"""The commands: reads what was typed and the clock, prints answers, sets the exit code.
+
+Exit codes: 0 clean, 1 findings, 2 usage, 3 problems in the files, 70 our own fault. Results go to
+stdout and into files, findings to stderr; with --json both go to stdout as one record. The engine
+is imported inside the commands, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import sys
+import time
+import traceback
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from schedcomp.answers.answer import Answer
+
+OUR_FAULT = 70
+DEBUG_VARIABLE = "SCHEDCOMP_DEBUG"
+CLOCK_VARIABLE = "SOURCE_DATE_EPOCH"
+"""Seconds since 1970 to take for now, so that an answer can be had again: an open convention."""
+
+app = typer.Typer(
+    name="schedcomp",
+    help="Compiles wishes for outdoor lights into a proven time-switch program.",
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+    no_args_is_help=True,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+SiteFile = Annotated[str, typer.Argument(metavar="SITE", help="The site file (TOML).")]
+ControllerName = Annotated[
+    str | None,
+    typer.Option(
+        "--controller", metavar="NAME|FILE", help="A built-in controller, or a controller file."
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one complete record as JSON.")]
+
+
+def main() -> None:
+    """The console command; whatever goes wrong ends in a message and an exit code."""
+    _settle_streams()
+    try:
+        app()
+    except Exception as fault:
+        sys.exit(_report_fault(fault))
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        from schedcomp import __version__
+
+        typer.echo(f"schedcomp {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def common(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_show_version, is_eager=True, help="Print the version and stop."
+        ),
+    ] = False,
+) -> None:
+    """Compiles wishes for outdoor lights into a proven time-switch program."""
+
+
+@app.command()
+def build(
+    site: SiteFile,
+    year: Annotated[
+        str | None, typer.Option("--year", metavar="YEAR", help="The calendar year to build for.")
+    ] = None,
+    first: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="First day of the period.")
+    ] = None,
+    through: Annotated[
+        str | None, typer.Option("--through", metavar="DATE", help="Last day of the period.")
+    ] = None,
+    out: Annotated[
+        str | None,
+        typer.Option(
+            "--out", metavar="DIR", help="Folder for the files; left out, it is named SITE-YEAR."
+        ),
+    ] = None,
+    controller: ControllerName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Compile a site, test the program and write the files.
+
+    Without a period: this calendar year, from October on the next one.
+    """
+    from schedcomp.answers import build as answers
+
+    request = answers.BuildRequest(
+        site=site, year=year, first=first, through=through, out=out, controller=controller
+    )
+    _give(answers.build(request, _now()), "build", as_json)
+
+
+@app.command()
+def night(
+    site: SiteFile,
+    day: Annotated[
+        str | None,
+        typer.Argument(metavar="[DATE]", help="Date of the evening; left out, tonight."),
+    ] = None,
+    days: Annotated[str, typer.Option("--days", metavar="N", help="How many nights.")] = "1",
+    as_json: AsJson = False,
+) -> None:
+    """Tell one night, from noon to noon: every switching and why."""
+    from schedcomp.answers import moments as answers
+
+    _give(answers.night(site, day, days, _now()), "night", as_json)
+
+
+@app.command()
+def why(
+    site: SiteFile,
+    moment: Annotated[
+        list[str], typer.Argument(metavar="DATE TIME", help="Such as 2027-03-14 02:30.")
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Tell why each circuit is lit or dark at one minute."""
+    from schedcomp.answers import moments as answers
+
+    _give(answers.why(site, " ".join(moment), _now()), "why", as_json)
+
+
+@app.command()
+def controllers(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="Show all properties of this one.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the built-in controllers, or show one in full."""
+    from schedcomp.answers import controllers as answers
+
+    _give(answers.controllers(name), "controllers", as_json)
+
+
+@app.command()
+def explain(
+    code: Annotated[
+        str | None, typer.Argument(metavar="[CODE]", help="The code of a message, such as E104.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Explain a message by its code, or list all codes."""
+    from schedcomp.answers import explain as answers
+
+    _give(answers.explain(code), "explain", as_json)
+
+
+def _give(answer: Answer, command: str, as_json: bool) -> NoReturn:
+    """Print an answer and stop with its exit code."""
+    from schedcomp import __version__, diag
+
+    if as_json:
+        record = {
+            "schedcomp": __version__,
+            "command": command,
+            "exit_code": answer.exit_code,
+            **answer.record,
+            "findings": diag.as_records(answer.findings),
+        }
+        _say(sys.stdout, json.dumps(record, indent=2) + "\n")
+    else:
+        findings = diag.render(answer.findings)
+        _say(sys.stderr, f"{findings}\n" if findings and answer.text else findings)
+        _say(sys.stdout, answer.text)
+    raise typer.Exit(answer.exit_code)
+
+
+def _say(stream: io.TextIOBase | object, text: str) -> None:
+    """Write at once; a reader that has gone away is no reason to end differently."""
+    assert isinstance(stream, io.TextIOBase)
+    try:
+        stream.write(text)
+        stream.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def _now() -> int:
+    """Seconds since 1970; of the clock, unless the environment names another time."""
+    given = os.environ.get(CLOCK_VARIABLE, "")
+    return int(given) if given.isascii() and given.isdigit() else int(time.time())
+
+
+def _settle_streams() -> None:
+    """Characters that a terminal cannot show become `?` and never stop an answer."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
+def _report_fault(fault: Exception) -> int:
+    """Say that this is our mistake; the steps that led there only where they are asked for."""
+    from schedcomp import __version__, diag
+    from schedcomp.messages.commands import OUR_FAULT as MESSAGE
+
+    if os.environ.get(DEBUG_VARIABLE):
+        traceback.print_exception(fault)
+    finding = MESSAGE.at(
+        None,
+        version=__version__,
+        step=_place(traceback.extract_tb(fault.__traceback__)),
+        what=type(fault).__name__,
+    )
+    _say(sys.stderr, diag.render_one(finding) + "\n")
+    return OUR_FAULT
+
+
+def _place(steps: Sequence[traceback.FrameSummary]) -> str:
+    """The last step inside this package: `fit/solver.py line 88`."""
+    package = Path(__file__).parent
+    ours = [step for step in steps if package in Path(step.filename).parents]
+    if not ours:
+        return "outside the package"
+    return f"{Path(ours[-1].filename).relative_to(package).as_posix()} line {ours[-1].lineno}"
+
+

@@ -1,0 +1,100 @@
+"""The longer word on a message: what `explain CODE` prints, and the list of all codes."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Iterable
+from difflib import get_close_matches
+from string import Formatter
+
+from schedcomp.diag import WIDTH
+from schedcomp.messages.kind import Kind
+
+BLANK = "…"
+SHOWN_NEAR = 4
+
+GROUPS = {
+    "E1": "How a line is written",
+    "E2": "What the site file or controller file says",
+    "E3": "Dates, holidays and hours",
+    "E4": "Sun and place",
+    "E5": "Promises and rules",
+    "E6": "Slots and the controller",
+    "E7": "Files and commands",
+    "E9": "Mistakes of schedcomp itself",
+}
+
+
+def wording(template: str) -> str:
+    """A message with its variable parts shown as `…`."""
+    parts = []
+    for text, field, _, _ in Formatter().parse(template):
+        parts += [text, BLANK if field is not None else ""]
+    return "".join(parts)
+
+
+def page(kind: Kind) -> str:
+    """All that is to be said about one kind of message, at most 80 columns wide."""
+    sentences = [f"{kind.severity.value} {kind.code}: {wording(kind.title)}"]
+    sentences += wording(kind.why).splitlines()
+    blocks = [_fill(sentence) for sentence in sentences if sentence]
+    if kind.page:
+        blocks += [_paragraph(text) for text in kind.page.strip("\n").split("\n\n")]
+    if kind.fix:
+        first, *typed = wording(kind.fix).splitlines()
+        blocks.append("\n".join([_fill(f"To fix: {first}"), *(f"    {line}" for line in typed)]))
+    return "\n\n".join(blocks) + "\n"
+
+
+def all_codes(kinds: Iterable[Kind]) -> str:
+    """Every code with its message, grouped by what it is about."""
+    lines: list[str] = []
+    group = ""
+    for kind in kinds:
+        if kind.code[:2] != group:
+            group = kind.code[:2]
+            lines += ["", GROUPS.get(group, "Others")]
+        name = f"  {kind.code}  {kind.severity.value:<8} "
+        lines.append(textwrap.fill(wording(kind.title), WIDTH, initial_indent=name,
+                                   subsequent_indent=" " * len(name), break_long_words=False))
+    return "\n".join(lines).lstrip("\n") + "\n"
+
+
+def normal_code(text: str) -> str:
+    """A code as typed by people: `e104`, `104` and ` E104` all mean E104."""
+    text = text.strip().upper()
+    return f"E{text}" if re.fullmatch(r"[0-9]{3}", text) else text
+
+
+def near_codes(code: str, kinds: Iterable[Kind]) -> tuple[Kind, ...]:
+    """Kinds with codes close to one that does not exist, the closest first."""
+    by_code = {kind.code: kind for kind in kinds}
+    number = re.fullmatch(r"E([0-9]{1,4})", code)
+    if number:
+        wanted = int(number[1])
+        closest = sorted(by_code, key=lambda known: (abs(int(known[1:]) - wanted), known))
+        return tuple(by_code[known] for known in closest[:SHOWN_NEAR])
+    return tuple(by_code[known] for known in get_close_matches(code, by_code, SHOWN_NEAR))
+
+
+def record(kind: Kind) -> dict[str, object]:
+    """One kind as a plain record for JSON."""
+    return {
+        "code": kind.code,
+        "severity": kind.severity.value.lower(),
+        "title": wording(kind.title),
+        "why": wording(kind.why),
+        "fix": wording(kind.fix),
+        "page": kind.page,
+    }
+
+
+def _paragraph(text: str) -> str:
+    """Sentences are wrapped anew; a paragraph with lines set in by blanks stays as it is."""
+    set_in = any(line.startswith(" ") for line in text.splitlines())
+    return text if set_in else _fill(" ".join(text.split()))
+
+
+def _fill(text: str) -> str:
+    return textwrap.fill(text, WIDTH, break_long_words=False, break_on_hyphens=False)

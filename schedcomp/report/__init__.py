@@ -1,0 +1,1 @@
+"""Results in words, for a terminal, and as plain records, for JSON."""

@@ -1,0 +1,116 @@
+"""Dates, times, amounts and lists as people read them; the same in every language setting."""
+
+from __future__ import annotations
+
+import textwrap
+from datetime import date, datetime
+
+from schedcomp.clock import ClockChange, Zone, utc_text
+from schedcomp.diag import WIDTH
+from schedcomp.model import HOUR, MINUTE, Half, Instant
+from schedcomp.words import EMPTY_WINDOW_WORDS, date_words
+from schedcomp.year import Cause, EmptyWindow, Reason
+
+
+def half_words(day: date, half: Half) -> str:
+    """`the evening of Fri 3 Dec`."""
+    side = "morning" if half is Half.MORNING else "evening"
+    return f"the {side} of {date_words(day, year=False)}"
+
+
+def clock_words(zone: Zone, instant: Instant) -> str:
+    """What the local clock shows, to the nearest minute."""
+    return _nearest_minute(zone, instant).strftime("%H:%M")
+
+
+def exact_clock_words(zone: Zone, instant: Instant) -> str:
+    """What the local clock shows, with seconds where there are any."""
+    shown = zone.local(instant)
+    return shown.strftime("%H:%M:%S" if shown.second else "%H:%M")
+
+
+def moment_words(zone: Zone, instant: Instant, *, year: bool = True) -> str:
+    """`Fri 3 Dec 2027, 17:02`, to the nearest minute."""
+    shown = _nearest_minute(zone, instant)
+    return f"{date_words(shown.date(), year=year)}, {shown.strftime('%H:%M')}"
+
+
+def instant_record(zone: Zone, instant: Instant | None) -> dict[str, object] | None:
+    """An instant as a plain record: local date and time, and UTC."""
+    if instant is None:
+        return None
+    shown = zone.local(instant)
+    return {
+        "date": shown.date().isoformat(),
+        "time": shown.strftime("%H:%M:%S"),
+        "utc": utc_text(instant),
+    }
+
+
+def minutes_words(seconds: int) -> str:
+    """Whole minutes, rounded up: nothing is made to look smaller than it is."""
+    return f"{-(-abs(seconds) // MINUTE)} min"
+
+
+def length_words(seconds: int) -> str:
+    """`9 h 20 min`, to the nearest minute."""
+    hours, minutes = divmod((seconds + MINUTE // 2) // MINUTE, 60)
+    if not hours:
+        return f"{minutes} min"
+    return f"{hours} h {minutes} min" if minutes else f"{hours} h"
+
+
+def amount_words(value: float) -> str:
+    """A number as people need it: `22,118`, `4.2`, `0.45`."""
+    if abs(value) >= 100:
+        return f"{value:,.0f}"
+    return f"{value:.1f}".removesuffix(".0") if abs(value) >= 1 else f"{value:.2g}"
+
+
+def clock_change_words(zone: Zone, change: ClockChange) -> str:
+    """`Sun 14 Mar 2027 02:00 goes forward to 03:00`."""
+    before = zone.local(change.instant - 1).replace(second=0)
+    minute = before.hour * 60 + before.minute + 1
+    shown = f"{minute // 60:02d}:{minute % 60:02d}"
+    way = "forward" if change.skipped > 0 else "back"
+    after = exact_clock_words(zone, change.instant)
+    return f"{date_words(before.date())} {shown} goes {way} to {after}"
+
+
+def reason_words(reason: Reason, shown_clock: str) -> str:
+    """What a switching goes by and which line asked for it.
+
+    `shown_clock` is the time already told, so that a plain clock wish is not told twice.
+    """
+    asked = f"because `{reason.line}`" if reason.line else ""
+    phrase = "" if reason.phrase == shown_clock else reason.phrase
+    if reason.cause is Cause.KEEP_DARK:
+        asked = f"kept dark by `{reason.line}`"
+    return ", ".join(part for part in (phrase, asked) if part)
+
+
+def empty_window_words(window: EmptyWindow) -> str:
+    """Why a window lights nothing on its date."""
+    why = EMPTY_WINDOW_WORDS.get(window.why, window.why)
+    return f"`{window.window}` lights nothing on {date_words(window.day, year=False)}: {why}"
+
+
+def wrapped(text: str, first: str = "", rest: str | None = None) -> str:
+    """Text of at most 80 columns; `first` and `rest` stand before its lines."""
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=" " * len(first) if rest is None else rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+
+def hours_of(seconds: int) -> float:
+    return round(seconds / HOUR, 2)
+
+
+def _nearest_minute(zone: Zone, instant: Instant) -> datetime:
+    return zone.local((instant + MINUTE // 2) // MINUTE * MINUTE)

@@ -1,0 +1,32 @@
+"""`40 x 160 W` and `12 x 400 W + 4 x 70 W` as connected power."""
+
+from __future__ import annotations
+
+import re
+
+from schedcomp.diag import Diagnostic, PhraseText
+from schedcomp.messages import meaning
+from schedcomp.near import quoted
+
+_LAMPS = re.compile(
+    r"\s*(?:(?P<count>\d{1,6})\s*[x×*]\s*)?(?P<power>\d{1,6}(?:\.\d{1,6})?)\s*(?P<unit>k?W)\s*",
+    re.IGNORECASE,
+)
+
+
+def parse_lamps(phrase: PhraseText) -> tuple[float | None, tuple[Diagnostic, ...]]:
+    """Connected power in kW; more than 0."""
+    watts = 0.0
+    for part in phrase.text.split("+"):
+        match = _LAMPS.fullmatch(part)
+        if match is None:
+            return None, (_unclear(phrase),)
+        scale = 1000 if match["unit"].casefold() == "kw" else 1
+        watts += int(match["count"] or 1) * float(match["power"]) * scale
+    if watts <= 0:
+        return None, (_unclear(phrase),)
+    return round(watts / 1000, 6), ()
+
+
+def _unclear(phrase: PhraseText) -> Diagnostic:
+    return meaning.UNCLEAR_LAMPS.at(phrase.at, found=quoted(phrase.text))

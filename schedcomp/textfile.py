@@ -1,0 +1,101 @@
+"""Reading a text file of a person: every way in which that goes wrong, as a finding."""
+
+from __future__ import annotations
+
+import re
+from difflib import get_close_matches
+from pathlib import Path
+
+from schedcomp.diag import Diagnostic, Source, SourceRange
+from schedcomp.messages import files
+
+LARGEST_BYTES = 1_000_000
+EXAMPLE = "north-lot.toml"
+_LONE_RETURN = re.compile(r"\r(?!\n)")
+
+Read = tuple[Source | None, tuple[Diagnostic, ...]]
+
+
+def read_source(path: Path | str, at: SourceRange | None = None) -> Read:
+    """The text of a UTF-8 file of at most 1 MB, without a byte order mark.
+
+    Line ends stay as they are, so that columns are those of the file; a lone carriage return
+    becomes a line end. `at` is where another file names this one.
+    """
+    try:
+        place = Path(path)
+        if place.is_dir():
+            return None, (files.IS_FOLDER.at(
+                at, path=path, reading=_reading(place), example=place / EXAMPLE
+            ),)
+        with place.open("rb") as stream:
+            data = stream.read(LARGEST_BYTES + 1)
+    except FileNotFoundError:
+        return None, (_not_found(Path(path), at),)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else None
+        return None, (files.NOT_READABLE.at(
+            at, path=path, reason=(reason or "the name cannot be used").lower(), example=EXAMPLE
+        ),)
+    if len(data) > LARGEST_BYTES:
+        most = LARGEST_BYTES // 1_000_000
+        return None, (files.TOO_BIG.at(at, path=path, most=most, example=EXAMPLE),)
+    return source_from_bytes(str(path), data)
+
+
+def source_from_bytes(name: str, data: bytes) -> Read:
+    """As `read_source`, for what a file holds."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")) or _looks_like_utf16(data):
+        return None, (files.UTF16.at(None, name=name),)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        return None, (_not_utf8(name, data, error.start),)
+    source = Source(name, _LONE_RETURN.sub("\n", text))
+    text = source.text
+    zero = text.find("\0")
+    if zero >= 0:
+        here = SourceRange(source, zero, 1)
+        return None, (files.NOT_TEXT.at(here, name=name, line=here.line),)
+    return source, ()
+
+
+def _looks_like_utf16(data: bytes) -> bool:
+    """Plain words in UTF-16 have a zero in every second byte."""
+    head = data[:200]
+    return len(head) > 3 and max(head[::2].count(0), head[1::2].count(0)) > len(head) * 0.4
+
+
+def _not_utf8(name: str, data: bytes, start: int) -> Diagnostic:
+    # The byte can be at most three bytes after the first of its character.
+    text = data.decode("utf-8", errors="replace")
+    shown = len(data[:start].decode("utf-8-sig", errors="replace"))
+    source = Source(name, text.removeprefix("\ufeff"))
+    here = SourceRange(source, min(shown, max(0, len(source.text) - 1)), 1)
+    return files.NOT_UTF8.at(here, name=name, byte=f"0x{data[start]:02X}", line=here.line)
+
+
+def _not_found(path: Path, at: SourceRange | None) -> Diagnostic:
+    folder = path.parent
+    try:
+        names = [p.name for p in folder.iterdir()]
+    except OSError:
+        return files.NOT_FOUND.at(
+            at, path=path, reading=_reading(path),
+            near=f"There is no folder {folder} either.", example=_whole(path),
+        )
+    near = get_close_matches(path.name, names, 1)
+    told = f"There is a file {near[0]} in that folder." if near else ""
+    example = folder / near[0] if near else _whole(path)
+    return files.NOT_FOUND.at(at, path=path, reading=_reading(path), near=told, example=example)
+
+
+def _reading(path: Path) -> str:
+    return f"The folder looked in is {_whole(path.parent if not path.is_dir() else path)}."
+
+
+def _whole(path: Path) -> Path:
+    try:
+        return path.absolute()
+    except OSError:
+        return path

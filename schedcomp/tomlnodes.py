@@ -1,0 +1,75 @@
+"""What a TOML file says, with the place of every key and value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, time
+
+from schedcomp.diag import PhraseText, Source, SourceRange
+
+Scalar = str | int | float | bool | datetime | date | time
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A single value; `inner` is a text without its quotes, else the same as `at`."""
+
+    content: Scalar
+    at: SourceRange
+    inner: SourceRange
+
+    def phrase(self) -> PhraseText:
+        """A text with its place; for other values, as they are written."""
+        text = self.content if isinstance(self.content, str) else self.at.text
+        return PhraseText(text, self.inner)
+
+
+@dataclass(frozen=True, slots=True)
+class Unreadable:
+    """Something is given here, and what is wrong with it has been told."""
+
+    at: SourceRange
+
+
+@dataclass(frozen=True, slots=True)
+class Items:
+    """A list, or the tables of `[[name]]` (`is_parts`)."""
+
+    items: tuple[Node, ...]
+    at: SourceRange
+    is_parts: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table; `has_gaps`: an entry of unknown name could not be read, so none can be missed.
+
+    `repeats` are further tables of the same name, which has been told; `is_part`: it has a
+    `[name]` line.
+    """
+
+    entries: tuple[Entry, ...]
+    at: SourceRange
+    has_gaps: bool = False
+    is_part: bool = False
+    repeats: tuple[Table, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    key: str
+    key_at: SourceRange
+    value: Node
+
+    @property
+    def key_phrase(self) -> PhraseText:
+        return PhraseText(self.key, self.key_at)
+
+
+Node = Value | Unreadable | Items | Table
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    source: Source
+    root: Table
