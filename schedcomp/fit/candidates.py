@@ -97,7 +97,7 @@ def candidates_of(
     for start in np.flatnonzero((seen.row != NO_ROW).any(axis=1)).tolist():
         dates = _start_dates(spots, seen, start)
         found = list(_pairs(dates, ranges, weekday_sets))
-        kept = found if dates.depends else _undominated(found)
+        kept = found if any(dates.depends) else _undominated(found)
         distance = _distances(firings, seen, asked, start)
         for weekdays, places, rows in kept:
             mean = sum(distance[row] for row in rows) // len(rows)
@@ -118,13 +118,16 @@ def _distances(firings: Firings, seen: Profile, asked: Ints, start: int) -> dict
 Spot = tuple[int, int]
 """A date as (position, weekday)."""
 
+Weekly = tuple[int, ...]
+"""For each weekday a bit set of positions."""
+
 
 @dataclass(frozen=True, slots=True)
 class _StartDates:
     """What one start does on each date: `covers` are (dates it is tested against, row)."""
 
-    never: tuple[Spot, ...]
-    depends: tuple[Spot, ...]
+    never: Weekly
+    depends: Weekly
     covers: tuple[tuple[tuple[Spot, ...], int], ...]
 
 
@@ -150,6 +153,17 @@ class _Spots:
             found[place] = self._several(start, int(occasions[place]))
         return found
 
+    def weekly(self, start: int, flags: Bools) -> Weekly:
+        """The dates of the firings that are marked, as bit sets."""
+        occasions = np.flatnonzero(flags)
+        table = np.zeros((7, self.ranges.count), dtype=np.bool_)
+        table[self.weekdays[start, occasions], self.positions[start, occasions]] = True
+        for place in np.flatnonzero(~self.alone[start, occasions]).tolist():
+            for position, weekday in self._several(start, int(occasions[place])):
+                table[weekday, position] = True
+        packed = np.packbits(table, axis=1, bitorder="little")
+        return tuple(int.from_bytes(row.tobytes(), "little") for row in packed)
+
     def _several(self, start: int, occasion: int) -> tuple[Spot, ...]:
         days = dict.fromkeys(self.firings.dates[start, occasion].tolist())
         return tuple(
@@ -167,15 +181,15 @@ def _spots(firings: Firings, ranges: RangeAxis) -> _Spots:
 
 
 def _start_dates(spots: _Spots, seen: Profile, start: int) -> _StartDates:
-    def marked(flags: Bools) -> tuple[Spot, ...]:
-        found = spots.of(start, np.flatnonzero(flags))
-        return tuple(sorted({spot for several in found for spot in several}))
-
     covers: list[tuple[tuple[Spot, ...], int]] = []
     for rows in (seen.row[start], seen.other_row[start]):
         occasions = np.flatnonzero(rows != NO_ROW)
         covers += zip(spots.of(start, occasions), rows[occasions].tolist(), strict=True)
-    return _StartDates(marked(seen.never[start]), marked(seen.depends[start]), tuple(covers))
+    return _StartDates(
+        spots.weekly(start, seen.never[start]),
+        spots.weekly(start, seen.depends[start]),
+        tuple(sorted(covers)),
+    )
 
 
 Pair = tuple[int, tuple[int, int] | None, tuple[int, ...]]
@@ -185,43 +199,81 @@ def _pairs(
     dates: _StartDates, ranges: RangeAxis, weekday_sets: Sequence[frozenset[int]] | None
 ) -> Iterator[Pair]:
     if weekday_sets is None:
-        masks = _useful_weekday_sets(dates, ranges.whole_only)
+        masks = _useful_weekday_sets(dates, ranges)
     else:
         masks = [_weekday_bits(days) for days in weekday_sets]
     for mask in masks:
-        bad = sorted({p for p, w in dates.never if mask >> w & 1})
-        cuts = sorted({p for p, w in dates.depends if mask >> w & 1})
         covered = _covered(dates, mask)
-        for places in _ranges(bad, cuts, ranges):
+        bad, cuts = _of(dates.never, mask), _of(dates.depends, mask)
+        for places in _ranges(bad, cuts, covered.positions, ranges):
             rows = covered.within(places)
             if rows:
                 yield mask, places, rows
 
 
-def _useful_weekday_sets(dates: _StartDates, whole_only: bool) -> list[int]:
+def _of(weekly: Weekly, mask: int) -> int:
+    """The positions of the weekdays in a set."""
+    found = 0
+    for weekday, positions in enumerate(weekly):
+        if mask >> weekday & 1:
+            found |= positions
+    return found
+
+
+def _useful_weekday_sets(dates: _StartDates, ranges: RangeAxis) -> list[int]:
     """Every set that a harmless pair covering something can have, largest for its range.
 
-    Walk from group to group of covering dates (no bad date inside a group): on the way the
-    weekdays of the bad dates between drop out. Without date ranges those of all bad dates do.
+    Go on from each covering date: with every bad date on the way its weekday drops out, and
+    what is left matters if another covering date comes before the next bad one. Without date
+    ranges the weekdays of all bad dates drop out.
     """
     masks: set[int] = set()
-    for with_cuts in (False, True) if dates.depends else (False,):
-        bad = sorted({*dates.never, *(dates.depends if with_cuts else ())})
-        if whole_only:
-            masks.add(ALL_WEEKDAYS & ~_weekday_bits(w for _, w in bad))
-            continue
-        between = _weekdays_between(sorted({s for spots, _ in dates.covers for s in spots}), bad)
-        masks.add(ALL_WEEKDAYS)
-        for first in range(len(between)):
-            mask = ALL_WEEKDAYS
-            for step in range(len(between)):
-                if not mask:
-                    break
-                masks.add(mask)
-                mask &= ~between[(first + step) % len(between)]
-    if dates.depends:
-        masks = _without_subsets(masks, sorted({w for _, w in dates.depends}))
+    places = sorted({p for spots, _ in dates.covers for p, _ in spots})
+    for with_cuts in (False, True) if any(dates.depends) else (False,):
+        bad = dates.never
+        if with_cuts:
+            bad = tuple(n | d for n, d in zip(dates.never, dates.depends, strict=True))
+        if ranges.whole_only:
+            masks.add(ALL_WEEKDAYS & ~_weekday_bits(w for w in range(7) if bad[w]))
+        else:
+            masks.add(ALL_WEEKDAYS)
+            masks |= _sets_on_the_way(places, bad, ranges.count)
+    if any(dates.depends):
+        masks = _without_subsets(masks, [w for w in range(7) if dates.depends[w]])
     return sorted(masks - {0})
+
+
+def _sets_on_the_way(places: list[int], bad: Weekly, count: int) -> set[int]:
+    masks: set[int] = set()
+    circle = [*places, *(p + count for p in places)]
+    every = _of(bad, ALL_WEEKDAYS)
+    bad_before = -1
+    for place in places:
+        if every and _next(every, place, count) == bad_before:
+            continue
+        bad_before = _next(every, place, count) if every else -1
+        ends = sorted((_next(b, place, count), w) for w, b in enumerate(bad) if b)
+        mask = ALL_WEEKDAYS
+        for number, (end, weekday) in enumerate(ends):
+            mask &= ~(1 << weekday)
+            until = ends[number + 1][0] if number + 1 < len(ends) else place + count
+            if bisect_left(circle, until) > bisect_right(circle, end):
+                masks.add(mask)
+    return masks
+
+
+def _next(positions: int, place: int, count: int) -> int:
+    """The first position at or after a place, going around the year."""
+    ahead = positions >> place
+    if ahead:
+        return place + (ahead & -ahead).bit_length() - 1
+    return count + (positions & -positions).bit_length() - 1
+
+
+def _previous(positions: int, place: int, count: int) -> int:
+    """The last position before a place, going around the year (then negative)."""
+    behind = positions & ((1 << place) - 1)
+    return (behind or positions).bit_length() - 1 - (0 if behind else count)
 
 
 def _weekday_bits(weekdays: Iterable[int]) -> int:
@@ -238,47 +290,47 @@ def _without_subsets(masks: set[int], weekdays: Sequence[int]) -> set[int]:
     return masks
 
 
-def _weekdays_between(covers: list[Spot], bad: list[Spot]) -> list[int]:
-    """For each group of covering dates, in the order of the year, the weekdays that are bad
-    between it and the next group (the last one wraps to the first).
-    """
-    groups: list[int] = []
-    merged = sorted([(p, 0, w) for p, w in covers] + [(p, 1, w) for p, w in bad])
-    leading = 0
-    for _, is_bad, weekday in merged:
-        if not is_bad:
-            if not groups or groups[-1]:
-                groups.append(0)
-        elif groups:
-            groups[-1] |= 1 << weekday
-        else:
-            leading |= 1 << weekday
-    if groups:
-        groups[-1] |= leading
-    return groups
-
-
 def _ranges(
-    bad: list[int], cuts: list[int], ranges: RangeAxis
+    bad: int, cuts: int, places: Sequence[int], ranges: RangeAxis
 ) -> Iterator[tuple[int, int] | None]:
-    """Longest ranges without a bad position, and those cut before and after each cut."""
-    if ranges.whole_only:
-        if not bad:
-            yield None
-        return
+    """Longest ranges around `places` without a bad position, and those cut at `cuts`."""
     if not bad:
         yield None
-    if not bad and ranges.circular:
-        yield from _cut_circle(cuts, ranges)
+    if ranges.whole_only:
         return
-    edges = [-1, *bad, ranges.count]
-    if ranges.circular:
-        edges = [*bad, bad[0] + ranges.count]
-    for before, after in zip(edges, edges[1:], strict=False):
-        if after - before > 1:
-            if bad:
-                yield (before + 1) % ranges.count, (after - 1) % ranges.count
-            yield from _cut_ranges(before + 1, after - 1, cuts, ranges)
+    if not bad and ranges.circular:
+        yield from _cut_circle(_listed(cuts), ranges)
+        return
+    known: set[tuple[int, int]] = set()
+    for place in places:
+        first, last = _run_around(place, bad, ranges)
+        if (first % ranges.count, last % ranges.count) in known:
+            continue
+        known.add((first % ranges.count, last % ranges.count))
+        if bad:
+            yield first % ranges.count, last % ranges.count
+        yield from _cut_ranges(first, last, _listed(cuts), ranges)
+
+
+def _run_around(place: int, bad: int, ranges: RangeAxis) -> tuple[int, int]:
+    """The longest range around a place without a bad position; may reach over the year's ends."""
+    if not ranges.circular:
+        # Walls at both ends of the axis keep the range inside.
+        walled = bad << 1 | 1 | 1 << ranges.count + 1
+        return (
+            _previous(walled, place + 1, ranges.count),
+            _next(walled, place + 1, ranges.count) - 2,
+        )
+    return _previous(bad, place, ranges.count) + 1, _next(bad, place, ranges.count) - 1
+
+
+def _listed(positions: int) -> list[int]:
+    found = []
+    while positions:
+        low = positions & -positions
+        found.append(low.bit_length() - 1)
+        positions ^= low
+    return found
 
 
 def _cut_ranges(
@@ -286,9 +338,10 @@ def _cut_ranges(
 ) -> Iterator[tuple[int, int]]:
     if not cuts:
         return
-    inside = [c + turn for turn in (0, ranges.count) for c in cuts if first <= c + turn <= last]
-    starts = sorted({first, *(c for c in inside), *(c + 1 for c in inside)})
-    ends = sorted({last, *(c for c in inside), *(c - 1 for c in inside)})
+    turns = (-ranges.count, 0, ranges.count)
+    inside = [c + turn for turn in turns for c in cuts if first <= c + turn <= last]
+    starts = sorted({first, *inside, *(c + 1 for c in inside)})
+    ends = sorted({last, *inside, *(c - 1 for c in inside)})
     for a in starts:
         for b in ends:
             if first <= a <= b <= last and (a, b) != (first, last):
