@@ -147,9 +147,7 @@ def _half_a_period(first: str | None, through: str | None, today: date) -> Diagn
 def _checked(period: Period) -> tuple[Period | None, Findings]:
     days = (period.last - period.first).days + 1
     if days < 1:
-        return None, (
-            messages.PERIOD_BACKWARDS.at(None, first=period.first, last=period.last),
-        )
+        return None, (messages.PERIOD_BACKWARDS.at(None, first=period.first, last=period.last),)
     if days > LONGEST_PERIOD_DAYS:
         example = period.first + timedelta(days=364)
         return None, (

@@ -70,8 +70,10 @@ class AuditReport:
 
     @property
     def agrees(self) -> bool:
-        return not self.overlaps and not self.interval_differences and all(
-            run.agrees for run in self.runs
+        return (
+            not self.overlaps
+            and not self.interval_differences
+            and all(run.agrees for run in self.runs)
         )
 
     @property

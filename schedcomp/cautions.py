@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
+from typing import TypedDict
 
 import numpy as np
 
@@ -130,7 +131,9 @@ class _Look:
             groups[empty.window, empty.why].append(empty.day)
         for (window, why), days in groups.items():
             kind = (
-                messages.EMPTY_SOMETIMES if window in self.circuit_year.opened else messages.ALWAYS_EMPTY
+                messages.EMPTY_SOMETIMES
+                if window in self.circuit_year.opened
+                else messages.ALWAYS_EMPTY
             )
             yield kind.at(
                 None,
@@ -295,16 +298,12 @@ class _Look:
             if reason.bound.has_sun or not self._in_period(switching.instant):
                 continue
             shown = zone.local(switching.instant)
-            words = {
-                "circuit": self.circuit.name,
-                "phrase": reason.phrase,
-                "day": date_words(shown.date()),
-            }
+            words = _Switched(
+                circuit=self.circuit.name, phrase=reason.phrase, day=date_words(shown.date())
+            )
             seconds = shown.hour * HOUR + shown.minute * MINUTE
             if switching.instant in jumps and reason.phrase != shown.strftime("%H:%M"):
-                yield messages.SKIPPED_CLOCK.at(
-                    reason.at, shown=shown.strftime("%H:%M"), **words
-                )
+                yield messages.SKIPPED_CLOCK.at(reason.at, shown=shown.strftime("%H:%M"), **words)
             elif zone.is_repeated(shown.date(), seconds):
                 hours = zone.offset(switching.instant) / HOUR
                 yield messages.REPEATED_CLOCK.at(reason.at, offset=f"{hours:+g} h", **words)
@@ -313,9 +312,24 @@ class _Look:
         return self.year.start <= instant < self.year.end
 
 
-def _ends(days: Iterable[date]) -> dict[str, object]:
+class _Ends(TypedDict):
+    """First and last of some dates, in words."""
+
+    first: str
+    last: str
+
+
+def _ends(days: Iterable[date]) -> _Ends:
     ordered = sorted(days)
-    return {"first": date_words(ordered[0]), "last": date_words(ordered[-1])}
+    return _Ends(first=date_words(ordered[0]), last=date_words(ordered[-1]))
+
+
+class _Switched(TypedDict):
+    """A clock-fixed switching, in words."""
+
+    circuit: str
+    phrase: str
+    day: str
 
 
 def _names_holidays(line: CalendarLine) -> bool:

@@ -233,5 +233,3 @@ def _place(steps: Sequence[traceback.FrameSummary]) -> str:
     if not ours:
         return "outside the package"
     return f"{Path(ours[-1].filename).relative_to(package).as_posix()} line {ours[-1].lineno}"
-
-

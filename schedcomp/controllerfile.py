@@ -144,11 +144,13 @@ def _starts(made: Controller, reader: Reader) -> Controller:
         reader.whole("offset_limit_minutes", Limits(0, 12 * 60)), made.offset_limit_minutes
     )
     if 0 < limit < offset_step:
-        reader.found.append(messages.OFFSET_STEP_TOO_LONG.at(
-            reader.place("offset_step_minutes") or reader.place("offset_limit_minutes"),
-            step=offset_step,
-            limit=limit,
-        ))
+        reader.found.append(
+            messages.OFFSET_STEP_TOO_LONG.at(
+                reader.place("offset_step_minutes") or reader.place("offset_limit_minutes"),
+                step=offset_step,
+                limit=limit,
+            )
+        )
     return replace(
         made,
         starts_clock=made.starts_clock if starts is None else starts.clock,
@@ -164,9 +166,9 @@ def _step(reader: Reader, key: str, usual: int) -> int:
     step = reader.whole(key, Limits(1, 60))
     if step is not None and 60 % step:
         example = max(n for n in range(1, step) if 60 % n == 0)
-        reader.found.append(messages.STEP_NOT_IN_HOUR.at(
-            reader.place(key), key=key, found=step, example=example
-        ))
+        reader.found.append(
+            messages.STEP_NOT_IN_HOUR.at(reader.place(key), key=key, found=step, example=example)
+        )
     return _given(step, usual)
 
 
@@ -187,9 +189,11 @@ def _clock(made: Controller, reader: Reader) -> Controller:
     summer_time = _word(reader, "summer_time", usual)
     if follows == (summer_time == NO_SUMMER_TIME):
         right = "rule" if follows else NO_SUMMER_TIME
-        reader.found.append(messages.CLOCK_CONTRADICTS.at(
-            reader.place("summer_time"), clock=clock, summer_time=summer_time, right=right
-        ))
+        reader.found.append(
+            messages.CLOCK_CONTRADICTS.at(
+                reader.place("summer_time"), clock=clock, summer_time=summer_time, right=right
+            )
+        )
     return replace(
         made,
         clock=clock,
@@ -263,17 +267,23 @@ def _check_plan(reader: Reader, plan: str, events_from: str | None) -> None:
         why = "A special day that is off holds no events."
         for key in ("events_from", "plan_events", "plans"):
             if reader.given(key):
-                reader.found.append(messages.SPARE_EXCEPTION_KEY.at(
-                    reader.place(key), key=key, other='plan = "off"', why=why
-                ))
+                reader.found.append(
+                    messages.SPARE_EXCEPTION_KEY.at(
+                        reader.place(key), key=key, other='plan = "off"', why=why
+                    )
+                )
     elif events_from == "plan_events" and not reader.given("plan_events"):
         reader.found.append(messages.PLAN_EVENTS_MISSING.at(place))
     elif events_from == "event_slots" and reader.given("plan_events"):
         why = "The events of special days are then stored with all others."
-        reader.found.append(messages.SPARE_EXCEPTION_KEY.at(
-            reader.place("plan_events"), key="plan_events", why=why,
-            other='events_from = "event_slots"',
-        ))
+        reader.found.append(
+            messages.SPARE_EXCEPTION_KEY.at(
+                reader.place("plan_events"),
+                key="plan_events",
+                why=why,
+                other='events_from = "event_slots"',
+            )
+        )
 
 
 def _exceptions_left_out(top: Reader) -> list[str]:

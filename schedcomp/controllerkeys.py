@@ -88,7 +88,9 @@ CHOICES: Choices = MappingProxyType(
         "no_sun_event": ("does not fire", NOT_KNOWN),
         "location_entry": ("0.01 degree", "minute", "whole degree", "city list"),
         "after_power_loss": (
-            "works out the state", "keeps the last state", "waits for the next event"
+            "works out the state",
+            "keeps the last state",
+            "waits for the next event",
         ),
         "override_ends": ("next event", "after minutes", "by hand"),
         "event_covers": ("one channel", "any channels"),
@@ -171,13 +173,15 @@ def _start(reader: Reader, phrase: PhraseText) -> tuple[str | None, SunStart | N
         half = Half.MORNING if level[1] == "dawn" else Half.EVENING
         return named, SunStart(word=named, half=half, level_degrees=-float(level[2]))
     near = near_words(word, (_CLOCK, *SUN_STARTS))
-    reader.found.append(messages.UNCLEAR_START.at(
-        phrase.at,
-        found=quoted(phrase.text),
-        near=f"The nearest is {near[0]}. " if near else "",
-        known=join_and((_CLOCK, *SUN_STARTS)),
-        example=(*near, "sunset")[0],
-    ))
+    reader.found.append(
+        messages.UNCLEAR_START.at(
+            phrase.at,
+            found=quoted(phrase.text),
+            near=f"The nearest is {near[0]}. " if near else "",
+            known=join_and((_CLOCK, *SUN_STARTS)),
+            example=(*near, "sunset")[0],
+        )
+    )
     return None, None
 
 
@@ -206,9 +210,7 @@ def weekday_sets_of(reader: Reader) -> tuple[frozenset[int], ...] | None:
     for phrase in reader.phrases("weekdays") or ():
         days = _weekday_set(phrase.text)
         if days is None:
-            reader.found.append(
-                messages.UNCLEAR_WEEKDAYS.at(phrase.at, found=quoted(phrase.text))
-            )
+            reader.found.append(messages.UNCLEAR_WEEKDAYS.at(phrase.at, found=quoted(phrase.text)))
         else:
             sets[days] = None
     if not entry.value.items:

@@ -134,7 +134,11 @@ def _contradiction(
     for letter in letters:
         if letter not in (axis.positive, axis.negative):
             return meaning.WRONG_LETTER.at(
-                phrase.at, found=found, letter=letter, axis=axis.name, letters=axis.letters,
+                phrase.at,
+                found=found,
+                letter=letter,
+                axis=axis.name,
+                letters=axis.letters,
                 typed=f'{axis.name} = "{axis.decimal}"',
             )
         if match["sign"]:

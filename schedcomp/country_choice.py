@@ -24,8 +24,12 @@ def chosen_country(choice: HolidayChoice) -> tuple[CountryFacts | None, str | No
             ("only", choice.only is not None),
             ("except", bool(choice.left_out)),
         )
-        return None, None, tuple(
-            messages.CHOICE_WITHOUT_COUNTRY.at(choice.at, key=key) for key, used in keys if used
+        return (
+            None,
+            None,
+            tuple(
+                messages.CHOICE_WITHOUT_COUNTRY.at(choice.at, key=key) for key, used in keys if used
+            ),
         )
     facts = country_facts(choice.country)
     if facts is None:
@@ -38,9 +42,7 @@ def chosen_country(choice: HolidayChoice) -> tuple[CountryFacts | None, str | No
     return None, None, (_unknown_subdivision(choice.subdivision, facts, choice.at),)
 
 
-def _unknown_subdivision(
-    written: str, facts: CountryFacts, at: SourceRange | None
-) -> Diagnostic:
+def _unknown_subdivision(written: str, facts: CountryFacts, at: SourceRange | None) -> Diagnostic:
     codes = [code for code, _ in facts.subdivisions]
     example = f'holidays = {{ country = "{facts.code}" }}'
     if codes:

@@ -14,9 +14,7 @@ from schedcomp.phrases.tree import CalendarLine, Dates, DatesPhrase, HolidayName
 from schedcomp.year import Decided
 
 
-def dates_of(
-    dates: Dates, days: Sequence[date], holidays: HolidayList | None
-) -> frozenset[date]:
+def dates_of(dates: Dates, days: Sequence[date], holidays: HolidayList | None) -> frozenset[date]:
     """Those of `days` that the phrase names; holidays name none without a list.
 
     `days` are in order; gaps between them do not matter. What cannot be read names no date, and
@@ -54,9 +52,7 @@ def never(dates: Dates, days: Sequence[date], holidays: HolidayList | None) -> b
     return not dates_of(dates, days, holidays)
 
 
-def date_problems(
-    phrase: DatesPhrase, holidays: HolidayList | None
-) -> tuple[Diagnostic, ...]:
+def date_problems(phrase: DatesPhrase, holidays: HolidayList | None) -> tuple[Diagnostic, ...]:
     """What is wrong with a dates phrase against the holiday list of its site.
 
     Nothing is said about holidays where the list itself could not be made.

@@ -171,8 +171,10 @@ def _place(at: SourceRange) -> dict[str, object]:
 
 def _position(finding: Diagnostic) -> tuple[str, int, str, str]:
     at = finding.at
-    return (at.source.name, at.start, finding.code, finding.title) if at else (
-        "", -1, finding.code, finding.title
+    return (
+        (at.source.name, at.start, finding.code, finding.title)
+        if at
+        else ("", -1, finding.code, finding.title)
     )
 
 

@@ -24,11 +24,11 @@ from schedcomp.year import (
     Bound,
     Cause,
     CircuitYear,
+    DarkStretch,
     Decided,
     EmptyWindow,
     Reason,
     Span,
-    DarkStretch,
     Year,
 )
 
@@ -87,9 +87,7 @@ def _circuit_year(
             lit_one_offs.append(single)
             spans, dark = union([*spans, single]), lift(dark, single)
         else:
-            stretch = DarkStretch(
-                single.start, single.end, single.start_reason, single.end_reason
-            )
+            stretch = DarkStretch(single.start, single.end, single.start_reason, single.end_reason)
             spans, dark = cut(spans, [stretch]), merge_dark([*dark, stretch])
     spans, bridged, short_gaps = bridge(spans, dark, circuit.shortest_off_seconds)
     spans, dropped = drop(spans, lit_one_offs, circuit.shortest_on_seconds)
@@ -128,9 +126,7 @@ class _Asked:
     at: SourceRange | None
 
     def reason(self, words: str, opening: Opening, bound: Bound) -> Reason:
-        return Reason(
-            self.cause, words, opening.day, bound, self.day_type, self.line_text, self.at
-        )
+        return Reason(self.cause, words, opening.day, bound, self.day_type, self.line_text, self.at)
 
     def start_reason(self, opening: Opening) -> Reason:
         return self.reason(self.start_words, opening, opening.start)

@@ -56,8 +56,15 @@ def all_codes(kinds: Iterable[Kind]) -> str:
             group = kind.code[:2]
             lines += ["", GROUPS.get(group, "Others")]
         name = f"  {kind.code}  {kind.severity.value:<8} "
-        lines.append(textwrap.fill(wording(kind.title), WIDTH, initial_indent=name,
-                                   subsequent_indent=" " * len(name), break_long_words=False))
+        lines.append(
+            textwrap.fill(
+                wording(kind.title),
+                WIDTH,
+                initial_indent=name,
+                subsequent_indent=" " * len(name),
+                break_long_words=False,
+            )
+        )
     return "\n".join(lines).lstrip("\n") + "\n"
 
 

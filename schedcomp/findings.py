@@ -50,7 +50,9 @@ def assumed_of(site: Site, controller: Controller) -> tuple[Assumption, ...]:
     found = list(site.assumed)
     if controller.sun_starts:
         minutes, degrees = controller.sun_error_minutes, controller.sun_error_degrees
-        text = f"the unit's own sun times are within {minutes:g} min and {degrees:g} degrees of ours"
+        text = (
+            f"the unit's own sun times are within {minutes:g} min and {degrees:g} degrees of ours"
+        )
         found.append(Assumption(topic="sun error", text=text))
     if controller.assumed:
         names = ", ".join(controller.assumed)
@@ -101,7 +103,9 @@ def _way_out(compiled: Compiled) -> str:
     controller, minutes = compiled.controller, compiled.fitted.tolerance_minutes
     if controller.sun_starts or controller.date_ranges != "none":
         return f'allow more minutes, for example\ntolerance_limit = "{minutes + 5} min"'
-    return 'use a controller that knows sunrise and sunset, for example\ncontroller = "sun-weekly-48"'
+    return (
+        'use a controller that knows sunrise and sunset, for example\ncontroller = "sun-weekly-48"'
+    )
 
 
 def _changes(compiled: Compiled) -> Iterator[Diagnostic]:
@@ -156,9 +160,7 @@ def _disagreement(compiled: Compiled, audit: AuditReport) -> Diagnostic:
             second=overlap.second_slot,
             when=moment_words(zone, overlap.start),
         )
-    circuit = next(
-        (c.name for c in compiled.site.circuits if c.channel == difference.channel), "?"
-    )
+    circuit = next((c.name for c in compiled.site.circuits if c.channel == difference.channel), "?")
     return messages.AUDIT_DISAGREES.at(
         None,
         circuit=circuit,
@@ -172,4 +174,3 @@ def _disagreement(compiled: Compiled, audit: AuditReport) -> Diagnostic:
 
 def _day(compiled: Compiled, instant: Instant) -> str:
     return date_words(compiled.world.zone.local_date(instant))
-

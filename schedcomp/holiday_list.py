@@ -232,9 +232,7 @@ def _other_years(
     return tuple(e for e in entries.with_observed if _same_name(name, e, common_key))
 
 
-def _moves(
-    choice: HolidayChoice, entries: CountryList, period: Period
-) -> tuple[Entry, ...]:
+def _moves(choice: HolidayChoice, entries: CountryList, period: Period) -> tuple[Entry, ...]:
     """Chosen entries of the period that only one way of reading the list has."""
     found = {(e.day, e.name) for e in entries.with_observed} ^ {
         (e.day, e.name) for e in entries.without_observed
@@ -252,9 +250,7 @@ def _wanted(choice: HolidayChoice, entry: Entry, period: Period) -> bool:
     return entry.day in period and _chosen(choice, entry)
 
 
-def _not_said(
-    choice: HolidayChoice, moves: tuple[Entry, ...], entries: CountryList
-) -> Diagnostic:
+def _not_said(choice: HolidayChoice, moves: tuple[Entry, ...], entries: CountryList) -> Diagnostic:
     gained = [e for e in moves if e in entries.with_observed]
     lost = [e for e in moves if e not in entries.with_observed]
     changes = [
@@ -280,9 +276,7 @@ def _doubts(
         return ()
     dates = _some([f"{messages.date_text(h.day)} ({h.name})" for h in estimated])
     example = f'"{estimated[0].day.isoformat()}: dark"'
-    return (
-        messages.ESTIMATED.at(choice.at, count=len(estimated), dates=dates, example=example),
-    )
+    return (messages.ESTIMATED.at(choice.at, count=len(estimated), dates=dates, example=example),)
 
 
 # Added dates

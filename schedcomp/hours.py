@@ -159,9 +159,7 @@ _Run = tuple[OpenPeriod, ...]
 """Periods that touch or overlap: the business is open from the first start to the last end."""
 
 
-def _lines(
-    hours: Hours, days: tuple[date, ...], holidays: HolidayList | None
-) -> dict[date, int]:
+def _lines(hours: Hours, days: tuple[date, ...], holidays: HolidayList | None) -> dict[date, int]:
     """For each date the index of the last line that names it."""
     found: dict[date, int] = {}
     for index, line in enumerate(hours.lines):

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from schedcomp.model import Instant
-from schedcomp.year import Span, DarkStretch
+from schedcomp.year import DarkStretch, Span
 
 
 def union(spans: Iterable[Span]) -> list[Span]:
@@ -68,9 +68,7 @@ def lift(dark: Sequence[DarkStretch], lit: Span) -> list[DarkStretch]:
             kept.append(stretch)
             continue
         if stretch.start < lit.start:
-            kept.append(
-                DarkStretch(stretch.start, lit.start, stretch.reason, lit.start_reason)
-            )
+            kept.append(DarkStretch(stretch.start, lit.start, stretch.reason, lit.start_reason))
         if stretch.end > lit.end:
             kept.append(DarkStretch(lit.end, stretch.end, lit.end_reason, stretch.end_reason))
     return kept

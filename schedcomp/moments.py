@@ -70,7 +70,8 @@ class Clockwork:
         text = print_moment(moment)
         for word, definition in ((SunWord.DUSK, self.dusk), (SunWord.DAWN, self.dawn)):
             if _mentions(moment, word):
-                text = text.replace(word.value, f"{word.value} ({print_sun_definition(definition)})")
+                explained = f"{word.value} ({print_sun_definition(definition)})"
+                text = text.replace(word.value, explained)
         return text
 
     def start_half(self, window: Window, day: date) -> Half:
@@ -141,8 +142,8 @@ class Clockwork:
         self, pair: Pair, day: date, after: Instant | None, *, hold: bool, as_start: bool
     ) -> Bound | Missing:
         evening = self._half(pair, day) is Half.EVENING
-        members = []
-        missing = []
+        members: list[tuple[Instant, bool]] = []
+        missing: list[Missing] = []
         for member in (pair.first, pair.second):
             found = self._plain(member, self._member_day(member, day, evening), after, hold=hold)
             if isinstance(found, Missing):
@@ -235,8 +236,10 @@ class Clockwork:
             return END_BEFORE_START
         skipped = self.zone.is_skipped(day, start * MINUTE)
         end_day = self._end_day(window, day)
-        return SWALLOWED if skipped or self.zone.is_skipped(end_day, end * MINUTE) else (
-            END_BEFORE_START
+        return (
+            SWALLOWED
+            if skipped or self.zone.is_skipped(end_day, end * MINUTE)
+            else (END_BEFORE_START)
         )
 
 
@@ -261,9 +264,7 @@ def _members(moment: Moment) -> tuple[Plain, ...]:
 
 
 def _has_closing(moment: Moment) -> bool:
-    return any(
-        isinstance(m, HoursMoment) and not m.word.is_opening for m in _members(moment)
-    )
+    return any(isinstance(m, HoursMoment) and not m.word.is_opening for m in _members(moment))
 
 
 def _has_sun(moment: Moment) -> bool:

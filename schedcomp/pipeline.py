@@ -82,9 +82,7 @@ def unit_sun_of(site: Site, controller: Controller, world: World) -> UnitSun:
     here = (site.latitude_degrees, site.longitude_degrees)
     rounded = keyed_location(*here, controller.location_entry)
     keyed = {unit.location_degrees or rounded for unit in site.units} or {rounded}
-    places = tuple(
-        site_sun(*place, world.zone, first, last) for place in sorted(keyed - {here})
-    )
+    places = tuple(site_sun(*place, world.zone, first, last) for place in sorted(keyed - {here}))
     return unit_sun(controller, world.sun, places, days)
 
 

@@ -19,9 +19,7 @@ FAR_KM = 100.0
 # Time zones reach 22 km out to sea; nearer to a town there is no need to ask where they end.
 _COASTAL_KM = 10.0
 _EARTH_RADIUS_KM = 6371.0
-_WINDS = (
-    "north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"
-)
+_WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
 
 
 @dataclass(frozen=True, slots=True)

@@ -126,9 +126,7 @@ def judge_promises(
     return tuple(verdicts), tuple(findings)
 
 
-def promise_instants(
-    line: PromiseLine, zone: Zone, days: Iterable[date]
-) -> tuple[Instant, ...]:
+def promise_instants(line: PromiseLine, zone: Zone, days: Iterable[date]) -> tuple[Instant, ...]:
     """The promised moment of each date.
 
     A repeated reading means its first pass, a skipped one the jump; 24:00 is the end of the date.
@@ -224,9 +222,7 @@ def _broken(
     ]
 
 
-def _in_the_program(
-    instant: Instant, wished: _Lamps, run: _Lamps, zone: Zone
-) -> tuple[str, int]:
+def _in_the_program(instant: Instant, wished: _Lamps, run: _Lamps, zone: Zone) -> tuple[str, int]:
     """When the program does the switching nearest to a moment, and a tolerance too small for it.
 
     In whole minutes.

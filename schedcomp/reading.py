@@ -74,11 +74,17 @@ class Reader:
         if near:
             rest = _after_key(entry)
             return meaning.NEAR_KEY.at(
-                entry.key_at, key=key, part=self.part, near=join_or(near),
+                entry.key_at,
+                key=key,
+                part=self.part,
+                near=join_or(near),
                 typed=typed_line(f"{near[0]}{rest}", self.example(near[0])),
             )
         return meaning.UNKNOWN_KEY.at(
-            entry.key_at, key=key, part=self.part, known=join_and([*self.examples]),
+            entry.key_at,
+            key=key,
+            part=self.part,
+            known=join_and([*self.examples]),
             typed=typed_line(f"# {entry.key_at.line_text.strip()}", f"# {key}"),
         )
 
@@ -109,9 +115,11 @@ class Reader:
     def missing(self, key: str, why: str) -> None:
         """Tell that a key is needed, unless it is given or may stand in an unreadable line."""
         if self.lacks(key):
-            self.found.append(meaning.MISSING_KEY.at(
-                self.table.at, part=self.part, key=key, why=why, typed=self.example(key)
-            ))
+            self.found.append(
+                meaning.MISSING_KEY.at(
+                    self.table.at, part=self.part, key=key, why=why, typed=self.example(key)
+                )
+            )
 
     def lacks(self, key: str) -> bool:
         """Whether a key is left out: not given, not misspelt, nor in a line without its name."""
@@ -128,9 +136,7 @@ class Reader:
             return None
         text = phrase.text.strip()
         if not text.isprintable():
-            self.found.append(meaning.UNPRINTABLE.at(
-                phrase.at, key=key, typed=self.example(key)
-            ))
+            self.found.append(meaning.UNPRINTABLE.at(phrase.at, key=key, typed=self.example(key)))
             return None
         return text
 
@@ -191,10 +197,15 @@ class Reader:
         written = quoted(entry.value.at.text)
         is_text = isinstance(entry.value, Value) and isinstance(entry.value.content, str)
         typed = f"{key} = [{entry.value.at.text}]" if is_text else self.example(key)
-        self.found.append(meaning.NEEDS_LIST.at(
-            entry.value.at, key=key, found=written, what=_what(entry.value),
-            typed=typed_line(typed, self.example(key)),
-        ))
+        self.found.append(
+            meaning.NEEDS_LIST.at(
+                entry.value.at,
+                key=key,
+                found=written,
+                what=_what(entry.value),
+                typed=typed_line(typed, self.example(key)),
+            )
+        )
         return None
 
     def parsed(self, key: str, parser: Parser[Tree]) -> Tree | None:
@@ -223,11 +234,16 @@ class Reader:
         near = near_words(asked, options)
         known = join_or([f'"{o}"' for o in options])
         kind = meaning.NEAR_CHOICE if near else meaning.NOT_A_CHOICE
-        self.found.append(kind.at(
-            phrase.at, key=key, found=quoted(phrase.text), known=known,
-            near=join_or([f'"{n}"' for n in near]),
-            typed=f'{key} = "{(near or options)[0]}"',
-        ))
+        self.found.append(
+            kind.at(
+                phrase.at,
+                key=key,
+                found=quoted(phrase.text),
+                known=known,
+                near=join_or([f'"{n}"' for n in near]),
+                typed=f'{key} = "{(near or options)[0]}"',
+            )
+        )
         return None
 
     # Numbers
@@ -240,16 +256,26 @@ class Reader:
         node = entry.value
         number = number_of(node)
         if number is None:
-            self.found.append(meaning.NEEDS_NUMBER.at(
-                node.at, key=key, found=quoted(node.at.text), what=_what(node),
-                typed=self._typed_number(key, node),
-            ))
+            self.found.append(
+                meaning.NEEDS_NUMBER.at(
+                    node.at,
+                    key=key,
+                    found=quoted(node.at.text),
+                    what=_what(node),
+                    typed=self._typed_number(key, node),
+                )
+            )
             return None
         if not (math.isfinite(number) and limits.holds(number)):
-            self.found.append(meaning.OUT_OF_RANGE.at(
-                node.at, key=key, found=quoted(node.at.text), allowed=limits.words,
-                typed=self.example(key),
-            ))
+            self.found.append(
+                meaning.OUT_OF_RANGE.at(
+                    node.at,
+                    key=key,
+                    found=quoted(node.at.text),
+                    allowed=limits.words,
+                    typed=self.example(key),
+                )
+            )
             return None
         return number
 
@@ -269,9 +295,11 @@ class Reader:
             place = self.place(key)
             assert place is not None
             nearest = min(max(round(number), limits.low), limits.high)
-            self.found.append(meaning.NEEDS_WHOLE.at(
-                place, key=key, found=quoted(place.text), typed=f"{key} = {nearest:g}"
-            ))
+            self.found.append(
+                meaning.NEEDS_WHOLE.at(
+                    place, key=key, found=quoted(place.text), typed=f"{key} = {nearest:g}"
+                )
+            )
             return None
         return int(number)
 
@@ -283,10 +311,15 @@ class Reader:
         if isinstance(node, Value) and isinstance(node.content, bool):
             return node.content
         no = str(node.content).casefold() in ("false", "no", "0") if isinstance(node, Value) else 0
-        self.found.append(meaning.NEEDS_FLAG.at(
-            node.at, key=key, found=quoted(node.at.text), what=_what(node),
-            typed=f"{key} = {'false' if no else 'true'}",
-        ))
+        self.found.append(
+            meaning.NEEDS_FLAG.at(
+                node.at,
+                key=key,
+                found=quoted(node.at.text),
+                what=_what(node),
+                typed=f"{key} = {'false' if no else 'true'}",
+            )
+        )
         return None
 
     def seconds(self, key: str, parser: Parser[int]) -> int | None:
@@ -295,11 +328,16 @@ class Reader:
         number = number_of(entry.value) if entry else None
         if entry is not None and number is not None:
             written = quoted(entry.value.at.text)
-            self.found.append(meaning.NEEDS_UNIT.at(
-                entry.value.at, key=key, found=written,
-                typed=f'{key} = "{round(number)} min"' if abs(number) < LARGEST else
-                self.example(key),
-            ))
+            self.found.append(
+                meaning.NEEDS_UNIT.at(
+                    entry.value.at,
+                    key=key,
+                    found=written,
+                    typed=f'{key} = "{round(number)} min"'
+                    if abs(number) < LARGEST
+                    else self.example(key),
+                )
+            )
             return None
         return self.parsed(key, parser)
 
@@ -310,10 +348,14 @@ class Reader:
             return None if seconds is None else seconds // 60
         place = self.place(key)
         assert place is not None
-        self.found.append(meaning.WHOLE_MINUTES.at(
-            place, key=key, found=quoted(place.text),
-            typed=f'{key} = "{math.ceil(seconds / 60)} min"',
-        ))
+        self.found.append(
+            meaning.WHOLE_MINUTES.at(
+                place,
+                key=key,
+                found=quoted(place.text),
+                typed=f'{key} = "{math.ceil(seconds / 60)} min"',
+            )
+        )
         return None
 
     # Tables
@@ -326,10 +368,15 @@ class Reader:
         if isinstance(entry.value, Items) and entry.value.is_parts:
             self.found.append(meaning.SINGLE_PART.at(entry.value.at, key=key))
             return None
-        self.found.append(meaning.NEEDS_GROUP.at(
-            entry.value.at, key=key, found=quoted(entry.value.at.text), what=_what(entry.value),
-            typed=self.example(key),
-        ))
+        self.found.append(
+            meaning.NEEDS_GROUP.at(
+                entry.value.at,
+                key=key,
+                found=quoted(entry.value.at.text),
+                what=_what(entry.value),
+                typed=self.example(key),
+            )
+        )
         return None
 
     def parts(self, key: str) -> Iterator[Table]:

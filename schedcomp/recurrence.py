@@ -106,9 +106,7 @@ def occurrences(rule: Rule, starting: date, first: date, last: date) -> frozense
 _Value = int | str | tuple[date, bool] | frozenset[int] | frozenset[tuple[int, int]]
 
 
-def _split(
-    text: str, at: SourceRange | None
-) -> tuple[dict[str, str], Diagnostic | None]:
+def _split(text: str, at: SourceRange | None) -> tuple[dict[str, str], Diagnostic | None]:
     """The parts by name, or the first trouble with their form."""
     parts: dict[str, str] = {}
     for piece in text[:MOST_TEXT].strip().upper().removeprefix("RRULE:").rstrip(";").split(";"):
@@ -129,9 +127,7 @@ def _read_part(key: str, value: str, at: SourceRange | None) -> _Value | Diagnos
     found = _value(key, value)
     if found is not None:
         return found
-    return messages.RULE_BAD_PART.at(
-        at, part=f"{key}={value}", expected=messages.RULE_PARTS[key]
-    )
+    return messages.RULE_BAD_PART.at(at, part=f"{key}={value}", expected=messages.RULE_PARTS[key])
 
 
 def _value(key: str, value: str) -> _Value | None:

@@ -159,9 +159,7 @@ def site_sun(
     transits = path.instants()
     for shared in (transits, before, after):
         shared.flags.writeable = False
-    return SiteSun(
-        latitude_degrees, longitude_degrees, first, transits, before, after, path, table
-    )
+    return SiteSun(latitude_degrees, longitude_degrees, first, transits, before, after, path, table)
 
 
 @lru_cache(maxsize=256)

@@ -135,9 +135,7 @@ def find_transits(
     )
 
 
-def lower_transits(
-    table: SunTable, longitude_degrees: float, mean_midnights: Instants
-) -> Instants:
+def lower_transits(table: SunTable, longitude_degrees: float, mean_midnights: Instants) -> Instants:
     """The lower transit nearest to each local mean midnight."""
     columns, x, _ = _meridian_passed(table, tt_days(mean_midnights), longitude_degrees, np.pi)
     return nearest_instants(columns + x + table.first_day)
@@ -226,10 +224,9 @@ def _newton(transits: Transits, sin_level: Floats, sign: int) -> tuple[Floats, F
         sine = _cubic(transits.sine, start * per_radian)
         cosine = _cosine(sine)
         turned = cos_latitude * cos_start
-        slope = (
-            transits.sine[1] * per_radian * (sin_latitude - turned * sine / cosine)
-            - cosine * cos_latitude * _cosine(cos_start)
-        )
+        slope = transits.sine[1] * per_radian * (
+            sin_latitude - turned * sine / cosine
+        ) - cosine * cos_latitude * _cosine(cos_start)
         hour_angle = start - (sin_latitude * sine + cosine * turned - sin_level) / slope
         sine = _cubic(transits.sine, hour_angle * per_radian)
         turned = cos_latitude * np.cos(hour_angle)

@@ -234,9 +234,7 @@ def _gaps_lengthened(
                 end = shortest.grid.down(span.start - least)
                 changed.append(Changed(LENGTHENED, end, last.end, last.end_reason))
                 bound = Bound(((end, last.end_reason.bound.has_sun),))
-                done[-1] = replace(
-                    last, end=end, end_reason=replace(last.end_reason, bound=bound)
-                )
+                done[-1] = replace(last, end=end, end_reason=replace(last.end_reason, bound=bound))
         done.append(span)
     return [s for s in done if s.end > s.start]
 
@@ -284,11 +282,11 @@ def _bands(
 
 
 def _last_at_or_before(ordered: list[Instant], instant: Instant) -> list[Instant]:
-    return ordered[:bisect_right(ordered, instant)][-1:]
+    return ordered[: bisect_right(ordered, instant)][-1:]
 
 
 def _first_at_or_after(ordered: list[Instant], instant: Instant) -> list[Instant]:
-    return ordered[bisect_left(ordered, instant):][:1]
+    return ordered[bisect_left(ordered, instant) :][:1]
 
 
 def _tightened(switchings: Sequence[TargetSwitching], step: int) -> list[TargetSwitching]:

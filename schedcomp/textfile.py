@@ -25,18 +25,20 @@ def read_source(path: Path | str, at: SourceRange | None = None) -> Read:
     try:
         place = Path(path)
         if place.is_dir():
-            return None, (files.IS_FOLDER.at(
-                at, path=path, reading=_reading(place), example=place / EXAMPLE
-            ),)
+            return None, (
+                files.IS_FOLDER.at(at, path=path, reading=_reading(place), example=place / EXAMPLE),
+            )
         with place.open("rb") as stream:
             data = stream.read(LARGEST_BYTES + 1)
     except FileNotFoundError:
         return None, (_not_found(Path(path), at),)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else None
-        return None, (files.NOT_READABLE.at(
-            at, path=path, reason=(reason or "the name cannot be used").lower(), example=EXAMPLE
-        ),)
+        return None, (
+            files.NOT_READABLE.at(
+                at, path=path, reason=(reason or "the name cannot be used").lower(), example=EXAMPLE
+            ),
+        )
     if len(data) > LARGEST_BYTES:
         most = LARGEST_BYTES // 1_000_000
         return None, (files.TOO_BIG.at(at, path=path, most=most, example=EXAMPLE),)
@@ -81,8 +83,11 @@ def _not_found(path: Path, at: SourceRange | None) -> Diagnostic:
         names = [p.name for p in folder.iterdir()]
     except OSError:
         return files.NOT_FOUND.at(
-            at, path=path, reading=_reading(path),
-            near=f"There is no folder {folder} either.", example=_whole(path),
+            at,
+            path=path,
+            reading=_reading(path),
+            near=f"There is no folder {folder} either.",
+            example=_whole(path),
         )
     near = get_close_matches(path.name, names, 1)
     told = f"There is a file {near[0]} in that folder." if near else ""

@@ -22,8 +22,14 @@ _NUMBER_UNIT = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*[^\W\d_][^\d]*")
 _NUMBER = re.compile(r"[+-]?[\d_.,]+(?:[eE][+-]?\d+)?")
 _ENTRY = re.compile(r"[A-Za-z0-9_-]+\s*=")
 _TWO = re.compile(r"(.*?)\s+([A-Za-z0-9_-]+\s*=\s*.+)")
-_WORDS = {"true": "true", "yes": "true", "on": "true", "false": "false", "no": "false",
-          "off": "false"}
+_WORDS = {
+    "true": "true",
+    "yes": "true",
+    "on": "true",
+    "false": "false",
+    "no": "false",
+    "off": "false",
+}
 
 
 def bad_scalar(source: Source, scalar: ScalarAt) -> Diagnostic:
@@ -142,9 +148,11 @@ def _entry_trouble(at: SourceRange, trouble: Trouble, found: str) -> Diagnostic:
     match trouble.kind:
         case TroubleKind.MISSING_EQUALS:
             value = text[trouble.start : _line_end(at)].strip()
-            return files.MISSING_EQUALS.at(at, found=quoted(name), typed=typed_line(
-                f"{name} = {_plain_quotes(value)}", f"{name} = "
-            ))
+            return files.MISSING_EQUALS.at(
+                at,
+                found=quoted(name),
+                typed=typed_line(f"{name} = {_plain_quotes(value)}", f"{name} = "),
+            )
         case TroubleKind.COLON:
             return files.COLON.at(at, found=quoted(name), typed=typed_line(f"{name} = {rest}"))
         case TroubleKind.MISSING_VALUE:
@@ -153,9 +161,9 @@ def _entry_trouble(at: SourceRange, trouble: Trouble, found: str) -> Diagnostic:
             words = found.strip(f" \t\"'{CURLY}")
             if not words or words.startswith("="):
                 return files.NO_KEY.at(at, typed=typed_line(f"name = {rest.lstrip('= ')}"))
-            return files.BAD_KEY.at(at, found=quoted(words), typed=typed_line(
-                f'"{words}" {rest}', f'"{words}" ='
-            ))
+            return files.BAD_KEY.at(
+                at, found=quoted(words), typed=typed_line(f'"{words}" {rest}', f'"{words}" =')
+            )
         case TroubleKind.BAD_HEADER:
             words = re.sub(r"[^A-Za-z0-9]+", "_", found).strip("_") or "site"
             many = found.startswith("[[")

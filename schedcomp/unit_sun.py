@@ -89,8 +89,9 @@ def _times(
         nominal = sun.crossing(day, start.half, start.level_degrees)
         early = sun.crossing(day, start.half, early_level)
         late = sun.crossing(day, start.half, late_level)
-        shifts = [_shift(nominal, place.crossing(day, start.half, start.level_degrees))
-                  for place in keyed]
+        shifts = [
+            _shift(nominal, place.crossing(day, start.half, start.level_degrees)) for place in keyed
+        ]
         silent = controller.no_sun_event == "does not fire"
         if silent and all(isinstance(t, NoEvent) for t in (nominal, early, late)):
             continue
@@ -120,8 +121,6 @@ def _transit_near(sun: SiteSun, day: date, half: Half, nominal: Instant | NoEven
     """Where an event that may not exist would be: at the transit where the sun turns back."""
     if not isinstance(nominal, NoEvent) or nominal.reason is NoEventReason.STAYS_ABOVE:
         return (
-            sun.lower_transit_before(day)
-            if half is Half.MORNING
-            else sun.lower_transit_after(day)
+            sun.lower_transit_before(day) if half is Half.MORNING else sun.lower_transit_after(day)
         )
     return sun.transit(day)

@@ -50,9 +50,7 @@ def read_world(site: Site, period: Period) -> tuple[World | None, tuple[Diagnost
         World(
             period=period,
             zone=clock,
-            sun=site_sun(
-                site.latitude_degrees, site.longitude_degrees, clock, days[0], days[-1]
-            ),
+            sun=site_sun(site.latitude_degrees, site.longitude_degrees, clock, days[0], days[-1]),
             holidays=holidays,
             hours=hours,
             whereabouts=whereabouts(site.latitude_degrees, site.longitude_degrees),

@@ -244,9 +244,7 @@ def run(name: str, *differences: Difference, early: int = 0, late: int = 0) -> R
         switchings=tuple(
             (
                 channel.channel,
-                tuple(
-                    (s.instant + shift[s.action], s.action, 1) for s in channel.switchings
-                ),
+                tuple((s.instant + shift[s.action], s.action, 1) for s in channel.switchings),
             )
             for channel in TARGET.channels
         ),
@@ -254,8 +252,12 @@ def run(name: str, *differences: Difference, early: int = 0, late: int = 0) -> R
 
 
 AUDIT = AuditReport(
-    runs=(run("sun exact", late=7), run("sun early", early=120), run("sun late", late=60),
-          run("sun early, opposite start", early=170)),
+    runs=(
+        run("sun exact", late=7),
+        run("sun early", early=120),
+        run("sun late", late=60),
+        run("sun early, opposite start", early=170),
+    ),
     overlaps=(),
     interval_differences=(),
 )

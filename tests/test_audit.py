@@ -25,8 +25,10 @@ from schedcomp.year import Bound, Cause, Reason
 
 ON, OFF = Action.ON, Action.OFF
 DENVER = "America/Denver"
-SUNS = (SunStart(word="sunrise", half=Half.MORNING, level_degrees=-0.8333),
-        SunStart(word="sunset", half=Half.EVENING, level_degrees=-0.8333))
+SUNS = (
+    SunStart(word="sunrise", half=Half.MORNING, level_degrees=-0.8333),
+    SunStart(word="sunset", half=Half.EVENING, level_degrees=-0.8333),
+)
 UNIT = Controller(name="test", event_slots=64, sun_starts=SUNS, sun_date="fires on")
 NO_SUN = UnitSun((("sunrise", ()), ("sunset", ())))
 WHY = Reason(Cause.WINDOW, "23:00", date(2027, 1, 1), Bound(((0, False),)))
@@ -53,8 +55,11 @@ def program(*events: Event) -> Program:
 
 
 def channel(
-    start: int, end: int, *switchings: tuple[int, Action] | tuple[int, Action, int, int],
-    lit: bool = False, number: int = 1,
+    start: int,
+    end: int,
+    *switchings: tuple[int, Action] | tuple[int, Action, int, int],
+    lit: bool = False,
+    number: int = 1,
 ) -> ChannelTarget:
     """Switchings as (instant, action), or with the earliest and latest instants allowed."""
     made = tuple(
@@ -62,8 +67,13 @@ def channel(
         for s in switchings
     )
     return ChannelTarget(
-        channel=number, circuit=f"circuit {number}", load_kw=1.0, start=start, end=end,
-        lit_at_start=lit, switchings=made,
+        channel=number,
+        circuit=f"circuit {number}",
+        load_kw=1.0,
+        start=start,
+        end=end,
+        lit_at_start=lit,
+        switchings=made,
     )
 
 
@@ -72,7 +82,10 @@ def target(*channels: ChannelTarget) -> Target:
 
 
 def audit(
-    made: Program, wanted: Target, sun: UnitSun = NO_SUN, unit: Controller = UNIT,
+    made: Program,
+    wanted: Target,
+    sun: UnitSun = NO_SUN,
+    unit: Controller = UNIT,
     zone: str = DENVER,
 ) -> AuditReport:
     return run_program(made, unit, wanted, sun, zone)
@@ -82,25 +95,30 @@ def kinds(differences: tuple[Difference, ...]) -> list[str]:
     return [d.kind for d in differences]
 
 
-def sun_time(
-    day: date, instant: int, error_minutes: int = 0, certain: bool = True
-) -> UnitSunTime:
+def sun_time(day: date, instant: int, error_minutes: int = 0, certain: bool = True) -> UnitSunTime:
     error = error_minutes * 60
     return UnitSunTime(day, instant, instant - error, instant + error, certain)
 
 
 def fired(
-    made: Event, first: str, last: str, sun: UnitSun = NO_SUN, unit: Controller = UNIT,
-    zone: str = DENVER, name: str = "sun exact",
+    made: Event,
+    first: str,
+    last: str,
+    sun: UnitSun = NO_SUN,
+    unit: Controller = UNIT,
+    zone: str = DENVER,
+    name: str = "sun exact",
 ) -> list[str]:
     """UTC times at which an event switches lamps on that other events put out twice an hour."""
     offs = [clock(f"{h:02d}:{m:02d}", OFF) for h in range(24) for m in (17, 47)]
     wanted = target(channel(at(f"{first} 00:00", zone), at(f"{last} 00:00", zone)))
-    run = next(r for r in audit(program(made, *offs), wanted, sun, unit, zone).runs
-               if r.name == name)
+    run = next(
+        r for r in audit(program(made, *offs), wanted, sun, unit, zone).runs if r.name == name
+    )
     return [
         datetime.fromtimestamp(t, UTC).strftime("%m-%d %H:%M:%S")
-        for t, action, _ in run.of_channel(1) if action is ON
+        for t, action, _ in run.of_channel(1)
+        if action is ON
     ]
 
 
@@ -164,8 +182,13 @@ def test_a_right_program_agrees_in_every_run() -> None:
     report = audit(GOOD, good_target(), smooth_sun())
     assert report.agrees
     assert [run.name for run in report.runs] == [
-        "sun exact", "sun early", "sun late", "sun jittering",
-        "sun exact, opposite start", "sun early, opposite start", "sun late, opposite start",
+        "sun exact",
+        "sun early",
+        "sun late",
+        "sun jittering",
+        "sun exact, opposite start",
+        "sun early, opposite start",
+        "sun late, opposite start",
         "sun jittering, opposite start",
     ]
     assert report.exact_run.name == "sun exact"
@@ -215,6 +238,7 @@ MUTATIONS: tuple[Callable[[Event], Event], ...] = (
     lambda e: replace(e, start=SunOffset("sunset", 0)),
 )
 
+
 def _moved(event: Event, minutes: int) -> ClockStart | SunOffset:
     if isinstance(event.start, ClockStart):
         return ClockStart((event.start.minutes + minutes) % 1440)
@@ -229,7 +253,8 @@ def _right_year(which: str) -> list[tuple[int, Action]]:
 def _year_of(made: Program, which: str) -> list[tuple[int, Action]]:
     wanted = good_target().channels[0]
     return slow_unit(
-        made, UNIT, DENVER, smooth_sun(), wanted.start, wanted.end, wanted.lit_at_start, which)
+        made, UNIT, DENVER, smooth_sun(), wanted.start, wanted.end, wanted.lit_at_start, which
+    )
 
 
 @pytest.mark.parametrize("slot", range(len(GOOD.events)))
@@ -240,7 +265,7 @@ def test_a_corrupted_slot_is_noticed(slot: int) -> None:
         event = mutate(GOOD.events[slot])
         if event == GOOD.events[slot]:
             continue
-        mutant = program(*GOOD.events[:slot], event, *GOOD.events[slot + 1:])
+        mutant = program(*GOOD.events[:slot], event, *GOOD.events[slot + 1 :])
         if not audit(mutant, good_target(), smooth_sun()).agrees:
             noticed += 1
             continue
@@ -257,7 +282,7 @@ def test_the_slow_unit_agrees_with_the_runs_of_a_year() -> None:
 
 def test_a_missing_slot_and_a_doubled_slot() -> None:
     for slot in range(len(GOOD.events)):
-        rest = GOOD.events[:slot] + GOOD.events[slot + 1:]
+        rest = GOOD.events[:slot] + GOOD.events[slot + 1 :]
         assert not audit(program(*rest), good_target(), smooth_sun()).agrees
     assert audit(program(*GOOD.events, *GOOD.events), good_target(), smooth_sun()).agrees
 
@@ -270,7 +295,13 @@ def _firings_only(seen: tuple[tuple[int, Action, int], ...]) -> list[tuple[int, 
 
 
 def slow_unit(
-    made: Program, unit: Controller, zone: str, sun: UnitSun, start: int, end: int, lit: bool,
+    made: Program,
+    unit: Controller,
+    zone: str,
+    sun: UnitSun,
+    start: int,
+    end: int,
+    lit: bool,
     which: str = "nominal",
 ) -> list[tuple[int, Action]]:
     """The switchings of channel 1, found by looking at the clock once a minute.
@@ -359,13 +390,20 @@ def _named(event: Event, day: date) -> bool:
 
 
 CHANGES = (
-    (DENVER, "2027-03-14"), (DENVER, "2027-11-07"),
-    ("Australia/Lord_Howe", "2027-04-04"), ("Australia/Lord_Howe", "2027-10-03"),
-    ("Antarctica/Troll", "2027-03-28"), ("Antarctica/Troll", "2027-10-31"),
-    ("Africa/Cairo", "2027-04-30"), ("Africa/Cairo", "2027-10-28"),
-    ("America/Santiago", "2027-04-03"), ("America/Santiago", "2027-09-05"),
-    ("Europe/Dublin", "2027-03-28"), ("Europe/Dublin", "2027-10-31"),
-    ("America/Havana", "2027-11-07"), ("Asia/Kathmandu", "2027-01-01"),
+    (DENVER, "2027-03-14"),
+    (DENVER, "2027-11-07"),
+    ("Australia/Lord_Howe", "2027-04-04"),
+    ("Australia/Lord_Howe", "2027-10-03"),
+    ("Antarctica/Troll", "2027-03-28"),
+    ("Antarctica/Troll", "2027-10-31"),
+    ("Africa/Cairo", "2027-04-30"),
+    ("Africa/Cairo", "2027-10-28"),
+    ("America/Santiago", "2027-04-03"),
+    ("America/Santiago", "2027-09-05"),
+    ("Europe/Dublin", "2027-03-28"),
+    ("Europe/Dublin", "2027-10-31"),
+    ("America/Havana", "2027-11-07"),
+    ("Asia/Kathmandu", "2027-01-01"),
     ("America/St_Johns", "2006-10-29"),
 )
 
@@ -376,18 +414,26 @@ def _random_events(dice: random.Random, change: date) -> Program:
     before = change - timedelta(days=dice.randrange(0, 5))
     events = []
     for _ in range(dice.randrange(2, 9)):
-        dates = dice.choice((
-            None, None, EventDates(near, near), EventDates((before.month, before.day), near),
-            EventDates((after.month, after.day), (before.month, before.day)),
-            EventDates(near, (after.month, after.day), (change.year, after.year)),
-        ))
+        dates = dice.choice(
+            (
+                None,
+                None,
+                EventDates(near, near),
+                EventDates((before.month, before.day), near),
+                EventDates((after.month, after.day), (before.month, before.day)),
+                EventDates(near, (after.month, after.day), (change.year, after.year)),
+            )
+        )
         hour = dice.choice((0, 0, 1, 2, 2, 3, 12, 23))
-        events.append(Event(
-            channel=1, action=dice.choice((ON, OFF)),
-            start=ClockStart(hour * 60 + dice.choice((0, 1, 15, 30, 59))),
-            weekdays=frozenset(dice.sample(range(7), dice.choice((5, 6, 7, 7)))),
-            dates=dates,
-        ))
+        events.append(
+            Event(
+                channel=1,
+                action=dice.choice((ON, OFF)),
+                start=ClockStart(hour * 60 + dice.choice((0, 1, 15, 30, 59))),
+                weekdays=frozenset(dice.sample(range(7), dice.choice((5, 6, 7, 7)))),
+                dates=dates,
+            )
+        )
     return program(*events)
 
 
@@ -445,7 +491,9 @@ def test_a_change_of_half_an_hour() -> None:
     event = clock("01:45", ON)
     twice = replace(UNIT, repeated_time="twice")
     assert fired(event, "2027-04-04", "2027-04-05", unit=twice, zone=zone) == [
-        "04-03 14:45:00", "04-03 15:15:00"]
+        "04-03 14:45:00",
+        "04-03 15:15:00",
+    ]
     assert fired(clock("02:10", ON), "2027-10-03", "2027-10-04", zone=zone) == ["10-02 15:30:00"]
 
 
@@ -453,7 +501,8 @@ def test_a_change_of_two_hours() -> None:
     zone = "Antarctica/Troll"
     for reading in ("01:00", "02:59"):
         assert fired(clock(reading, ON), "2027-03-28", "2027-03-29", zone=zone) == [
-            "03-28 01:00:00"]
+            "03-28 01:00:00"
+        ]
     assert fired(clock("02:00", ON), "2027-10-31", "2027-11-01", zone=zone) == ["10-31 00:00:00"]
 
 
@@ -465,7 +514,9 @@ def test_changes_at_midnight() -> None:
     sunday = clock("00:30", ON, weekdays=frozenset({6}))
     twice = replace(UNIT, repeated_time="twice")
     assert fired(sunday, "2027-11-06", "2027-11-09", unit=twice, zone="America/Havana") == [
-        "11-07 04:30:00", "11-07 05:30:00"]
+        "11-07 04:30:00",
+        "11-07 05:30:00",
+    ]
 
 
 def test_a_jump_over_midnight_leaves_open_which_date_counts() -> None:
@@ -517,14 +568,22 @@ def test_opposite_actions_that_meet_at_the_jump() -> None:
 @pytest.mark.parametrize(
     ("dates", "first", "last", "days"),
     [
-        (EventDates((12, 30), (1, 2)), "2027-12-28", "2028-01-05",
-         ["12-30", "12-31", "01-01", "01-02"]),
+        (
+            EventDates((12, 30), (1, 2)),
+            "2027-12-28",
+            "2028-01-05",
+            ["12-30", "12-31", "01-01", "01-02"],
+        ),
         (EventDates((2, 27), (2, 28)), "2028-02-26", "2028-03-03", ["02-27", "02-28"]),
         (EventDates((2, 27), (2, 29)), "2028-02-26", "2028-03-03", ["02-27", "02-28", "02-29"]),
         (EventDates((2, 27), (2, 29)), "2027-02-26", "2027-03-03", ["02-27", "02-28"]),
         (EventDates((2, 29), (3, 1)), "2027-02-26", "2027-03-04", ["03-01"]),
-        (EventDates((12, 30), (1, 2), (2027, 2028)), "2027-12-28", "2028-01-05",
-         ["12-30", "12-31", "01-01", "01-02"]),
+        (
+            EventDates((12, 30), (1, 2), (2027, 2028)),
+            "2027-12-28",
+            "2028-01-05",
+            ["12-30", "12-31", "01-01", "01-02"],
+        ),
         (EventDates((12, 30), (12, 31), (2026, 2026)), "2027-12-28", "2028-01-05", []),
         (EventDates((6, 5), (6, 5)), "2027-06-01", "2027-06-10", ["06-05"]),
     ],
@@ -538,7 +597,11 @@ def test_weekdays_and_dates_must_both_hold() -> None:
     event = clock("12:00", ON, weekdays=frozenset({0, 6}), dates=EventDates((6, 5), (6, 14)))
     # Sunday 6, Monday 7, Sunday 13 and Monday 14 June 2027.
     assert [f[:5] for f in fired(event, "2027-06-01", "2027-07-01")] == [
-        "06-06", "06-07", "06-13", "06-14"]
+        "06-06",
+        "06-07",
+        "06-13",
+        "06-14",
+    ]
 
 
 # The sun after midnight: sunset of Friday 18 June 2027 at Saturday 00:48 on the clock.
@@ -552,12 +615,18 @@ AFTER = datetime.fromtimestamp(at("2027-06-19 00:48"), UTC).strftime("%m-%d %H:%
 @pytest.mark.parametrize(
     ("reading", "weekday", "offset", "fires"),
     [
-        ("fires on", 4, 0, False), ("fires on", 5, 0, True),
-        ("event on", 4, 0, False), ("event on", 5, 0, True),
-        ("evening", 4, 0, True), ("evening", 5, 0, False),
-        ("fires on", 4, -60, True), ("fires on", 5, -60, False),
-        ("event on", 4, -60, False), ("event on", 5, -60, True),
-        ("evening", 4, -60, True), ("evening", 5, -60, False),
+        ("fires on", 4, 0, False),
+        ("fires on", 5, 0, True),
+        ("event on", 4, 0, False),
+        ("event on", 5, 0, True),
+        ("evening", 4, 0, True),
+        ("evening", 5, 0, False),
+        ("fires on", 4, -60, True),
+        ("fires on", 5, -60, False),
+        ("event on", 4, -60, False),
+        ("event on", 5, -60, True),
+        ("evening", 4, -60, True),
+        ("evening", 5, -60, False),
     ],
 )
 def test_the_date_of_a_sun_event(reading: str, weekday: int, offset: int, fires: bool) -> None:
@@ -581,8 +650,7 @@ def test_an_error_across_midnight_counts_on_both_dates() -> None:
     """Sunset at Friday 23:59, two minutes either way; the event is Saturday's only."""
     near = at("2027-06-18 23:59")
     sun = UnitSun((("sunset", (sun_time(FRIDAY, near, 2),)),))
-    made = program(
-        by_sun("sunset", 0, ON, weekdays=frozenset({5})), clock("02:00", OFF))
+    made = program(by_sun("sunset", 0, ON, weekdays=frozenset({5})), clock("02:00", OFF))
     start, end = at("2027-06-18 12:00"), at("2027-06-19 12:00")
     dark = audit(made, target(channel(start, end)), sun)
     assert dark.exact_run.agrees
@@ -590,8 +658,13 @@ def test_an_error_across_midnight_counts_on_both_dates() -> None:
     assert kinds(dark.interval_differences) == ["extra", "extra"]
     happened = dark.interval_differences[0].happened
     assert happened == at("2027-06-19 00:00")
-    lit = audit(made, target(channel(
-        start, end, (near, ON, near - 120, near + 120), (at("2027-06-19 02:00"), OFF))), sun)
+    lit = audit(
+        made,
+        target(
+            channel(start, end, (near, ON, near - 120, near + 120), (at("2027-06-19 02:00"), OFF))
+        ),
+        sun,
+    )
     assert kinds(lit.interval_differences) == ["missing"]
 
 
@@ -639,18 +712,21 @@ def test_a_doubtful_firing_that_nobody_asked_for_is_seen() -> None:
 def test_a_morning_on_by_the_clock_burns_all_day_when_the_sun_is_early() -> None:
     """The wish is dark where dawn comes before 05:30; on the border only luck keeps it so."""
     rise = at("2027-04-20 05:31")
-    sun = UnitSun((
-        ("sunrise", (sun_time(date(2027, 4, 20), rise, 2),)), ("sunset", ())))
+    sun = UnitSun((("sunrise", (sun_time(date(2027, 4, 20), rise, 2),)), ("sunset", ())))
     naive = program(clock("05:30", ON), by_sun("sunrise", 0, OFF), clock("23:00", OFF))
     on = at("2027-04-20 05:30")
-    wanted = target(channel(
-        at("2027-04-20 00:00"), at("2027-04-21 00:00"),
-        (on, ON), (rise, OFF, rise - 120, rise + 120)))
+    wanted = target(
+        channel(
+            at("2027-04-20 00:00"),
+            at("2027-04-21 00:00"),
+            (on, ON),
+            (rise, OFF, rise - 120, rise + 120),
+        )
+    )
     report = audit(naive, wanted, sun)
     assert report.exact_run.agrees
     early = report.runs[1]
-    assert early.of_channel(1) == (
-        (on, ON, 1), (at("2027-04-20 23:00"), OFF, 3))
+    assert early.of_channel(1) == ((on, ON, 1), (at("2027-04-20 23:00"), OFF, 3))
     assert kinds(early.differences) == ["too late"]
     assert early.worst_late_seconds == 17 * 3600 + 29 * 60
     (overlap,) = report.overlaps
@@ -661,8 +737,7 @@ def test_a_morning_on_by_the_clock_burns_all_day_when_the_sun_is_early() -> None
 
 
 def test_opposite_actions_at_one_instant_are_never_right() -> None:
-    made = program(clock("21:00", ON), clock("23:00", OFF), clock("23:00", ON),
-                   clock("23:30", OFF))
+    made = program(clock("21:00", ON), clock("23:00", OFF), clock("23:00", ON), clock("23:30", OFF))
     start, end = at("2027-06-01 12:00"), at("2027-06-02 12:00")
     for wanted in (
         [(at("2027-06-01 21:00"), ON), (at("2027-06-01 23:00"), OFF)],
@@ -678,9 +753,14 @@ def test_intervals_that_touch_overlap() -> None:
     day = date(2027, 6, 18)
     dusk, off = at("2027-06-18 21:56"), at("2027-06-18 21:58")
     made = program(by_sun("sunset", 0, ON), clock("21:58", OFF), clock("23:00", OFF))
-    wanted = target(channel(
-        at("2027-06-18 12:00"), at("2027-06-19 12:00"),
-        (dusk, ON, dusk - 120, dusk + 120), (off, OFF)))
+    wanted = target(
+        channel(
+            at("2027-06-18 12:00"),
+            at("2027-06-19 12:00"),
+            (dusk, ON, dusk - 120, dusk + 120),
+            (off, OFF),
+        )
+    )
     sun = UnitSun((("sunset", (sun_time(day, dusk, 2),)),))
     report = audit(made, wanted, sun)
     assert report.exact_run.agrees
@@ -715,19 +795,23 @@ def test_a_coarse_step_is_counted_on_the_units_own_clock() -> None:
     start, end = at("2027-06-18 12:00", zone), at("2027-06-19 12:00", zone)
     unit = replace(UNIT, step_minutes=10)
     bounded = channel(
-        start, end, (dusk, ON, at("2027-06-18 19:00", zone), at("2027-06-18 19:10", zone)),
-        (at("2027-06-18 23:00", zone), OFF))
+        start,
+        end,
+        (dusk, ON, at("2027-06-18 19:00", zone), at("2027-06-18 19:10", zone)),
+        (at("2027-06-18 23:00", zone), OFF),
+    )
     assert audit(made, target(bounded), sun, unit, zone).agrees
 
 
 def test_one_extra_switching_however_short_is_a_disagreement() -> None:
-    made = program(clock("21:00", ON), clock("23:00", OFF), clock("22:00", OFF),
-                   clock("22:01", ON))
+    made = program(clock("21:00", ON), clock("23:00", OFF), clock("22:00", OFF), clock("22:01", ON))
     start, end = at("2027-06-01 12:00"), at("2027-06-02 12:00")
     wanted = channel(start, end, (at("2027-06-01 21:00"), ON), (at("2027-06-01 23:00"), OFF))
     run = audit(made, target(wanted)).exact_run
     assert [(d.kind, d.action, d.happened) for d in run.differences] == [
-        ("extra", OFF, at("2027-06-01 22:00")), ("extra", ON, at("2027-06-01 22:01"))]
+        ("extra", OFF, at("2027-06-01 22:00")),
+        ("extra", ON, at("2027-06-01 22:01")),
+    ]
     assert run.worst_late_seconds == 0
 
 
@@ -735,17 +819,24 @@ def test_one_missed_night_is_two_missing_switchings_and_no_more() -> None:
     made = program(clock("21:00", ON, weekdays=frozenset({0, 2})), clock("23:00", OFF))
     nights = [
         (at(f"2027-06-{day:02d} {text}"), action)
-        for day in (7, 8, 9) for text, action in (("21:00", ON), ("23:00", OFF))
+        for day in (7, 8, 9)
+        for text, action in (("21:00", ON), ("23:00", OFF))
     ]
     start, end = at("2027-06-07 12:00"), at("2027-06-10 12:00")
     run = audit(made, target(channel(start, end, *nights))).exact_run
     assert [(d.kind, d.expected) for d in run.differences] == [
-        ("missing", at("2027-06-08 21:00")), ("missing", at("2027-06-08 23:00"))]
+        ("missing", at("2027-06-08 21:00")),
+        ("missing", at("2027-06-08 23:00")),
+    ]
 
 
 def test_channels_do_not_disturb_each_other() -> None:
-    made = program(clock("21:00", ON), clock("23:00", OFF), clock("22:00", ON, channel=2),
-                   clock("23:00", OFF, channel=2))
+    made = program(
+        clock("21:00", ON),
+        clock("23:00", OFF),
+        clock("22:00", ON, channel=2),
+        clock("23:00", OFF, channel=2),
+    )
     start, end = at("2027-06-01 12:00"), at("2027-06-02 12:00")
     off = at("2027-06-01 23:00")
     first = channel(start, end, (at("2027-06-01 21:00"), ON), (off, OFF))
@@ -846,7 +937,8 @@ def _random_sun_events(dice: random.Random) -> Program:
     ]
     events += [
         by_sun(
-            dice.choice(("sunrise", "sunset")), dice.choice((morning, evening, 60)),
+            dice.choice(("sunrise", "sunset")),
+            dice.choice((morning, evening, 60)),
             dice.choice((ON, OFF)),
             weekdays=frozenset(dice.sample(range(7), dice.choice((1, 5, 7)))),
             dates=dice.choice((None, EventDates((3, 10), (3, 15)))),
@@ -854,7 +946,7 @@ def _random_sun_events(dice: random.Random) -> Program:
         for _ in range(dice.randrange(0, 3))
     ]
     dice.shuffle(events)
-    return program(*events[:dice.randrange(3, len(events) + 1)])
+    return program(*events[: dice.randrange(3, len(events) + 1)])
 
 
 def _own_target(made: Program, sun: UnitSun, unit: Controller, slack: int) -> Target:
@@ -870,13 +962,19 @@ def _own_target(made: Program, sun: UnitSun, unit: Controller, slack: int) -> Ta
 
 def _shaken(sun: UnitSun, dice: random.Random) -> UnitSun:
     """The same sun as it might really come: anywhere in its error, doubtful events or not."""
-    return UnitSun(tuple(
-        (word, tuple(
-            sun_time(t.day, dice.randrange(t.earliest, t.latest + 1))
-            for t in times if t.certain or dice.random() < 0.5
-        ))
-        for word, times in sun.times
-    ))
+    return UnitSun(
+        tuple(
+            (
+                word,
+                tuple(
+                    sun_time(t.day, dice.randrange(t.earliest, t.latest + 1))
+                    for t in times
+                    if t.certain or dice.random() < 0.5
+                ),
+            )
+            for word, times in sun.times
+        )
+    )
 
 
 @pytest.mark.parametrize("reading", ["fires on", "event on", "evening", None])
@@ -884,15 +982,19 @@ def test_a_program_that_passes_is_right_under_every_sun(reading: str | None) -> 
     """Whatever the sun does within its error, a passed program keeps to its bounds."""
     dice = random.Random(f"every sun, {reading}")
     unit = replace(UNIT, sun_date=reading)
-    near = [(word, [t for t in times if abs((t.day - SPRING).days) < 8])
-            for word, times in smooth_sun().times]
+    near = [
+        (word, [t for t in times if abs((t.day - SPRING).days) < 8])
+        for word, times in smooth_sun().times
+    ]
     passed = 0
     for _ in range(40):
         doubtful = dice.randrange(8)
-        sun = UnitSun(tuple(
-            (word, tuple(replace(t, certain=i != doubtful) for i, t in enumerate(times)))
-            for word, times in near
-        ))
+        sun = UnitSun(
+            tuple(
+                (word, tuple(replace(t, certain=i != doubtful) for i, t in enumerate(times)))
+                for word, times in near
+            )
+        )
         made = _random_sun_events(dice)
         wanted = _own_target(made, sun, unit, 120)
         if not audit(made, wanted, sun, unit).agrees:
@@ -929,7 +1031,8 @@ def test_findings_gather_what_repeats() -> None:
     made = program(clock("21:00", ON, weekdays=frozenset({0, 2})), clock("23:10", OFF))
     nights = [
         (at(f"2027-06-{day:02d} {text}"), action)
-        for day in (7, 8, 9) for text, action in (("21:00", ON), ("23:00", OFF))
+        for day in (7, 8, 9)
+        for text, action in (("21:00", ON), ("23:00", OFF))
     ]
     wanted = target(channel(at("2027-06-07 12:00"), at("2027-06-10 12:00"), *nights))
     found = audit_findings(audit(made, wanted), wanted, DENVER)
@@ -942,7 +1045,8 @@ def test_findings_gather_what_repeats() -> None:
     assert of_runs[0].why.startswith(
         "First Mon 7 Jun 2027, 23:00, last Wed 9 Jun 2027, 23:00. "
         "Worst: Wed 9 Jun 2027, 23:10 instead of Wed 9 Jun 2027, 23:00.\n"
-        "Seen with: every run.")
+        "Seen with: every run."
+    )
     assert {f.code for f in found} == {"E641"}
     assert max(len(row) for row in render(found).splitlines()) <= 80
 
@@ -952,20 +1056,31 @@ def test_a_finding_of_the_intervals_alone_is_told_as_such() -> None:
     dusk, off = at("2027-06-18 21:00") + 20, at("2027-06-18 23:00")
     sun = UnitSun((("sunset", (sun_time(date(2027, 6, 18), dusk),)),))
     made = program(by_sun("sunset", 0, ON), clock("23:00", OFF))
-    wanted = target(channel(
-        at("2027-06-18 12:00"), at("2027-06-19 12:00"),
-        (dusk, ON, dusk - 10, dusk + 60), (off, OFF)))
+    wanted = target(
+        channel(
+            at("2027-06-18 12:00"),
+            at("2027-06-19 12:00"),
+            (dusk, ON, dusk - 10, dusk + 60),
+            (off, OFF),
+        )
+    )
     (finding,) = audit_findings(audit(made, wanted, sun), wanted, DENVER)
     assert finding.code == "E643"
     assert finding.title.endswith('the lamps of "circuit 1" come on too early, once')
 
 
 def test_findings_name_slots_that_may_act_in_either_order() -> None:
-    made = program(clock("21:00", ON), clock("23:00", OFF), clock("23:00", ON, channel=1),
-                   clock("23:30", OFF))
-    wanted = target(channel(
-        at("2027-06-01 12:00"), at("2027-06-02 12:00"),
-        (at("2027-06-01 21:00"), ON), (at("2027-06-01 23:30"), OFF)))
+    made = program(
+        clock("21:00", ON), clock("23:00", OFF), clock("23:00", ON, channel=1), clock("23:30", OFF)
+    )
+    wanted = target(
+        channel(
+            at("2027-06-01 12:00"),
+            at("2027-06-02 12:00"),
+            (at("2027-06-01 21:00"), ON),
+            (at("2027-06-01 23:30"), OFF),
+        )
+    )
     found = audit_findings(audit(made, wanted), wanted, DENVER)
     titles = [f.title for f in found if f.code == "E642"]
     assert titles == ['slots 2 and 3 of "circuit 1" could act in either order, once']

@@ -236,6 +236,7 @@ def test_what_does_not_fit_says_what_would(folder: Path) -> None:
     flat = " ".join(result.out.split())
     assert "DOES NOT FIT" in flat
     assert "the controller has 2" in flat
+    assert "sun-yearly-64" not in result.err
     assert "events.csv and transfer.json were NOT written" in flat
     left = {p.name for p in (folder / "set").iterdir()}
     assert left >= ALWAYS_WRITTEN
@@ -316,9 +317,7 @@ def test_answers_do_not_depend_on_the_machine(folder: Path) -> None:
     told, files = set(), set()
     for zone, language in (("Pacific/Kiritimati", "C"), ("UTC", "de_DE.UTF-8")):
         surroundings = {"TZ": zone, "LANG": language, "LC_ALL": language, "COLUMNS": "200"}
-        result = run(
-            folder, "build", "lot.toml", *DECEMBER.split(), "--out", "set", **surroundings
-        )
+        result = run(folder, "build", "lot.toml", *DECEMBER.split(), "--out", "set", **surroundings)
         night = run(folder, "night", "lot.toml", **surroundings)
         told.add((result.out, result.err, night.out))
         files.add(tuple(sorted((p.name, p.read_bytes()) for p in (folder / "set").iterdir())))
@@ -354,7 +353,7 @@ def test_our_own_fault_says_so(
         cli.main()
     shown = capsys.readouterr()
     assert stop.value.code == 70
-    assert shown.err.startswith("Fault E901: this is a mistake in schedcomp, not in your files\n")
+    assert shown.err.startswith("Fault E901: this is a mistake in schedcomp, not in your files.\n")
     assert "No file was written" in shown.err
     assert "KeyError" in shown.err
     assert "Traceback" not in shown.err

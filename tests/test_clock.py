@@ -243,8 +243,16 @@ def test_texts() -> None:
 
 
 HARD_ZONES = st.sampled_from(
-    ("America/Denver", "Australia/Lord_Howe", "Antarctica/Troll", "America/Santiago",
-     "Africa/Casablanca", "Asia/Kathmandu", "Pacific/Chatham", "Asia/Gaza")
+    (
+        "America/Denver",
+        "Australia/Lord_Howe",
+        "Antarctica/Troll",
+        "America/Santiago",
+        "Africa/Casablanca",
+        "Asia/Kathmandu",
+        "Pacific/Chatham",
+        "Asia/Gaza",
+    )
 )
 INSTANTS = st.integers(instant_of("2026-12-15T00:00Z"), instant_of("2028-01-15T00:00Z"))
 

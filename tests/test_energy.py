@@ -43,9 +43,7 @@ def year_of(period: Period, clock: Zone, **lit: list[Stretch]) -> Year:
     )
 
 
-def site_of(
-    *names: str, load_kw: float | None = None, price_per_kwh: float | None = None
-) -> Site:
+def site_of(*names: str, load_kw: float | None = None, price_per_kwh: float | None = None) -> Site:
     sun = SunDefinition(SunWord.SUNSET, 15)
     circuits = tuple(
         Circuit(name=name, channel=channel, load_kw=load_kw)
@@ -194,10 +192,14 @@ def test_dark_nights_are_noon_to_noon() -> None:
     before = year_of(period, clock, poles=[(noon - 60, noon)], sign=[])
     after = year_of(period, clock, poles=[], sign=[(noon, noon + 60)])
     assert nights_without_light(before, clock) == (
-        date(2027, 6, 1), date(2027, 6, 3), date(2027, 6, 4),
+        date(2027, 6, 1),
+        date(2027, 6, 3),
+        date(2027, 6, 4),
     )
     assert nights_without_light(after, clock) == (
-        date(2027, 6, 1), date(2027, 6, 2), date(2027, 6, 4),
+        date(2027, 6, 1),
+        date(2027, 6, 2),
+        date(2027, 6, 4),
     )
 
 
@@ -212,9 +214,9 @@ def test_one_circuit_is_enough_and_light_after_the_period_counts() -> None:
 PERIOD = Period(date(2027, 3, 10), date(2027, 4, 20))
 CLOCK = clock_of(DENVER, PERIOD)
 BEGIN = CLOCK.first_pass(PERIOD.first, 0)
-STRETCHES = st.lists(
-    st.tuples(st.integers(-3 * 24, 45 * 24), st.integers(1, 60)), max_size=12
-).map(lambda found: _apart([(BEGIN + h * HOUR, BEGIN + (h + n) * HOUR) for h, n in found]))
+STRETCHES = st.lists(st.tuples(st.integers(-3 * 24, 45 * 24), st.integers(1, 60)), max_size=12).map(
+    lambda found: _apart([(BEGIN + h * HOUR, BEGIN + (h + n) * HOUR) for h, n in found])
+)
 
 
 def _apart(stretches: list[Stretch]) -> list[Stretch]:

@@ -251,9 +251,7 @@ def test_a_short_write_is_continued(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
 
 @pytest.mark.parametrize("number", [errno.EACCES, errno.EROFS, errno.EPERM])
-def test_a_protected_folder(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int
-) -> None:
+def test_a_protected_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int) -> None:
     folder = folder_with_old_set(tmp_path)
 
     def mkdir(*_: object, **__: object) -> None:

@@ -14,8 +14,8 @@ import pytest
 
 from schedcomp.clock import Zone, zone
 from schedcomp.controller import Controller
-from schedcomp.fit.candidates import range_axis
 from schedcomp.fit.channel import Part, fewest_events
+from schedcomp.fit.date_ranges import range_axis
 from schedcomp.fit.firings import axis_of, clock_firings
 from schedcomp.model import DAY, Action
 from schedcomp.target import ChannelTarget, TargetSwitching
@@ -59,9 +59,7 @@ def storable(days: int, controller: Controller) -> list[Stored]:
     sets = controller.weekday_sets
     if sets is None:
         weekdays = [d.weekday() for d in dates]
-        sets = tuple(
-            frozenset(c) for n in range(1, days + 1) for c in combinations(weekdays, n)
-        )
+        sets = tuple(frozenset(c) for n in range(1, days + 1) for c in combinations(weekdays, n))
     ranges = [range(days)]
     if controller.date_ranges != "none":
         ranges += [range(a, b + 1) for a in range(days) for b in range(a, days)]
@@ -76,7 +74,7 @@ def storable(days: int, controller: Controller) -> list[Stored]:
     return sorted(found, key=lambda e: (e[0].value, sorted(e[1])))
 
 
-def next_missing(program: list[Stored], target: ChannelTarget) -> int | None | str:
+def next_missing(program: list[Stored], target: ChannelTarget) -> int | str | None:
     """The first switching nothing does yet, None if all is done, "wrong" past repair."""
     firings: dict[int, set[Action]] = {}
     for action, fires in program:
@@ -136,9 +134,7 @@ def random_spots(chance: random.Random, days: int) -> list[int]:
 def random_target(chance: random.Random, days: int) -> ChannelTarget:
     spots = random_spots(chance, days)
     spread = chance.choice([0, 1, 2])
-    bands = [
-        (x - chance.randint(0, spread), x, x + chance.randint(0, spread)) for x in spots
-    ]
+    bands = [(x - chance.randint(0, spread), x, x + chance.randint(0, spread)) for x in spots]
     low = [b[0] for b in bands]
     high = [b[2] for b in bands]
     for i in range(1, len(bands)):
@@ -153,13 +149,28 @@ def random_target(chance: random.Random, days: int) -> ChannelTarget:
 
 
 KINDS = [
-    Controller(name="all", event_slots=9, step_minutes=180, date_ranges="none",
-               weekday_sets=(frozenset(range(7)),)),
-    Controller(name="ranges", event_slots=9, step_minutes=180, date_ranges="yearly no wrap",
-               weekday_sets=(frozenset(range(7)),)),
+    Controller(
+        name="all",
+        event_slots=9,
+        step_minutes=180,
+        date_ranges="none",
+        weekday_sets=(frozenset(range(7)),),
+    ),
+    Controller(
+        name="ranges",
+        event_slots=9,
+        step_minutes=180,
+        date_ranges="yearly no wrap",
+        weekday_sets=(frozenset(range(7)),),
+    ),
     Controller(name="weekdays", event_slots=9, step_minutes=180, date_ranges="none"),
-    Controller(name="list", event_slots=9, step_minutes=180, date_ranges="with year",
-               weekday_sets=(frozenset(range(7)), frozenset({0, 2}), frozenset({1}))),
+    Controller(
+        name="list",
+        event_slots=9,
+        step_minutes=180,
+        date_ranges="with year",
+        weekday_sets=(frozenset(range(7)), frozenset({0, 2}), frozenset({1})),
+    ),
 ]
 
 

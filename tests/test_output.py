@@ -143,9 +143,9 @@ def test_the_table_of_four_dates() -> None:
         "2027-03-12,fri,18:15:00,-07:00,2027-03-13T01:15:00Z,1,Lot poles,on,"
         "dusk (sunset + 15 min),usual",
         "2027-03-12,fri,18:15:00,-07:00,2027-03-13T01:15:00Z,2,"
-        "\"'@Sign, \"\"west\"\" side\",on,dusk (sunset + 15 min),usual",
+        '"\'@Sign, ""west"" side",on,dusk (sunset + 15 min),usual',
         "2027-03-12,fri,22:00:00,-07:00,2027-03-13T05:00:00Z,2,"
-        "\"'@Sign, \"\"west\"\" side\",off,23:00,usual",
+        '"\'@Sign, ""west"" side",off,23:00,usual',
         "2027-03-12,fri,23:00:00,-07:00,2027-03-13T06:00:00Z,1,Lot poles,off,23:00,usual",
         "2027-03-13,sat,18:16:00,-07:00,2027-03-14T01:16:00Z,1,Lot poles,on,"
         "dusk (sunset + 15 min),usual",
@@ -154,10 +154,10 @@ def test_the_table_of_four_dates() -> None:
         "2027-03-15,mon,22:00:00,-06:00,2027-03-16T04:00:00Z,1,Lot poles,on,"
         "dusk (sunset + 15 min),usual",
         "2027-03-15,mon,23:59:00,-06:00,2027-03-16T05:59:00Z,2,"
-        "\"'@Sign, \"\"west\"\" side\",on,dusk (sunset + 15 min),usual",
+        '"\'@Sign, ""west"" side",on,dusk (sunset + 15 min),usual',
         "2027-03-16,tue,00:00:00,-06:00,2027-03-16T06:00:00Z,1,Lot poles,off,period ends,usual",
         "2027-03-16,tue,00:00:00,-06:00,2027-03-16T06:00:00Z,2,"
-        "\"'@Sign, \"\"west\"\" side\",off,23:00,usual",
+        '"\'@Sign, ""west"" side",off,23:00,usual',
         "",
     ]
 
@@ -237,9 +237,7 @@ def test_midnight_that_comes_twice_has_rows_in_order_of_utc() -> None:
     havana = zone("America/Havana", date(2025, 11, 2), date(2025, 11, 2))
     first = havana.first_pass(date(2025, 11, 2), 0)
     lit = [(first + 1800, first + 3600 + 1800)]
-    spans = tuple(
-        Span(a, b, made_up.reason("x", a), made_up.reason("y", b)) for a, b in lit
-    )
+    spans = tuple(Span(a, b, made_up.reason("x", a), made_up.reason("y", b)) for a, b in lit)
     year = replace(
         YEAR,
         start=first,
@@ -260,9 +258,9 @@ def test_the_program_as_one_would_key_it() -> None:
     assert content.decode().split("\n") == [
         "slot,channels,circuits,action,starts_at,time,offset_min,weekdays,from,through,plan,purpose",
         "1,1,Lot poles,on,sunset,,-15,mon tue wed thu fri sat sun,,,,"
-        "\"'=1+1 \"\"evening\"\"\tON from dusk\"",
+        '"\'=1+1 ""evening""\tON from dusk"',
         "2,1,Lot poles,off,clock,23:00,,mon wed sun,11-20,01-06,,",
-        "3,2,\"'@Sign, \"\"west\"\" side\",off,clock,00:05,,mon tue wed thu fri sat sun,"
+        '3,2,"\'@Sign, ""west"" side",off,clock,00:05,,mon tue wed thu fri sat sun,'
         "2027-12-24,2028-01-02,,single nights",
         "",
     ]
@@ -344,11 +342,17 @@ def test_check_of_a_program() -> None:
     assert check["program_may_be_keyed"] is True
     assert check["program"]["slots_used"] == 3
     assert check["fit"]["certificate"] == {
-        "events": 3, "bound": 3, "proven": True, "tolerance_minutes": 3,
+        "events": 3,
+        "bound": 3,
+        "proven": True,
+        "tolerance_minutes": 3,
     }
     assert check["test_run"]["agrees"] is True
     assert [run["name"] for run in check["test_run"]["runs"]] == [
-        "sun exact", "sun early", "sun late", "sun early, opposite start",
+        "sun exact",
+        "sun early",
+        "sun late",
+        "sun early, opposite start",
     ]
     assert check["test_run"]["runs"][1]["worst_early"] == {
         "seconds": 120,
@@ -500,7 +504,11 @@ for content in (
         told = os.environ | {"PYTHONHASHSEED": seed, "TZ": zone_name, "LC_ALL": "C"}
         ended = subprocess.run(
             [sys.executable, "-c", program],
-            env=told, cwd=REPOSITORY, capture_output=True, check=True, timeout=120,
+            env=told,
+            cwd=REPOSITORY,
+            capture_output=True,
+            check=True,
+            timeout=120,
         )
         found.add(ended.stdout)
     (only,) = found

@@ -45,9 +45,14 @@ def test_a_place_is_told_by_its_nearest_town() -> None:
 @pytest.mark.parametrize(
     ("north", "east", "word"),
     [
-        (0.03, 0, "north"), (0.03, 0.04, "northeast"), (0, 0.04, "east"),
-        (-0.03, 0.04, "southeast"), (-0.03, 0, "south"), (-0.03, -0.04, "southwest"),
-        (0, -0.04, "west"), (0.03, -0.04, "northwest"),
+        (0.03, 0, "north"),
+        (0.03, 0.04, "northeast"),
+        (0, 0.04, "east"),
+        (-0.03, 0.04, "southeast"),
+        (-0.03, 0, "south"),
+        (-0.03, -0.04, "southwest"),
+        (0, -0.04, "west"),
+        (0.03, -0.04, "northwest"),
     ],
 )
 def test_the_direction_leads_from_the_town_to_the_place(
@@ -98,9 +103,7 @@ def _apart(latitude: float, longitude: float, town: Town) -> float:
             math.cos(math.radians(north)) * math.sin(math.radians(east)),
             math.sin(math.radians(north)),
         )
-        for north, east in (
-            (latitude, longitude), (town.latitude_degrees, town.longitude_degrees)
-        )
+        for north, east in ((latitude, longitude), (town.latitude_degrees, town.longitude_degrees))
     ]
     return 2 * 6371.0 * math.asin(min(1.0, math.dist(*ends) / 2))
 
@@ -116,7 +119,9 @@ def test_towns_by_name_come_largest_first_and_in_one_region_if_asked() -> None:
         Town("Fort Collins", "Colorado", 40.585, -105.084, "America/Denver"),
     )
     assert [t.region for t in towns_named(" Springfield ")][:3] == [
-        "Missouri", "Massachusetts", "Illinois",
+        "Missouri",
+        "Massachusetts",
+        "Illinois",
     ]
     assert [t.region for t in towns_named("Springfield, ohio")] == ["Ohio"]
     assert towns_named("Zürich")[0].timezone == "Europe/Zurich"

@@ -83,7 +83,8 @@ def nights(*friday: Span) -> tuple[Span, ...]:
 LATE_FRIDAY = lit("2027-06-04 20:30", "2027-06-05 00:30", "fri evenings: late")
 DECIDED = tuple(
     Decided(day, half, 1 if day.weekday() == 4 and half is Half.EVENING else 0)
-    for day in PERIOD.dates() for half in (Half.MORNING, Half.EVENING)
+    for day in PERIOD.dates()
+    for half in (Half.MORNING, Half.EVENING)
 )
 
 
@@ -100,29 +101,42 @@ def site(*promises: PromiseLine) -> Site:
     circuit = Circuit(name="Lot poles", channel=3, calendar=calendar, promises=promises)
     dusk, dawn = SunDefinition(SunWord.SUNSET, 15), SunDefinition(SunWord.SUNRISE, -15)
     return Site(
-        name="Sample", latitude_degrees=39.74, longitude_degrees=-104.98,
-        timezone="America/Denver", timezone_given=True, dusk=dusk, dawn=dawn, circuits=(circuit,),
+        name="Sample",
+        latitude_degrees=39.74,
+        longitude_degrees=-104.98,
+        timezone="America/Denver",
+        timezone_given=True,
+        dusk=dusk,
+        dawn=dawn,
+        circuits=(circuit,),
     )
 
 
 def year(spans: tuple[Span, ...], dark: tuple[DarkStretch, ...] = ()) -> Year:
-    circuit = CircuitYear(
-        circuit="Lot poles", channel=3, spans=spans, dark=dark, decided=DECIDED)
+    circuit = CircuitYear(circuit="Lot poles", channel=3, spans=spans, dark=dark, decided=DECIDED)
     return Year(
-        period=PERIOD, start=at("2027-06-01 00:00"), end=at("2027-06-08 00:00"),
-        circuits=(circuit,))
+        period=PERIOD, start=at("2027-06-01 00:00"), end=at("2027-06-08 00:00"), circuits=(circuit,)
+    )
 
 
 def ran(spans: tuple[Span, ...], moved_seconds: int = 0) -> AuditReport:
     """The test run that switches as these spans do from the period's start on, all later."""
     switchings: list[tuple[Instant, Action, int]] = []
     for span in spans:
-        switchings += [(span.start + moved_seconds, Action.ON, 1),
-                       (span.end + moved_seconds, Action.OFF, 2)]
+        switchings += [
+            (span.start + moved_seconds, Action.ON, 1),
+            (span.end + moved_seconds, Action.OFF, 2),
+        ]
     inside = tuple(s for s in switchings if s[0] >= at("2027-06-01 00:00"))
     run = Run(
-        name="sun exact", differences=(), worst_early_seconds=0, worst_early_at=None,
-        worst_late_seconds=0, worst_late_at=None, switchings=((3, inside),))
+        name="sun exact",
+        differences=(),
+        worst_early_seconds=0,
+        worst_early_at=None,
+        worst_late_seconds=0,
+        worst_late_at=None,
+        switchings=((3, inside),),
+    )
     return AuditReport(runs=(run,), overlaps=(), interval_differences=())
 
 
@@ -163,7 +177,7 @@ def test_a_promise_that_the_wishes_break() -> None:
     assert finding.severity is Severity.PROBLEM
     assert finding.title.endswith("lit at 23:50 where dark is promised, on 1 of 7 dates")
     assert "Fri 4 Jun 2027." in finding.why
-    assert "from Fri 4 Jun 2027, 20:30 (dusk, by \"fri evenings: late\")" in finding.why
+    assert 'from Fri 4 Jun 2027, 20:30 (dusk, by "fri evenings: late")' in finding.why
     assert "until Sat 5 Jun 2027, 00:30" in finding.why
     assert [place.text for _, place in finding.also] == ["fri evenings: late"]
     assert finding.fix.splitlines()[-1] == '"every day except 2027-06-04 23:50: dark"'
@@ -195,7 +209,7 @@ def test_a_dark_moment_names_its_neighbours_and_its_calendar_line() -> None:
     line = promise(SingleDate(date(2027, 6, 4)), 23 * 60 + 45, True)
     _, found = check((line,), year(nights()), None)
     (finding,) = found
-    assert "went off at Fri 4 Jun 2027, 23:30 (23:30, by \"every day: usual\")" in finding.why
+    assert 'went off at Fri 4 Jun 2027, 23:30 (23:30, by "every day: usual")' in finding.why
     assert "come on again at Sat 5 Jun 2027, 20:30" in finding.why
     assert 'That evening is "late".' in finding.why
     assert [place.text for _, place in finding.also] == ["fri evenings: late"]
@@ -219,8 +233,9 @@ def test_a_moment_that_is_kept_dark_says_so() -> None:
 def test_a_date_no_calendar_line_names() -> None:
     undecided = tuple(Decided(day, Half.EVENING, None) for day in PERIOD.dates())
     circuit = CircuitYear(circuit="Lot poles", channel=3, spans=(), decided=undecided)
-    bare = Year(period=PERIOD, start=at("2027-06-01 00:00"), end=at("2027-06-08 00:00"),
-                circuits=(circuit,))
+    bare = Year(
+        period=PERIOD, start=at("2027-06-01 00:00"), end=at("2027-06-08 00:00"), circuits=(circuit,)
+    )
     _, (finding,) = check((promise(EveryDay(), 22 * 60, True),), bare, None)
     assert "are never lit. No calendar line names that evening." in finding.why
 
@@ -231,7 +246,7 @@ def test_a_promise_that_only_the_program_breaks() -> None:
     assert all(v.year_lit and v.run_lit is False and not v.kept for v in verdicts)
     (finding,) = found
     assert finding.code == "E502"
-    assert "the program leaves the lamps of \"Lot poles\" dark at 20:30" in finding.title
+    assert 'the program leaves the lamps of "Lot poles" dark at 20:30' in finding.title
 
 
 def test_without_a_test_run_only_the_wishes_count() -> None:
@@ -248,8 +263,14 @@ def test_the_state_before_the_first_switching_of_the_run() -> None:
     assert [v.run_lit for v in verdicts] == [True, False]
     all_lit = (lit("2027-05-31 20:30", "2027-06-09 02:00"),)
     quiet = Run(
-        name="sun exact", differences=(), worst_early_seconds=0, worst_early_at=None,
-        worst_late_seconds=0, worst_late_at=None, switchings=((3, ()),))
+        name="sun exact",
+        differences=(),
+        worst_early_seconds=0,
+        worst_early_at=None,
+        worst_late_seconds=0,
+        worst_late_at=None,
+        switchings=((3, ()),),
+    )
     audit = AuditReport(runs=(quiet,), overlaps=(), interval_differences=())
     verdicts, found = check((promise(EveryDay(), 60, True),), year(all_lit), audit)
     assert all(v.kept and v.run_lit for v in verdicts)

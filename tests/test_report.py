@@ -168,9 +168,7 @@ class TestNight:
         assert "`every day: usual` decides the morning of Thu 1 Jul" in text
         assert "lights nothing on Thu 1 Jul: its end comes before its start" in text
 
-    def test_a_closed_day_is_named_as_the_cause(
-        self, site: Site, read: tuple[World, Year]
-    ) -> None:
+    def test_a_closed_day_is_named_as_the_cause(self, site: Site, read: tuple[World, Year]) -> None:
         world, year = read
         (told,) = night.nights(site, world, year, date(2027, 3, 7), 1)
         notes = " ".join(told.circuits[1].notes)
@@ -191,9 +189,7 @@ class TestNight:
         told = night.nights(site, world, year, date(2027, 3, 6), 5)
         text = squeezed(night.night_text(world.zone, told))
         assert "off 21:00 kept dark by `2027-03-06: from 21:00 until 22:00`" in text
-        assert (
-            "on 22:00 late sale, because `lit 2027-03-10 22:00 until 2027-03-10 23:00`" in text
-        )
+        assert "on 22:00 late sale, because `lit 2027-03-10 22:00 until 2027-03-10 23:00`" in text
 
     def test_nights_together_hold_every_switching_once(
         self, site: Site, read: tuple[World, Year]
@@ -259,9 +255,7 @@ class TestWhy:
                 assert (standing.since.action is Action.ON) == standing.lit
                 assert standing.since.instant <= answer.instant < standing.until.instant
 
-    def test_lit_says_since_when_and_until_when(
-        self, site: Site, read: tuple[World, Year]
-    ) -> None:
+    def test_lit_says_since_when_and_until_when(self, site: Site, read: tuple[World, Year]) -> None:
         text = self.text(site, read, date(2027, 12, 3), 22 * 60)
         assert "Lot poles: lit. Since Fri 3 Dec 2027, 16:48:" in text
         assert "Until Fri 3 Dec 2027, 23:00, because `every day: usual`." in text

@@ -245,7 +245,11 @@ def test_published_positions_agree_within_their_tolerance() -> None:
             checked[row["publisher"]] += 1
             assert abs(float(row["value_deg"]) - found) <= float(row["tol_deg"]), (row, found)
     assert checked == {
-        "JPL Horizons": 105, "USNO": 70, "NREL SPA": 27, "MET Norway": 8, "calendar page": 4,
+        "JPL Horizons": 105,
+        "USNO": 70,
+        "NREL SPA": 27,
+        "MET Norway": 8,
+        "calendar page": 4,
         "textbook": 3,
     }
 

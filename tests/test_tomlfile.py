@@ -99,7 +99,7 @@ def test_every_value_and_key_is_found_where_it_stands() -> None:
 
 
 def test_a_phrase_begins_inside_its_quotes() -> None:
-    document, _ = read('x = "on at dsk"\ny = \'on at dsk\'\n')
+    document, _ = read("x = \"on at dsk\"\ny = 'on at dsk'\n")
     for key in ("x", "y"):
         value = entry(document.root, key).value
         assert isinstance(value, Value)
@@ -166,7 +166,7 @@ def written(value: object, gap: str) -> str:
 @given(
     st.dictionaries(KEYS, NODES, max_size=4),
     st.dictionaries(KEYS, st.dictionaries(KEYS, NODES, max_size=3), max_size=3),
-    st.sampled_from(["", " ", "\n", "\r\n\t", " # a remark ] } \" = \n"]),
+    st.sampled_from(["", " ", "\n", "\r\n\t", ' # a remark ] } " = \n']),
 )
 def test_each_value_of_any_document_is_found_and_reads_the_same_alone(
     top: dict[str, object], parts: dict[str, dict[str, object]], gap: str
@@ -451,7 +451,7 @@ def test_a_mistake_is_told_in_plain_words_with_a_line_to_type(text: str, expecte
         ('a = "x\x01"', "E172"),
         ("a =", "E175"),
         ("a = # later", "E175"),
-        ('b = { c = }', "E175"),
+        ("b = { c = }", "E175"),
         ("= 1", "E177"),
         ("north lot", "E178"),
         ("[day types]", "E179"),
@@ -712,4 +712,3 @@ def test_no_bytes_break_the_reader(data: bytes) -> None:
     render(found)
     if source is not None:
         check_places(source)
-

@@ -176,7 +176,8 @@ def test_what_a_check_needs() -> None:
         "offset_minutes": 15,
     }
     assert (document["site"]["dawn"]["level_degrees"], document["site"]["dawn"]["lux"]) == (
-        -1.5, 200,
+        -1.5,
+        200,
     )
     assert document["hours"]["lines"][0]["open"] == [["08:00", "12:00"], ["14:00", "24:00"]]
     assert document["hours"]["lines"][1]["open"] == []
@@ -190,7 +191,8 @@ def test_what_a_check_needs() -> None:
         }
     ]
     assert [u["location"] for u in document["units"]] == [
-        None, {"latitude_degrees": 40.58, "longitude_degrees": -111.61},
+        None,
+        {"latitude_degrees": 40.58, "longitude_degrees": -111.61},
     ]
     assert document["slots"][2]["purpose"] == "single nights"
     assert document["tolerance"] == {"minutes": 3, "favour": "light"}

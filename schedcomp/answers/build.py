@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -52,6 +52,9 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     if site is None:
         return Answer(exit_code=BAD_FILES, findings=found)
     today = local_date(site, now)
+    if request.controller is not None:
+        # Findings about the controller must not point at the one that the site file names.
+        site = replace(site, controller_at=None)
     if not request.names_period:
         period = asked.default_period(today)
     controller, more = _controller_of(site, request.controller)

@@ -23,9 +23,7 @@ from schedcomp.year import Year
 def night(site_path: str, day: str | None, days: str, now: Instant) -> Answer:
     """The nights from one date on, tonight if none is given."""
     count, findings = asked.read_nights(days)
-    first, date_findings = (
-        (None, ()) if day is None else asked.read_date(day, "", utc_date(now))
-    )
+    first, date_findings = (None, ()) if day is None else asked.read_date(day, "", utc_date(now))
     findings = (*findings, *date_findings)
     if count is None or findings:
         return Answer(exit_code=USAGE, findings=findings)

@@ -46,8 +46,12 @@ class Wanted:
 
     def after(self, count: int) -> Wanted:
         return Wanted(
-            self.channel, self.instants[count:], self.earliest[count:], self.latest[count:],
-            self.on[count:], self.end,
+            self.channel,
+            self.instants[count:],
+            self.earliest[count:],
+            self.latest[count:],
+            self.on[count:],
+            self.end,
         )
 
 

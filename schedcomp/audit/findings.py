@@ -39,9 +39,7 @@ class _Told:
     dates: str
 
 
-def audit_findings(
-    report: AuditReport, target: Target, zone_name: str
-) -> tuple[Diagnostic, ...]:
+def audit_findings(report: AuditReport, target: Target, zone_name: str) -> tuple[Diagnostic, ...]:
     """Every disagreement of a test run, gathered by circuit and kind; none when it agrees.
 
     Dates and times are those of the site's clock.

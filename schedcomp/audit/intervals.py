@@ -57,9 +57,7 @@ def _changes(firings: Firings) -> Happenings:
         return Happenings(firings.starts, firings.ends, firings.on)
     first = np.flatnonzero(np.append(True, firings.on[1:] != firings.on[:-1]))
     surely = np.where(firings.certain, firings.ends, NOT_CERTAIN)
-    return Happenings(
-        firings.starts[first], np.minimum.reduceat(surely, first), firings.on[first]
-    )
+    return Happenings(firings.starts[first], np.minimum.reduceat(surely, first), firings.on[first])
 
 
 def _latest_before(firings: Firings, chosen: Bools) -> Ints:

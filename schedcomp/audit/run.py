@@ -98,8 +98,13 @@ def _all_channels(program: Program, target: Target) -> list[ChannelTarget]:
         *target.channels,
         *(
             ChannelTarget(
-                channel=number, circuit="", load_kw=0.0, start=target.start, end=target.end,
-                lit_at_start=False, switchings=(),
+                channel=number,
+                circuit="",
+                load_kw=0.0,
+                start=target.start,
+                end=target.end,
+                lit_at_start=False,
+                switchings=(),
             )
             for number in unknown
         ),
@@ -167,9 +172,7 @@ def _judge(happened: Happenings, wanted: Wanted, lamps: Firings) -> _Played:
         by = happened.starts[found.happened] - expected
         early, early_at = _worst(-by, expected)
         late, late_at = _worst(by, expected)
-    return _Played(
-        wanted.channel, _seen(lamps), found.differences, early, early_at, late, late_at
-    )
+    return _Played(wanted.channel, _seen(lamps), found.differences, early, early_at, late, late_at)
 
 
 def _worst(seconds: Ints, instants: Ints) -> tuple[int, Instant | None]:
@@ -215,7 +218,10 @@ def _in_worst_order(firings: Firings, lit: bool) -> Firings:
         if not is_lit:
             order[a:b] = order[a:b][::-1]
     return Firings(
-        instants[order], firings.ends[order], firings.certain[order], on[order],
+        instants[order],
+        firings.ends[order],
+        firings.certain[order],
+        on[order],
         firings.slots[order],
     )
 

@@ -56,16 +56,22 @@ class Firings:
 
     def only(self, chosen: Bools) -> Firings:
         return Firings(
-            self.starts[chosen], self.ends[chosen], self.certain[chosen],
-            self.on[chosen], self.slots[chosen],
+            self.starts[chosen],
+            self.ends[chosen],
+            self.certain[chosen],
+            self.on[chosen],
+            self.slots[chosen],
         )
 
     def by_start(self) -> Firings:
         """In order of start, OFF before ON, then slot."""
         order = np.lexsort((self.slots, self.on, self.starts))
         return Firings(
-            self.starts[order], self.ends[order], self.certain[order],
-            self.on[order], self.slots[order],
+            self.starts[order],
+            self.ends[order],
+            self.certain[order],
+            self.on[order],
+            self.slots[order],
         )
 
 
@@ -198,7 +204,7 @@ class Unit:
             zip(
                 begins,
                 [*(begin - 1 for begin in begins[1:]), end],
-                [days[i:i + 1] for i in (0, *changes.tolist())],
+                [days[i : i + 1] for i in (0, *changes.tolist())],
                 strict=True,
             )
         )
@@ -214,9 +220,7 @@ class Unit:
         return (given,) if given is not None else ("fires on", "event on", "evening")
 
 
-def unit_for(
-    controller: Controller, target: Target, unit_sun: UnitSun, zone_name: str
-) -> Unit:
+def unit_for(controller: Controller, target: Target, unit_sun: UnitSun, zone_name: str) -> Unit:
     """A unit at a place, over the days of a target.
 
     Raises `zoneinfo.ZoneInfoNotFoundError` for a name that tzdata does not have.

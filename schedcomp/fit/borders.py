@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
-from schedcomp.fit.candidates import Candidate, RangeAxis, within
+from schedcomp.fit.candidates import Candidate
 from schedcomp.fit.cells import NO_ROW, Cells, Condition, conditions
 from schedcomp.fit.cover import Cover, first_in_order
+from schedcomp.fit.date_ranges import RangeAxis, within
 from schedcomp.fit.firings import NO_DATE, Firings
 from schedcomp.fit.solver import Model, Row, solve
 
@@ -30,9 +32,7 @@ def linked(
 ) -> list[Linked]:
     """Every candidate with all of its firings that count."""
     where = {start: (g, i) for g in groups for i, start in enumerate(g.starts)}
-    return [
-        Linked(c, tuple(_firings_of(c, *where[c.start], ranges, cells))) for c in candidates
-    ]
+    return [Linked(c, tuple(_firings_of(c, *where[c.start], ranges, cells))) for c in candidates]
 
 
 def _firings_of(
@@ -116,7 +116,7 @@ class _Draft:
         """Each border's thresholds rise with time; neighbours stay a step apart."""
         for row in range(len(self.cells.low) - 1, -1, -1):
             thresholds = sorted(self.borders.get(row, {}).items())
-            for (_, sooner), (_, later) in zip(thresholds, thresholds[1:], strict=False):
+            for (_, sooner), (_, later) in pairwise(thresholds):
                 self.rows.append(Row(((sooner, 1.0), (later, -1.0)), upper=0.0))
             for instant, border in thresholds:
                 before = instant - self.step
@@ -144,5 +144,3 @@ class _Draft:
     def _variable(self) -> int:
         self.costs.append(0.0)
         return len(self.costs) - 1
-
-

@@ -14,15 +14,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from schedcomp.controller import Controller
 from schedcomp.fit.cells import NO_ROW, Profile
-from schedcomp.fit.firings import Axis, Bools, Firings, Ints
+from schedcomp.fit.date_ranges import RangeAxis, harmless_ranges, next_position, within
+from schedcomp.fit.firings import Bools, Firings, Ints
 from schedcomp.model import Action
-from schedcomp.program import EventDates, Start
+from schedcomp.program import Start
 
 ALL_WEEKDAYS = 0b1111111
-MONTH_LENGTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-MONTH_DAYS = tuple((m, d) for m, n in enumerate(MONTH_LENGTHS, 1) for d in range(1, n + 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,48 +38,6 @@ class Candidate:
     places: tuple[int, int] | None
     rows: tuple[int, ...]
     deviation_seconds: int
-
-
-@dataclass(frozen=True, slots=True)
-class RangeAxis:
-    """The positions of date ranges: 366 month-days of every year, or the dates themselves.
-
-    `circular`: a range may wrap the year end. `whole_only`: the controller stores no ranges.
-    """
-
-    positions: Ints
-    weekdays: Ints
-    count: int
-    circular: bool
-    whole_only: bool
-    axis: Axis
-    with_year: bool
-
-    def dates(self, places: tuple[int, int] | None) -> EventDates | None:
-        """The range as a controller stores it."""
-        if places is None:
-            return None
-        first, last = places
-        if self.with_year:
-            days = self.axis.dates
-            a, b = days[first], days[last]
-            return EventDates((a.month, a.day), (b.month, b.day), (a.year, b.year))
-        return EventDates(MONTH_DAYS[first], MONTH_DAYS[last])
-
-
-def range_axis(controller: Controller, axis: Axis) -> RangeAxis:
-    rule = controller.date_ranges
-    with_year = rule == "with year"
-    yearly = [MONTH_DAYS.index((d.month, d.day)) for d in axis.dates]
-    return RangeAxis(
-        positions=np.arange(axis.count) if with_year else np.array(yearly, dtype=np.int64),
-        weekdays=axis.weekdays(),
-        count=axis.count if with_year else len(MONTH_DAYS),
-        circular=rule == "yearly",
-        whole_only=rule == "none",
-        axis=axis,
-        with_year=with_year,
-    )
 
 
 def candidates_of(
@@ -156,6 +112,8 @@ class _Spots:
     def weekly(self, start: int, flags: Bools) -> Weekly:
         """The dates of the firings that are marked, as bit sets."""
         occasions = np.flatnonzero(flags)
+        if not occasions.size:
+            return (0,) * 7
         table = np.zeros((7, self.ranges.count), dtype=np.bool_)
         table[self.weekdays[start, occasions], self.positions[start, occasions]] = True
         for place in np.flatnonzero(~self.alone[start, occasions]).tolist():
@@ -205,7 +163,7 @@ def _pairs(
     for mask in masks:
         covered = _covered(dates, mask)
         bad, cuts = _of(dates.never, mask), _of(dates.depends, mask)
-        for places in _ranges(bad, cuts, covered.positions, ranges):
+        for places in harmless_ranges(bad, cuts, covered.positions, ranges):
             rows = covered.within(places)
             if rows:
                 yield mask, places, rows
@@ -249,10 +207,10 @@ def _sets_on_the_way(places: list[int], bad: Weekly, count: int) -> set[int]:
     every = _of(bad, ALL_WEEKDAYS)
     bad_before = -1
     for place in places:
-        if every and _next(every, place, count) == bad_before:
+        if every and next_position(every, place, count) == bad_before:
             continue
-        bad_before = _next(every, place, count) if every else -1
-        ends = sorted((_next(b, place, count), w) for w, b in enumerate(bad) if b)
+        bad_before = next_position(every, place, count) if every else -1
+        ends = sorted((next_position(b, place, count), w) for w, b in enumerate(bad) if b)
         mask = ALL_WEEKDAYS
         for number, (end, weekday) in enumerate(ends):
             mask &= ~(1 << weekday)
@@ -260,20 +218,6 @@ def _sets_on_the_way(places: list[int], bad: Weekly, count: int) -> set[int]:
             if bisect_left(circle, until) > bisect_right(circle, end):
                 masks.add(mask)
     return masks
-
-
-def _next(positions: int, place: int, count: int) -> int:
-    """The first position at or after a place, going around the year."""
-    ahead = positions >> place
-    if ahead:
-        return place + (ahead & -ahead).bit_length() - 1
-    return count + (positions & -positions).bit_length() - 1
-
-
-def _previous(positions: int, place: int, count: int) -> int:
-    """The last position before a place, going around the year (then negative)."""
-    behind = positions & ((1 << place) - 1)
-    return (behind or positions).bit_length() - 1 - (0 if behind else count)
 
 
 def _weekday_bits(weekdays: Iterable[int]) -> int:
@@ -290,74 +234,6 @@ def _without_subsets(masks: set[int], weekdays: Sequence[int]) -> set[int]:
     return masks
 
 
-def _ranges(
-    bad: int, cuts: int, places: Sequence[int], ranges: RangeAxis
-) -> Iterator[tuple[int, int] | None]:
-    """Longest ranges around `places` without a bad position, and those cut at `cuts`."""
-    if not bad:
-        yield None
-    if ranges.whole_only:
-        return
-    if not bad and ranges.circular:
-        yield from _cut_circle(_listed(cuts), ranges)
-        return
-    known: set[tuple[int, int]] = set()
-    for place in places:
-        first, last = _run_around(place, bad, ranges)
-        if (first % ranges.count, last % ranges.count) in known:
-            continue
-        known.add((first % ranges.count, last % ranges.count))
-        if bad:
-            yield first % ranges.count, last % ranges.count
-        yield from _cut_ranges(first, last, _listed(cuts), ranges)
-
-
-def _run_around(place: int, bad: int, ranges: RangeAxis) -> tuple[int, int]:
-    """The longest range around a place without a bad position; may reach over the year's ends."""
-    if not ranges.circular:
-        # Walls at both ends of the axis keep the range inside.
-        walled = bad << 1 | 1 | 1 << ranges.count + 1
-        return (
-            _previous(walled, place + 1, ranges.count),
-            _next(walled, place + 1, ranges.count) - 2,
-        )
-    return _previous(bad, place, ranges.count) + 1, _next(bad, place, ranges.count) - 1
-
-
-def _listed(positions: int) -> list[int]:
-    found = []
-    while positions:
-        low = positions & -positions
-        found.append(low.bit_length() - 1)
-        positions ^= low
-    return found
-
-
-def _cut_ranges(
-    first: int, last: int, cuts: list[int], ranges: RangeAxis
-) -> Iterator[tuple[int, int]]:
-    if not cuts:
-        return
-    turns = (-ranges.count, 0, ranges.count)
-    inside = [c + turn for turn in turns for c in cuts if first <= c + turn <= last]
-    starts = sorted({first, *inside, *(c + 1 for c in inside)})
-    ends = sorted({last, *inside, *(c - 1 for c in inside)})
-    for a in starts:
-        for b in ends:
-            if first <= a <= b <= last and (a, b) != (first, last):
-                yield a % ranges.count, b % ranges.count
-
-
-def _cut_circle(cuts: list[int], ranges: RangeAxis) -> Iterator[tuple[int, int]]:
-    """Ranges around a year without bad positions that begin and end at cuts."""
-    starts = sorted({(c + more) % ranges.count for c in cuts for more in (0, 1)})
-    ends = sorted({(c - less) % ranges.count for c in cuts for less in (0, 1)})
-    for a in starts:
-        for b in ends:
-            if (b + 1) % ranges.count != a:
-                yield a, b
-
-
 @dataclass(frozen=True, slots=True)
 class _Covered:
     """What one start covers on the dates of one weekday set, in the order of the year."""
@@ -366,43 +242,18 @@ class _Covered:
     rows: list[int]
     several: list[tuple[tuple[Spot, ...], int]]
 
-    def within(self, places: tuple[int, int] | None) -> tuple[int, ...]:
-        """The rows covered in a range."""
-        if places is None:
-            return (*self.rows, *(row for _, row in self.several))
-        first, last = places
-        begin, end = bisect_left(self.positions, first), bisect_right(self.positions, last)
-        if first <= last:
-            rows = self.rows[begin:end]
-        else:
-            rows = self.rows[:end] + self.rows[begin:]
-        more = (row for spots, row in self.several if all(within(p, places) for p, _ in spots))
-        return (*rows, *more)
-
-
-def _covered(dates: _StartDates, mask: int) -> _Covered:
-    inside = [(s, row) for s, row in dates.covers if all(mask >> w & 1 for _, w in s)]
-    alone = sorted((spots[0][0], row) for spots, row in inside if len(spots) == 1)
-    return _Covered(
-        [position for position, _ in alone],
-        [row for _, row in alone],
-        [(spots, row) for spots, row in inside if len(spots) > 1],
-    )
-
-
-def within(position: int, places: tuple[int, int]) -> bool:
-    """Whether a position lies in a range that may wrap."""
-    first, last = places
-    if first <= last:
-        return first <= position <= last
-    return position >= first or position <= last
-
-
-def _undominated(pairs: list[Pair]) -> list[Pair]:
+    def _undominated(pairs: list[Pair]) -> list[Pair]:
     """Pairs whose rows no other pair of this start covers too; of equal ones the first."""
     kept: list[tuple[frozenset[int], Pair]] = []
-    for pair in sorted(pairs, key=lambda p: (-len(p[2]), -p[0].bit_count(), p[0], p[1] or (-1, -1))):
+    for pair in sorted(
+        pairs, key=lambda p: (-len(p[2]), -p[0].bit_count(), p[0], p[1] or (-1, -1))
+    ):
         rows = frozenset(pair[2])
         if not any(rows <= other for other, _ in kept):
             kept.append((rows, pair))
     return [pair for _, pair in kept]
+
+
+def _largest_first(pair: Pair) -> tuple[object, ...]:
+    mask, places, rows = pair
+    return (-len(rows), -mask.bit_count(), mask, places or (-1, -1))

@@ -48,7 +48,9 @@ class Cells:
 
     def is_on(self, cells: Ints) -> Bools:
         """Whether each cell is one in which the lamps are lit."""
-        return np.where(cells == 0, self.first_cell_on, self.turns_on[cells - 1])
+        known = np.concatenate([[self.first_cell_on], self.turns_on])
+        lit: Bools = known[cells]
+        return lit
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,8 +177,7 @@ def contested_rows(firings: Sequence[Firings], target: ChannelTarget) -> tuple[i
             row
             for known in found
             for row in (known - 1, known + 1)
-            if 0 <= row < len(free.low)
-            and free.low[max(row, known)] <= free.high[min(row, known)]
+            if 0 <= row < len(free.low) and free.low[max(row, known)] <= free.high[min(row, known)]
         }
         if overlapping <= found:
             return tuple(sorted(found))

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from schedcomp.controller import Controller
 from schedcomp.fit.borders import choose, linked
-from schedcomp.fit.candidates import Candidate, RangeAxis, candidates_of
+from schedcomp.fit.candidates import Candidate, candidates_of
 from schedcomp.fit.cells import cells_of, contested_rows, profile
 from schedcomp.fit.cover import minimum_cover
+from schedcomp.fit.date_ranges import RangeAxis
 from schedcomp.fit.firings import Firings
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import ClockStart
@@ -141,11 +142,13 @@ def _candidates(
 
 def _order(candidate: Candidate) -> tuple[object, ...]:
     start = candidate.start
-    by_clock = isinstance(start, ClockStart)
+    which = (
+        ("", start.minutes) if isinstance(start, ClockStart) else (start.word, start.offset_minutes)
+    )
     return (
-        by_clock,
+        isinstance(start, ClockStart),
         candidate.deviation_seconds,
-        start.minutes if by_clock else (start.word, start.offset_minutes),
+        which,
         -candidate.weekdays.bit_count(),
         candidate.weekdays,
         candidate.places or (-1, -1),

@@ -166,9 +166,7 @@ def _optimum_with(
 ) -> list[int] | None:
     """An optimum with the fixed columns, no other one before `undecided`, one before `target`."""
     one_earlier = Row(tuple((c, 1.0) for c in range(undecided, target)), lower=1.0)
-    as_few = Row(
-        tuple((c, 1.0) for c in range(columns)), lower=float(count), upper=float(count)
-    )
+    as_few = Row(tuple((c, 1.0) for c in range(columns)), lower=float(count), upper=float(count))
     values = {c: 1.0 if c in fixed else 0.0 for c in range(undecided)}
     rest = len(model.costs) - columns
     weights = (*(float(c) for c in range(columns)), *(0.0 for _ in range(rest)))

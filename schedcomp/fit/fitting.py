@@ -9,9 +9,10 @@ import numpy as np
 
 from schedcomp.clock import Zone
 from schedcomp.controller import Controller
-from schedcomp.fit.candidates import Candidate, RangeAxis, range_axis
+from schedcomp.fit.candidates import Candidate
 from schedcomp.fit.cells import cells_of, covers_anything
 from schedcomp.fit.channel import Hopeless, Part, fewest_events
+from schedcomp.fit.date_ranges import RangeAxis, range_axis
 from schedcomp.fit.firings import Axis, Firings, axis_of, clock_firings, sun_firings
 from schedcomp.fit.purpose import purpose_of
 from schedcomp.model import Action
@@ -122,7 +123,8 @@ def _fitted(attempt: _Attempt, unit: _Unit, tolerance_minutes: int) -> Fitted:
             ),
         )
     events = [
-        _event(part.channel, candidate, unit) for part in attempt.parts
+        _event(part.channel, candidate, unit)
+        for part in attempt.parts
         for candidate in part.candidates
     ]
     events.sort(key=lambda pair: pair[0])

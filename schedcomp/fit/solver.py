@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 
@@ -43,7 +44,7 @@ def solve(model: Model) -> Solution | None:
     """The optimum of a model, or None if nothing satisfies it. Gap 0, one thread, fixed seed."""
     import highspy
 
-    solver = highspy.Highs()
+    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     for option, value in (
         ("output_flag", False),
         ("log_to_console", False),
@@ -64,11 +65,11 @@ def solve(model: Model) -> Solution | None:
     return Solution(tuple(solver.getSolution().col_value), bound)
 
 
-def _lp(model: Model):  # type: ignore[no-untyped-def]  # highspy has no type information
+def _lp(model: Model) -> Any:  # highspy's own types do not cover its fields
     import highspy
 
     columns = len(model.costs)
-    lp = highspy.HighsLp()
+    lp: Any = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = columns, len(model.rows)
     lp.col_cost_ = np.array(model.costs)
     lower, upper = np.zeros(columns), np.ones(columns)

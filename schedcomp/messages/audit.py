@@ -30,7 +30,7 @@ PROGRAM_BREAKS_PROMISE = problem(
     "{count}",
     why="{dates}\n{decided}\nThe program has this switching at {run}: within the tolerance, but "
     "not within the promise.",
-    fix='move the promised time, or allow fewer minutes, for example\n'
+    fix="move the promised time, or allow fewer minutes, for example\n"
     'tolerance_limit = "{minutes} min"',
     page="""\
 A controller with few slots cannot follow the sun to the minute, so its program may switch some

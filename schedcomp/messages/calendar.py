@@ -25,7 +25,7 @@ UNKNOWN_SUBDIVISION = problem(
 )
 CHOICE_WITHOUT_COUNTRY = problem(
     "E303",
-    '`{key}` chooses from the holiday list of a country, and no country is given',
+    "`{key}` chooses from the holiday list of a country, and no country is given",
     why="Without a country there is no list, only the dates you add.",
     fix='give the country\nholidays = {{ country = "US", {key} = ... }}',
 )
@@ -34,7 +34,7 @@ LIST_ENDS = problem(
     "the holiday list of {country} does not cover {years}",
     why="It covers {covered}. In other years it names no holiday, and lamps would run as on any "
     "day.",
-    fix='leave the country out and enter the dates yourself\n'
+    fix="leave the country out and enter the dates yourself\n"
     'holidays = {{ add = {{ "New Year" = "jan 1" }} }}',
 )
 EMPTY_LIST = caution(

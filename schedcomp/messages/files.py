@@ -39,8 +39,7 @@ NOT_UTF8 = problem(
 UTF16 = problem(
     "E705",
     "The text of {name} is stored as UTF-16.",
-    why='Some editors call this "Unicode". This program reads UTF-8, which every editor can '
-    "write.",
+    why='Some editors call this "Unicode". This program reads UTF-8, which every editor can write.',
     fix='in the editor choose "Save as", then as encoding\nUTF-8',
 )
 

@@ -64,7 +64,7 @@ GAP_LENGTHENED = note(
     "E636",
     "{circuit}: {count} dark gaps are too short to be switched safely and begin earlier",
     why="First on {first}, last on {last}; the lamps go off up to {longest} before the time asked.",
-    fix="nothing, if that is wanted; else bridge short gaps\n" 'shortest_off = "15 min"',
+    fix='nothing, if that is wanted; else bridge short gaps\nshortest_off = "15 min"',
 )
 
 MOVED_TO_STEP = caution(

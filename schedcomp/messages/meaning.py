@@ -321,8 +321,7 @@ HOURS_MISSING = problem(
     "E248",
     "{word} has no meaning: the file has no [hours].",
     why="Opening hours give their times to open, close, arrive and leave.",
-    fix="add the hours, or write a clock time for dates without\n"
-    '[hours]\nmon-fri = "07:00-20:00"',
+    fix='add the hours, or write a clock time for dates without\n[hours]\nmon-fri = "07:00-20:00"',
 )
 
 STAFF_MISSING = problem(

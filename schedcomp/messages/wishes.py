@@ -8,7 +8,7 @@ UNUSED_DAY_TYPE = caution(
     "E270",
     "day type {name} is never used",
     why="No calendar line names it, so its windows light nothing.",
-    fix="use it in a calendar line, or delete it\n" '"every day: {name}",',
+    fix='use it in a calendar line, or delete it\n"every day: {name}",',
 )
 
 IDLE_LINE = caution(
@@ -33,7 +33,7 @@ LOST_LIGHT = caution(
     "{circuit}: {count} {halves} lose their light by this line",
     why="Day type {new} has no window there, and the line below it in force, `{old_line}`, has. "
     "First {first}, last {last}.",
-    fix="name only the half that changes, for example\n" '"{fixed}",',
+    fix='name only the half that changes, for example\n"{fixed}",',
     page="""A line without `evenings` or `mornings` decides both halves of its dates. A day type for
 late evenings that has no morning window therefore also takes the early-morning light away. Say
 `fri evenings: late` to change the evening only, or give the type a morning window. If dark is
@@ -45,21 +45,21 @@ CLOSED_DATES = caution(
     "{circuit}: {count} dates named by this line stay dark because the place is closed",
     why="Day type {day_type} waits for opening hours that these dates do not have. First {first}, "
     "last {last}.",
-    fix="give the clock time for closed dates, for example\n" '"on from dusk until close or 21:00"',
+    fix='give the clock time for closed dates, for example\n"on from dusk until close or 21:00"',
 )
 
 OPEN_BUT_DARK = caution(
     "E275",
     "{circuit}: dark on {count} holidays on which [hours] says open",
     why="{dates}.",
-    fix="close these dates in [hours], or light them, for example\n" '"{name}: {day_type}",',
+    fix='close these dates in [hours], or light them, for example\n"{name}: {day_type}",',
 )
 
 CLOSED_BUT_LIT = caution(
     "E276",
     "{circuit}: lit as usual on {count} holidays on which [hours] says closed",
     why="{dates}. The calendar has no line for these holidays.",
-    fix="say what the lamps do then, for example\n" '"holidays: dark",',
+    fix='say what the lamps do then, for example\n"holidays: dark",',
 )
 
 SMALL_HOURS = caution(
@@ -73,7 +73,7 @@ NO_LINE = caution(
     "E278",
     "{circuit}: {count} {halves} are named by no calendar line and stay dark",
     why="First {first}, last {last}.",
-    fix="begin the calendar with a line for every date, for example\n" '"every day: dark",',
+    fix='begin the calendar with a line for every date, for example\n"every day: dark",',
 )
 
 SHORT_GAP = caution(

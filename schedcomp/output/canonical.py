@@ -12,7 +12,13 @@ Json = None | bool | int | float | str | Sequence["Json"] | Mapping[str, "Json"]
 
 _LARGEST_SAFE = 2**53 - 1
 _SHORT_ESCAPES = {
-    "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r", '"': '\\"', "\\": "\\\\"
+    "\b": "\\b",
+    "\t": "\\t",
+    "\n": "\\n",
+    "\f": "\\f",
+    "\r": "\\r",
+    '"': '\\"',
+    "\\": "\\\\",
 }
 _TO_ESCAPE = re.compile(r'[\x00-\x1f"\\]')
 

@@ -163,9 +163,7 @@ def _when(instant: Instant | None, zone: Zone) -> Json:
     return {"utc": utc_text(instant), "local": zone.local(instant).isoformat(" ")}
 
 
-def _deviations(
-    year: Year, target: Target, audit: AuditReport | None, zone: Zone
-) -> Json:
+def _deviations(year: Year, target: Target, audit: AuditReport | None, zone: Zone) -> Json:
     found = () if audit is None else deviations(year, target, audit)
     return {
         "by_circuit": [_deviation(deviation, zone) for deviation in found],

@@ -80,6 +80,4 @@ def _departures(
 def _asked(channel: ChannelTarget, exact: CircuitYear) -> list[tuple[Instant, Action]]:
     """The target's switchings at the instants of the exact year they stem from."""
     instants = {(s.action, s.reason): s.instant for s in exact.switchings()}
-    return [
-        (instants.get((s.action, s.reason), s.instant), s.action) for s in channel.switchings
-    ]
+    return [(instants.get((s.action, s.reason), s.instant), s.action) for s in channel.switchings]

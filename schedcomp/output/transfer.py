@@ -54,10 +54,9 @@ def is_intact(document: Json) -> bool:
     if not isinstance(document, Mapping):
         return False
     try:
-        return (
-            document.get("sha256") == sha256_of(_unsealed(document))
-            and document.get("program_code") == _code(document.get("unit_holds"))
-        )
+        return document.get("sha256") == sha256_of(_unsealed(document)) and document.get(
+            "program_code"
+        ) == _code(document.get("unit_holds"))
     except ValueError:
         return False
 
@@ -193,9 +192,7 @@ def _location_to_key(site: Site, controller: Controller) -> Json:
     if not controller.sun_starts or controller.location_entry == CITY_LIST:
         return None
     return _location(
-        keyed_location(
-            site.latitude_degrees, site.longitude_degrees, controller.location_entry
-        )
+        keyed_location(site.latitude_degrees, site.longitude_degrees, controller.location_entry)
     )
 
 

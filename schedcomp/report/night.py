@@ -141,8 +141,9 @@ def _one_night(zone: Zone, night: Night) -> str:
         wrapped(f"{_sun_words(zone, night)}.", "  "),
     ]
     lines += [wrapped(f"{name}.", "  ") for name in night.special]
-    lines += [wrapped(f"Clock change: {clock_change_words(zone, c)}.", "  ")
-              for c in night.clock_changes]
+    lines += [
+        wrapped(f"Clock change: {clock_change_words(zone, c)}.", "  ") for c in night.clock_changes
+    ]
     for circuit in night.circuits:
         lines += ["", f"  {circuit.circuit}", *_circuit_lines(zone, circuit)]
     return "\n".join(lines)

@@ -85,9 +85,7 @@ def _standing(circuit: Circuit, year: CircuitYear, zone: Zone, instant: Instant)
     )
 
 
-def _within_the_minute(
-    switchings: Sequence[Switching], zone: Zone, instant: Instant
-) -> list[str]:
+def _within_the_minute(switchings: Sequence[Switching], zone: Zone, instant: Instant) -> list[str]:
     return [
         f"Within this minute, at {exact_clock_words(zone, s.instant)}, it switches {s.action.value}"
         for s in switchings
@@ -215,5 +213,3 @@ def _switching(zone: Zone, switching: Switching | None) -> dict[str, object] | N
     if switching is None:
         return None
     return switching_record(zone, switching.instant, switching.action, switching.reason)
-
-

@@ -107,7 +107,6 @@ def wrapped(text: str, first: str = "", rest: str | None = None) -> str:
     )
 
 
-
 def hours_of(seconds: int) -> float:
     return round(seconds / HOUR, 2)
 

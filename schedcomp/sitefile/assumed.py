@@ -31,9 +31,7 @@ def assumptions(
     if not holidays_given:
         yield Assumption(topic="holidays", text="no holiday list: no date is a holiday")
     if not rule_given:
-        yield from _about(
-            "photocell", [c.name for c in circuits if c.photocell is None], "none"
-        )
+        yield from _about("photocell", [c.name for c in circuits if c.photocell is None], "none")
         yield from _about(
             "override", [c.name for c in circuits if c.override_minutes is None], "0 minutes"
         )

@@ -88,9 +88,11 @@ def _load(reader: Reader, lamps: str) -> float | None:
     if abs(of_lamps - given) > LOADS_AGREE_WITHIN * max(of_lamps, given):
         lamps_at = reader.place("lamps")
         also = (("The lamps", lamps_at),) if lamps_at else ()
-        reader.found.append(meaning.LAMPS_DIFFER.at(
-            reader.place("load_kw"), also=also, lamps_kw=f"{of_lamps:g}", load_kw=f"{given:g}"
-        ))
+        reader.found.append(
+            meaning.LAMPS_DIFFER.at(
+                reader.place("load_kw"), also=also, lamps_kw=f"{of_lamps:g}", load_kw=f"{given:g}"
+            )
+        )
     return given
 
 
@@ -146,13 +148,15 @@ def read_units(top: Reader) -> tuple[Unit, ...]:
         first = places.setdefault(label.casefold(), place)
         if first is not place:
             reader.found.append(same_name(place, first, "units", label, "label"))
-        units.append(Unit(
-            label=label,
-            where=reader.blank_or_text("where"),
-            serial=reader.blank_or_text("serial"),
-            wiring=reader.blank_or_text("wiring"),
-            location_degrees=location,
-        ))
+        units.append(
+            Unit(
+                label=label,
+                where=reader.blank_or_text("where"),
+                serial=reader.blank_or_text("serial"),
+                wiring=reader.blank_or_text("wiring"),
+                location_degrees=location,
+            )
+        )
     return tuple(units)
 
 

@@ -26,7 +26,6 @@ from schedcomp.site import (
     Site,
     Unit,
 )
-from schedcomp.sitefile import references
 from schedcomp.sitefile.assumed import assumptions
 from schedcomp.sitefile.circuits import read_circuits, read_one_offs, read_units
 from schedcomp.sitefile.keys import (
@@ -43,6 +42,13 @@ from schedcomp.sitefile.keys import (
     TOP,
 )
 from schedcomp.sitefile.place import Place, read_place
+from schedcomp.sitefile.references import (
+    circuit_names,
+    day_type_names,
+    holiday_words,
+    hours_words,
+    one_off_circuits,
+)
 from schedcomp.sitefile.wishes import read_day_types, read_holidays, read_hours
 from schedcomp.tomlfile import read_document, read_source
 from schedcomp.tomlnodes import Items, Table
@@ -66,14 +72,12 @@ def load_site(path: Path | str) -> Loaded:
 
 def site_from_source(source: Source, folder: str = ".") -> Loaded:
     """As `load_site`, for the text of a file; `folder` is where its paths start."""
-    document, mistakes = read_document(
-        source, f"{FORMAT_KEY} = {FORMAT_VERSION}", SEVERAL
-    )
+    document, mistakes = read_document(source, f"{FORMAT_KEY} = {FORMAT_VERSION}", SEVERAL)
     if document is None:
         return None, mistakes
     found = list(mistakes)
     top = Reader(document.root, "the file", TOP, found)
-    top.check_version( FORMAT_KEY, FORMAT_VERSION)
+    top.check_version(FORMAT_KEY, FORMAT_VERSION)
     top.check_keys(EVERY_PART)
     parts = _read_parts(top)
     found += _references(parts, top)
@@ -111,11 +115,17 @@ class _Parts:
 
 def _read_parts(top: Reader) -> _Parts:
     _missing_part(
-        top, "site", "[site]", "It says where the site is and how it is called.",
+        top,
+        "site",
+        "[site]",
+        "It says where the site is and how it is called.",
         SITE_EXAMPLE,
     )
     _missing_part(
-        top, "circuit", "[[circuit]]", "Without a circuit there is nothing to switch.",
+        top,
+        "circuit",
+        "[[circuit]]",
+        "Without a circuit there is nothing to switch.",
         CIRCUIT_EXAMPLE,
     )
     site = top.group("site")
@@ -173,9 +183,9 @@ def _fit(reader: Reader) -> FitWishes:
     limit = reader.minutes("tolerance_limit", parse_duration)
     limit = usual.tolerance_limit_minutes if limit is None else limit
     if tolerance is not None and tolerance > limit and reader.given("tolerance_limit"):
-        reader.found.append(meaning.OVER_LIMIT.at(
-            reader.place("tolerance"), tolerance=tolerance, limit=limit
-        ))
+        reader.found.append(
+            meaning.OVER_LIMIT.at(reader.place("tolerance"), tolerance=tolerance, limit=limit)
+        )
     return FitWishes(
         favour=reader.choice("favour", FAVOUR) or usual.favour,
         tolerance_minutes=tolerance,
@@ -189,19 +199,21 @@ def _references(parts: _Parts, top: Reader) -> list[Diagnostic]:
     all_types = _all_read(top, "day_types", len(parts.day_types))
     hours_table = top.entry("hours")
     staff = [
-        key for key in STAFF_KEYS
-        if hours_table is not None and isinstance(hours_table.value, Table)
+        key
+        for key in STAFF_KEYS
+        if hours_table is not None
+        and isinstance(hours_table.value, Table)
         and not Reader(hours_table.value, "[hours]", HOURS, []).lacks(key)
     ]
     found = [
-        *references.circuit_names(parts.circuits),
-        *references.day_type_names(parts.circuits, parts.day_types, all_types),
-        *references.one_off_circuits(parts.one_offs, parts.circuits),
+        *circuit_names(parts.circuits),
+        *day_type_names(parts.circuits, parts.day_types, all_types),
+        *one_off_circuits(parts.one_offs, parts.circuits),
     ]
     if parts.hours is not None or top.lacks("hours"):
-        found += references.hours_words(_windows(parts), parts.hours, staff)
+        found += hours_words(_windows(parts), parts.hours, staff)
     if parts.site is not None and parts.site.reader.lacks("holidays"):
-        found += references.holiday_words(_dates(parts), None)
+        found += holiday_words(_dates(parts), None)
     return found
 
 
@@ -263,11 +275,13 @@ def _site(parts: _Parts, folder: str, found: tuple[Diagnostic, ...]) -> Loaded:
 
 
 def _assumed(parts: _Parts, site: _SitePart, place: Place) -> tuple[Assumption, ...]:
-    return tuple(assumptions(
-        zone=None if place.zone_given else place.zone,
-        dusk_given=site.dusk is not None,
-        dawn_given=site.dawn is not None,
-        holidays_given=site.holidays is not None,
-        rule_given=bool(site.ordinances),
-        circuits=parts.circuits,
-    ))
+    return tuple(
+        assumptions(
+            zone=None if place.zone_given else place.zone,
+            dusk_given=site.dusk is not None,
+            dawn_given=site.dawn is not None,
+            holidays_given=site.holidays is not None,
+            rule_given=bool(site.ordinances),
+            circuits=parts.circuits,
+        )
+    )

@@ -57,9 +57,7 @@ def read_place(reader: Reader) -> Place | None:
     latitude = _coordinate(reader, LATITUDE)
     longitude = _coordinate(reader, LONGITUDE)
     if latitude is not None and abs(latitude) > HIGHEST_LATITUDE:
-        reader.found.append(meaning.NEAR_POLE.at(
-            reader.place("latitude"), found=f"{latitude:g}"
-        ))
+        reader.found.append(meaning.NEAR_POLE.at(reader.place("latitude"), found=f"{latitude:g}"))
         latitude = None
     zone = _zone_name(reader, latitude, longitude)
     if latitude is None or longitude is None:
@@ -82,9 +80,11 @@ def _changed_places(reader: Reader) -> bool:
         return False
     if not (LATITUDE.limit < abs(first) <= LONGITUDE.limit and abs(second) <= HIGHEST_LATITUDE):
         return False
-    reader.found.append(meaning.CHANGED_PLACES.at(
-        reader.place("latitude"), latitude=f"{first:.10g}", longitude=f"{second:.10g}"
-    ))
+    reader.found.append(
+        meaning.CHANGED_PLACES.at(
+            reader.place("latitude"), latitude=f"{first:.10g}", longitude=f"{second:.10g}"
+        )
+    )
     return True
 
 
@@ -101,10 +101,13 @@ def _coordinate(reader: Reader, axis: Axis) -> float | None:
         return reader.number(axis.name)
     written = PhraseText(node.at.text, node.at)
     if "_" in written.text:
-        reader.found.append(meaning.COORDINATE_UNDERSCORE.at(
-            node.at, found=quoted(written.text),
-            typed=f"{axis.name} = {quoted(written.text.replace('_', ''))}",
-        ))
+        reader.found.append(
+            meaning.COORDINATE_UNDERSCORE.at(
+                node.at,
+                found=quoted(written.text),
+                typed=f"{axis.name} = {quoted(written.text.replace('_', ''))}",
+            )
+        )
         return None
     return reader.take(check_range(written, number, axis))
 
@@ -123,19 +126,25 @@ def _zone_name(reader: Reader, latitude: float | None, longitude: float | None) 
     hint = f"The zone at the coordinates of this file is {here[0]}." if here else ""
     if _is_fixed(name):
         typed = here[0] if here else "America/Denver"
-        reader.found.append(meaning.FIXED_ZONE.at(
-            phrase.at, found=quoted(name), hint=hint, typed=f'timezone = "{typed}"'
-        ))
+        reader.found.append(
+            meaning.FIXED_ZONE.at(
+                phrase.at, found=quoted(name), hint=hint, typed=f'timezone = "{typed}"'
+            )
+        )
         return None
     near = _near_zones(name)
     if near:
-        hint = f"The nearest names are {', '.join(near)}." if len(near) > 1 else (
-            f"The nearest name is {near[0]}."
+        hint = (
+            f"The nearest names are {', '.join(near)}."
+            if len(near) > 1
+            else (f"The nearest name is {near[0]}.")
         )
     typed = next((z for z in near if z in here), (*near, *here, "America/Denver")[0])
-    reader.found.append(meaning.UNKNOWN_ZONE.at(
-        phrase.at, found=quoted(name), hint=hint, typed=f'timezone = "{typed}"'
-    ))
+    reader.found.append(
+        meaning.UNKNOWN_ZONE.at(
+            phrase.at, found=quoted(name), hint=hint, typed=f'timezone = "{typed}"'
+        )
+    )
     return None
 
 
@@ -166,10 +175,14 @@ def _looked_up(reader: Reader, latitude: float, longitude: float) -> str | None:
     here = _zones(latitude, longitude) or _zones_near(latitude, longitude)
     if here:
         return here[0]
-    reader.found.append(meaning.NO_ZONE_HERE.at(
-        reader.place("latitude"), latitude=north(latitude), longitude=east(longitude),
-        typed=reader.example("timezone"),
-    ))
+    reader.found.append(
+        meaning.NO_ZONE_HERE.at(
+            reader.place("latitude"),
+            latitude=north(latitude),
+            longitude=east(longitude),
+            typed=reader.example("timezone"),
+        )
+    )
     return None
 
 
@@ -183,24 +196,38 @@ def _check_fit(reader: Reader, latitude: float, longitude: float, zone: str) -> 
     there = here[0] if here else "of the open sea"
     for slip, new_latitude, new_longitude in _slips(latitude, longitude):
         if _same_clock(zone, _zones(new_latitude, new_longitude)):
-            reader.found.append(meaning.WRONG_COORDINATES.at(
-                reader.place("latitude"), zone=zone, slip=slip, there=there,
-                latitude=north(latitude), longitude=east(longitude),
-                new_latitude=f"{new_latitude:.10g}", new_longitude=f"{new_longitude:.10g}",
-            ))
+            reader.found.append(
+                meaning.WRONG_COORDINATES.at(
+                    reader.place("latitude"),
+                    zone=zone,
+                    slip=slip,
+                    there=there,
+                    latitude=north(latitude),
+                    longitude=east(longitude),
+                    new_latitude=f"{new_latitude:.10g}",
+                    new_longitude=f"{new_longitude:.10g}",
+                )
+            )
             return
     typed = f'timezone = "{here[0]}"' if here else reader.example("latitude")
     hours_off = _hours_off(longitude, zone)
     if abs(hours_off) > MOST_HOURS_OFF:
         noon = round((12 + hours_off) * 60) % (24 * 60)
-        reader.found.append(meaning.ZONE_FAR_OFF.at(
-            reader.place("timezone"), zone=zone, noon=f"{noon // 60:02d}:{noon % 60:02d}",
-            typed=typed, there=there, latitude=north(latitude), longitude=east(longitude),
-        ))
+        reader.found.append(
+            meaning.ZONE_FAR_OFF.at(
+                reader.place("timezone"),
+                zone=zone,
+                noon=f"{noon // 60:02d}:{noon % 60:02d}",
+                typed=typed,
+                there=there,
+                latitude=north(latitude),
+                longitude=east(longitude),
+            )
+        )
         return
-    reader.found.append(meaning.ZONE_DIFFERS.at(
-        reader.place("timezone"), zone=zone, there=there, typed=typed
-    ))
+    reader.found.append(
+        meaning.ZONE_DIFFERS.at(reader.place("timezone"), zone=zone, there=there, typed=typed)
+    )
 
 
 def _slips(latitude: float, longitude: float) -> Iterable[tuple[str, float, float]]:

@@ -46,15 +46,17 @@ def circuit_names(circuits: Sequence[Circuit]) -> Iterator[Diagnostic]:
                 yield _same_channel(circuit, first, circuits)
 
 
-def _same_channel(
-    circuit: Circuit, first: Circuit, circuits: Sequence[Circuit]
-) -> Diagnostic:
+def _same_channel(circuit: Circuit, first: Circuit, circuits: Sequence[Circuit]) -> Diagnostic:
     used = {c.channel for c in circuits}
     free = next(number for number in range(1, len(used) + 2) if number not in used)
     also = (("The first of the two", first.at),) if first.at else ()
     return meaning.SAME_CHANNEL.at(
-        circuit.at, also=also, channel=circuit.channel, first=quoted(first.name),
-        second=quoted(circuit.name), free=free,
+        circuit.at,
+        also=also,
+        channel=circuit.channel,
+        first=quoted(first.name),
+        second=quoted(circuit.name),
+        free=free,
     )
 
 
@@ -76,7 +78,9 @@ def _unknown_day_type(line: CalendarLine, known: Sequence[str]) -> Diagnostic:
         written = line.at.text if line.at else ""
         start = written.rpartition(line.day_type)[0]
         return meaning.NEAR_DAY_TYPE.at(
-            line.type_at, name=name, near=near[0],
+            line.type_at,
+            name=name,
+            near=near[0],
             typed=typed_line(f'"{start}{near[0]}"', f'"every day: {near[0]}"'),
         )
     shown = join_and([*known]) if known else "none"

@@ -35,10 +35,15 @@ def read_hours(top: Reader) -> Hours | None:
 def _hours_line(reader: Reader, entry: Entry) -> HoursLine | None:
     near = near_words(entry.key, STAFF_KEYS)
     if near:
-        reader.found.append(meaning.NEAR_KEY.at(
-            entry.key_at, key=quoted(entry.key), part="[hours]", near=near[0],
-            typed=reader.example(near[0]),
-        ))
+        reader.found.append(
+            meaning.NEAR_KEY.at(
+                entry.key_at,
+                key=quoted(entry.key),
+                part="[hours]",
+                near=near[0],
+                typed=reader.example(near[0]),
+            )
+        )
         return None
     lead = f"{entry.key_at.line_text[: entry.key_at.column - 1 + entry.key_at.length]} = "
     dates = reader.take(_whole_dates(entry.key_phrase))
@@ -65,14 +70,21 @@ def read_day_types(top: Reader) -> tuple[DayType, ...]:
         name = " ".join(entry.key.split())
         folded = name.casefold()
         if folded == DARK:
-            typed = typed_line(f"closed{entry.key_at.line_text.strip()[len(name):]}", "closed = []")
+            typed = typed_line(
+                f"closed{entry.key_at.line_text.strip()[len(name) :]}", "closed = []"
+            )
             reader.found.append(meaning.DARK_IS_BUILT_IN.at(entry.key_at, typed=typed))
             continue
         if folded in first_places:
-            reader.found.append(meaning.SAME_NAME.at(
-                entry.key_at, also=(("First given", first_places[folded]),),
-                things="day types", name=quoted(entry.key), typed=f"{quoted(entry.key)}_2 =",
-            ))
+            reader.found.append(
+                meaning.SAME_NAME.at(
+                    entry.key_at,
+                    also=(("First given", first_places[folded]),),
+                    things="day types",
+                    name=quoted(entry.key),
+                    typed=f"{quoted(entry.key)}_2 =",
+                )
+            )
             continue
         first_places[folded] = entry.key_at
         windows = reader.parsed_all(entry.key, parse_window)
