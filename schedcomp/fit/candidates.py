@@ -242,12 +242,32 @@ class _Covered:
     rows: list[int]
     several: list[tuple[tuple[Spot, ...], int]]
 
-    def _undominated(pairs: list[Pair]) -> list[Pair]:
+    def within(self, places: tuple[int, int] | None) -> tuple[int, ...]:
+        """The rows covered in a range."""
+        if places is None:
+            return (*self.rows, *(row for _, row in self.several))
+        first, last = places
+        begin, end = bisect_left(self.positions, first), bisect_right(self.positions, last)
+        inside = first <= last
+        rows = self.rows[begin:end] if inside else self.rows[:end] + self.rows[begin:]
+        more = (row for spots, row in self.several if all(within(p, places) for p, _ in spots))
+        return (*rows, *more)
+
+
+def _covered(dates: _StartDates, mask: int) -> _Covered:
+    inside = [(s, row) for s, row in dates.covers if all(mask >> w & 1 for _, w in s)]
+    alone = sorted((spots[0][0], row) for spots, row in inside if len(spots) == 1)
+    return _Covered(
+        [position for position, _ in alone],
+        [row for _, row in alone],
+        [(spots, row) for spots, row in inside if len(spots) > 1],
+    )
+
+
+def _undominated(pairs: list[Pair]) -> list[Pair]:
     """Pairs whose rows no other pair of this start covers too; of equal ones the first."""
     kept: list[tuple[frozenset[int], Pair]] = []
-    for pair in sorted(
-        pairs, key=lambda p: (-len(p[2]), -p[0].bit_count(), p[0], p[1] or (-1, -1))
-    ):
+    for pair in sorted(pairs, key=_largest_first):
         rows = frozenset(pair[2])
         if not any(rows <= other for other, _ in kept):
             kept.append((rows, pair))

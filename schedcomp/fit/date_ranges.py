@@ -145,28 +145,6 @@ def _previous(positions: int, place: int, count: int) -> int:
     return (behind or positions).bit_length() - 1 - (0 if behind else count)
 
 
-def within(self, places: tuple[int, int] | None) -> tuple[int, ...]:
-    """The rows covered in a range."""
-    if places is None:
-        return (*self.rows, *(row for _, row in self.several))
-    first, last = places
-    begin, end = bisect_left(self.positions, first), bisect_right(self.positions, last)
-    inside = first <= last
-    rows = self.rows[begin:end] if inside else self.rows[:end] + self.rows[begin:]
-    more = (row for spots, row in self.several if all(within(p, places) for p, _ in spots))
-    return (*rows, *more)
-
-
-def _covered(dates: _StartDates, mask: int) -> _Covered:
-    inside = [(s, row) for s, row in dates.covers if all(mask >> w & 1 for _, w in s)]
-    alone = sorted((spots[0][0], row) for spots, row in inside if len(spots) == 1)
-    return _Covered(
-        [position for position, _ in alone],
-        [row for _, row in alone],
-        [(spots, row) for spots, row in inside if len(spots) > 1],
-    )
-
-
 def within(position: int, places: tuple[int, int]) -> bool:
     """Whether a position lies in a range that may wrap."""
     first, last = places
