@@ -15,7 +15,7 @@ from schedcomp.model import Instant
 from schedcomp.report.words import length_words, moment_words
 from schedcomp.site import Assumption, Site
 from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed
-from schedcomp.words import date_words
+from schedcomp.words import counted, date_words
 
 DIRECTIONS = {
     "light": "earlier on and later off",
@@ -24,7 +24,25 @@ DIRECTIONS = {
 }
 
 
-def unsupported(controller: Controller) -> tuple[Diagnostic, ...]:
+def unit_problems(site: Site, controller: Controller) -> tuple[Diagnostic, ...]:
+    """What the site asks of its controller that no program could give."""
+    return (*_unsupported(controller), *_missing_channels(site, controller))
+
+
+def _missing_channels(site: Site, controller: Controller) -> Iterator[Diagnostic]:
+    for circuit in site.circuits:
+        if circuit.channel > controller.channels:
+            yield messages.NO_SUCH_CHANNEL.at(
+                circuit.at,
+                circuit=circuit.name,
+                channel=circuit.channel,
+                controller=controller.name,
+                channels=counted(controller.channels, "channel"),
+                last=controller.channels,
+            )
+
+
+def _unsupported(controller: Controller) -> tuple[Diagnostic, ...]:
     """Properties of a controller that change what a program does and are not planned for."""
     needed = (
         ("slot_holds", controller.slot_holds, "one action"),
@@ -63,7 +81,7 @@ def assumed_of(site: Site, controller: Controller) -> tuple[Assumption, ...]:
 
 def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
     """What does not fit, what the target changed, and a test run that disagrees."""
-    found = [*_changes(compiled)]
+    found = [*_changes(compiled), *_shorter(compiled)]
     if compiled.fitted.program is None:
         found += _no_program(compiled)
     if compiled.audit is not None and not compiled.audit.agrees:
@@ -96,6 +114,21 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
             tolerance=fitted.tolerance_minutes,
             direction=DIRECTIONS[compiled.site.fit.favour],
             wider=fitted.tolerance_minutes + 5,
+        )
+
+
+def _shorter(compiled: Compiled) -> Iterator[Diagnostic]:
+    """That a larger tolerance within the limit would save slots worth naming."""
+    fitted = compiled.fitted
+    if fitted.slots_needed is None or fitted.slots_at_limit is None:
+        return
+    if fitted.slots_at_limit * 2 <= fitted.slots_needed:
+        yield messages.FEWER_SLOTS.at(
+            None,
+            used=fitted.slots_needed,
+            tolerance=fitted.tolerance_minutes,
+            wider=compiled.site.fit.tolerance_limit_minutes,
+            needed=fitted.slots_at_limit,
         )
 
 

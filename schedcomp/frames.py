@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from schedcomp.clock import offset_text
-from schedcomp.compiled import Compiled
+from schedcomp.clock import Zone, offset_text
 from schedcomp.model import WEEKDAYS
 from schedcomp.output import events, table
+from schedcomp.program import Program
+from schedcomp.site import Circuit
+from schedcomp.year import Year
 
 if TYPE_CHECKING:
     import pandas as pd
 
 
-def year_frame(compiled: Compiled) -> pd.DataFrame:
+def year_frame(year: Year, zone: Zone) -> pd.DataFrame:
     """The rows of table.csv: `utc` and `local` as times, the rest as in the file."""
     import pandas as pd
 
-    zone = compiled.world.zone
-    rows = table.table_rows(compiled.year)
+    rows = table.table_rows(year)
     local = [zone.local(row.instant) for row in rows]
     return pd.DataFrame(
         {
@@ -37,12 +38,11 @@ def year_frame(compiled: Compiled) -> pd.DataFrame:
     )
 
 
-def events_frame(compiled: Compiled) -> pd.DataFrame:
+def events_frame(program: Program | None, circuits: tuple[Circuit, ...]) -> pd.DataFrame:
     """The rows of events.csv; `offset_min` is missing for clock starts; empty without a program."""
     import pandas as pd
 
-    program = compiled.fitted.program
-    rows = () if program is None else events.event_rows(program, compiled.site.circuits)
+    rows = () if program is None else events.event_rows(program, circuits)
     frame = pd.DataFrame([events.cells(row) for row in rows], columns=list(events.COLUMNS))
     return frame.assign(
         offset_min=pd.array([row.offset_minutes for row in rows], dtype="Int64"),

@@ -11,7 +11,7 @@ from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic, has_problem, in_order
 from schedcomp.energy import energy_of, nights_without_light
 from schedcomp.expand import expand
-from schedcomp.findings import assumed_of, program_findings, unsupported
+from schedcomp.findings import assumed_of, program_findings, unit_problems
 from schedcomp.fit.fitting import fit
 from schedcomp.model import Period
 from schedcomp.program import Fitted
@@ -36,7 +36,7 @@ def compile(  # noqa: A001  # the one word for it
     comes back with its findings.
     """
     world, found = read_world(site, period)
-    found = (*found, *unsupported(controller))
+    found = (*found, *unit_problems(site, controller))
     if world is None or has_problem(found):
         return None, in_order(found)
     year = expand(site, world)

@@ -85,6 +85,7 @@ class Fitted:
     `slots_needed` is what a program takes at `tolerance_minutes`, the tolerance used or the
     largest one allowed; None when no program of any length does the job there, and then
     `out_of_reach` names switchings, by circuit, that nothing the controller can store would do.
+    `slots_at_limit`, where the smallest tolerance was searched for, is what the largest takes.
     """
 
     program: Program | None
@@ -92,3 +93,4 @@ class Fitted:
     slots_needed: int | None
     tolerance_minutes: int
     out_of_reach: tuple[tuple[str, tuple[TargetSwitching, ...]], ...] = ()
+    slots_at_limit: int | None = None

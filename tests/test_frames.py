@@ -8,7 +8,6 @@ from dataclasses import replace
 
 import pandas as pd
 
-from schedcomp.frames import events_frame, year_frame
 from schedcomp.output.events import COLUMNS as EVENT_COLUMNS
 from schedcomp.output.table import COLUMNS as TABLE_COLUMNS
 from schedcomp.output.table import table_rows
@@ -24,7 +23,7 @@ def test_pandas_is_loaded_only_when_a_frame_is_asked_for() -> None:
 
 
 def test_the_year_as_a_frame() -> None:
-    frame = year_frame(COMPILED)
+    frame = COMPILED.to_frame()
     assert tuple(frame.columns) == TABLE_COLUMNS
     rows = table_rows(YEAR)
     assert len(frame) == len(rows)
@@ -37,7 +36,7 @@ def test_the_year_as_a_frame() -> None:
 
 
 def test_hours_lit_can_be_worked_out_from_a_frame() -> None:
-    frame = year_frame(COMPILED)
+    frame = COMPILED.to_frame()
     for use in COMPILED.energy:
         own = frame[frame["circuit"] == use.circuit]
         on, off = (own.loc[own["action"] == action, "utc"] for action in ("on", "off"))
@@ -46,7 +45,7 @@ def test_hours_lit_can_be_worked_out_from_a_frame() -> None:
 
 
 def test_the_program_as_a_frame() -> None:
-    frame = events_frame(COMPILED)
+    frame = COMPILED.events_to_frame()
     assert tuple(frame.columns) == EVENT_COLUMNS
     assert list(frame["slot"]) == [1, 2, 3]
     assert frame.loc[0, "offset_min"] == -15
@@ -57,11 +56,11 @@ def test_the_program_as_a_frame() -> None:
 
 
 def test_frames_without_program_or_light_have_their_columns() -> None:
-    frame = events_frame(NOT_FITTING)
+    frame = NOT_FITTING.events_to_frame()
     assert tuple(frame.columns) == EVENT_COLUMNS
     assert len(frame) == 0
     dark = replace(COMPILED, year=replace(YEAR, circuits=()))
-    empty = year_frame(dark)
+    empty = dark.to_frame()
     assert tuple(empty.columns) == TABLE_COLUMNS
     assert len(empty) == 0
     assert str(empty["utc"].dtype).startswith("datetime64")
@@ -74,4 +73,4 @@ def test_names_are_not_guarded_in_a_frame() -> None:
         COMPILED.site,
         circuits=tuple(replace(c, name=YARD) for c in COMPILED.site.circuits),
     )
-    assert set(events_frame(replace(COMPILED, site=site))["circuits"]) == {YARD}
+    assert set(replace(COMPILED, site=site).events_to_frame()["circuits"]) == {YARD}

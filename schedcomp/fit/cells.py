@@ -94,8 +94,9 @@ def cells_of(target: ChannelTarget, contested: Sequence[int] = ()) -> Cells:
 
 def counted(firings: Firings, cells: Cells) -> Bools:
     """Firings that exist and lie in the time the program answers for."""
-    exists = (firings.dates != NO_DATE).any(axis=2)
-    return exists & (firings.last >= cells.start) & (firings.first <= cells.end)
+    exists: Bools = (firings.dates != NO_DATE).any(axis=2)
+    exists &= (firings.last >= cells.start) & (firings.first <= cells.end)
+    return exists
 
 
 def profile(firings: Firings, cells: Cells, action: Action) -> Profile:

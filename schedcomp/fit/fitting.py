@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -65,10 +65,17 @@ def fit(
     """
     widest = max(limit_minutes, tolerance_minutes or 0)
     unit = _unit(target_at(widest), controller, clock, sun)
+    at_limit = None
     if tolerance_minutes is None:
-        tolerance_minutes = _smallest(target_at, unit, limit_minutes)
+        at_limit = _attempt(target_at, unit, limit_minutes, canonical=False)
+        tolerance_minutes = limit_minutes
+        if at_limit.fits:
+            tolerance_minutes = _smallest(target_at, unit, limit_minutes)
     attempt = _attempt(target_at, unit, tolerance_minutes, canonical=True)
-    return _fitted(attempt, unit, tolerance_minutes), attempt.target
+    fitted = _fitted(attempt, unit, tolerance_minutes)
+    return replace(
+        fitted, slots_at_limit=None if at_limit is None else at_limit.needed
+    ), attempt.target
 
 
 def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:

@@ -36,6 +36,21 @@ NOT_SUPPORTED = problem(
     fix="use a controller with\n{property} = {instead}",
 )
 
+NO_SUCH_CHANNEL = problem(
+    "E640",
+    "{circuit} is on channel {channel}, and {controller} has {channels}",
+    why="No event this unit can store would switch its lamps.",
+    fix="use a channel from 1 to {last}, or a controller with more channels\nchannel = {last}",
+)
+
+FEWER_SLOTS = note(
+    "E639",
+    "{used} slots keep the lamps within {tolerance} min; within {wider} min {needed} would do",
+    why="Without a tolerance in the site file the smallest one that fits is taken, which may fill "
+    "the unit with many close times.",
+    fix='for a shorter program to key in, under [site]\ntolerance = "{wider} min"',
+)
+
 AUDIT_DISAGREES = problem(
     "E634",
     "the test run disagrees with what was asked; no program was written",
