@@ -9,6 +9,7 @@ from typing import TypedDict
 
 import numpy as np
 
+from schedcomp.clock_cautions import clock_change_findings
 from schedcomp.date_rules import parts_of
 from schedcomp.days import decide, never
 from schedcomp.diag import Diagnostic
@@ -97,7 +98,9 @@ class _Look:
         yield from self._small_hours()
         yield from self._short_gaps()
         yield from self._lit_at_noon()
-        yield from self._clock_changes()
+        yield from clock_change_findings(
+            self.site, self.world, self.year, self.circuit, self.circuit_year
+        )
 
     def _idle_lines(self) -> Iterator[Diagnostic]:
         days = self.year.period.dates()
@@ -289,25 +292,6 @@ class _Look:
                 **_ends(day for day, _ in burning),
             )
 
-    def _clock_changes(self) -> Iterator[Diagnostic]:
-        """Clock-fixed switchings whose reading the clock skips or shows twice."""
-        zone = self.world.zone
-        jumps = {c.instant for c in zone.changes() if c.skipped > 0}
-        for switching in self.circuit_year.switchings():
-            reason = switching.reason
-            if reason.bound.has_sun or not self._in_period(switching.instant):
-                continue
-            shown = zone.local(switching.instant)
-            words = _Switched(
-                circuit=self.circuit.name, phrase=reason.phrase, day=date_words(shown.date())
-            )
-            seconds = shown.hour * HOUR + shown.minute * MINUTE
-            if switching.instant in jumps and reason.phrase != shown.strftime("%H:%M"):
-                yield messages.SKIPPED_CLOCK.at(reason.at, shown=shown.strftime("%H:%M"), **words)
-            elif zone.is_repeated(shown.date(), seconds):
-                hours = zone.offset(switching.instant) / HOUR
-                yield messages.REPEATED_CLOCK.at(reason.at, offset=f"{hours:+g} h", **words)
-
     def _in_period(self, instant: Instant) -> bool:
         return self.year.start <= instant < self.year.end
 
@@ -322,14 +306,6 @@ class _Ends(TypedDict):
 def _ends(days: Iterable[date]) -> _Ends:
     ordered = sorted(days)
     return _Ends(first=date_words(ordered[0]), last=date_words(ordered[-1]))
-
-
-class _Switched(TypedDict):
-    """A clock-fixed switching, in words."""
-
-    circuit: str
-    phrase: str
-    day: str
 
 
 def _names_holidays(line: CalendarLine) -> bool:

@@ -82,7 +82,9 @@ def _circuit_year(
     spans = cut(spans, dark)
     lit_one_offs: list[Span] = []
     for one_off in site.one_offs_of(circuit):
-        single = _one_off_span(one_off, clockwork)
+        single = one_off_span(one_off, clockwork)
+        if single is None:
+            continue
         if one_off.lit:
             lit_one_offs.append(single)
             spans, dark = union([*spans, single]), lift(dark, single)
@@ -202,16 +204,18 @@ def _keep_dark(
                 )
 
 
-def _one_off_span(one_off: OneOff, clockwork: Clockwork) -> Span:
+def one_off_span(one_off: OneOff, clockwork: Clockwork) -> Span | None:
+    """A single period as a span; None where the spring change swallows all of it."""
     text = f"{'lit' if one_off.lit else 'dark'} {print_stretch(one_off.stretch)}"
     ends = []
-    for end in (one_off.stretch.start, one_off.stretch.end):
-        instant = clockwork.zone.first_pass(end.day, end.clock.minutes * MINUTE)
+    for moment in (one_off.stretch.start, one_off.stretch.end):
+        instant = clockwork.zone.first_pass(moment.day, moment.clock.minutes * MINUTE)
         bound = Bound(((instant, False),))
         words = one_off.because or "single night"
-        ends.append(Reason(Cause.ONE_OFF, words, end.day, bound, "", text, one_off.at))
-    start, end_reason = ends
-    return Span(start.bound.moved(0), end_reason.bound.moved(0), start, end_reason)
+        ends.append(Reason(Cause.ONE_OFF, words, moment.day, bound, "", text, one_off.at))
+    start, end = ends
+    start_at, end_at = start.bound.moved(0), end.bound.moved(0)
+    return Span(start_at, end_at, start, end) if start_at < end_at else None
 
 
 def _window_words(start_words: str, end_words: str) -> str:

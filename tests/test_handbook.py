@@ -240,7 +240,7 @@ def _changes_at_night() -> Iterator[Row]:
     "row", list(_changes_at_night()), ids=lambda row: f"{row.topic}, {row.place}, {row.period}"
 )
 def test_elapsed_length_of_a_window_in_a_night_of_a_clock_change(row: Row) -> None:
-    """`period` is the date of the evening; a window that starts after midnight is the next one's."""
+    """`period` is the date of the evening; one after midnight is the next."""
     start, _, end = row.topic.removeprefix("elapsed ").partition("-")
     evening = date.fromisoformat(row.period)
     period = Period(evening, evening + ONE_DAY)

@@ -215,7 +215,7 @@ def _sets_on_the_way(places: list[int], bad: Weekly, count: int) -> set[int]:
         for number, (end, weekday) in enumerate(ends):
             mask &= ~(1 << weekday)
             until = ends[number + 1][0] if number + 1 < len(ends) else place + count
-            if bisect_left(circle, until) > bisect_right(circle, end):
+            if bisect_left(circle, until) > bisect_left(circle, end):
                 masks.add(mask)
     return masks
 

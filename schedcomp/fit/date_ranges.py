@@ -76,6 +76,9 @@ def harmless_ranges(
         return
     known: set[tuple[int, int]] = set()
     for place in places:
+        # In another year, on another weekday, the same month-day may be a bad date.
+        if bad >> place & 1:
+            continue
         first, last = _run_around(place, bad, ranges)
         if (first % ranges.count, last % ranges.count) in known:
             continue

@@ -97,16 +97,30 @@ EMPTY_SOMETIMES = note(
     why="First {first}, last {last}: {reason}. The lamps do not switch for it then.",
 )
 
+SWALLOWED_ONE_OFF = caution(
+    "E282",
+    "{circuit}: the single period of {state} on {day} has no length",
+    why="The clock goes forward to {shown} over both of its times, so nothing is switched.",
+    fix="let it end later than {shown}",
+)
+
 SKIPPED_CLOCK = note(
     "E350",
-    "{circuit}: the clock skips {phrase} on {day}",
+    "{circuit}: the clock skips {reading} on {day}",
     why="It is done at {shown}, when the clock goes forward.",
 )
 
-REPEATED_CLOCK = note(
+FIRST_PASS = note(
     "E351",
-    "{circuit}: the clock shows {phrase} twice on {day}",
+    "{circuit}: the clock shows {reading} twice on {day}",
     why="The first of the two is meant, at UTC offset {offset}; nothing is undone in the second.",
+)
+
+SECOND_PASS = note(
+    "E352",
+    "{circuit}: the clock shows {reading} twice on {day}",
+    why="It is done at the second of the two, at UTC offset {offset}: hours kept dark hold through "
+    "both, and minutes after closing are counted as they pass.",
 )
 
 NO_RULE_CHECKED = caution(
