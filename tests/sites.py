@@ -107,7 +107,7 @@ class Exact:
         zone, wanted = self.world.zone, date.fromisoformat(day)
         start, end = zone.first_pass(wanted, 0), zone.first_pass(wanted + ONE_DAY, 0)
         told = [
-            self._told(s.instant, s.action, s.reason, wanted)
+            self.told(s.instant, s.action, s.reason, wanted)
             for s in self.circuit(circuit).switchings()
             if start <= s.instant < end
         ]
@@ -118,8 +118,8 @@ class Exact:
         """The spans that begin with a window, keep-dark or single night of a date."""
         wanted = date.fromisoformat(day)
         told = [
-            f"{self._told(s.start, Action.ON, s.start_reason, wanted)}, "
-            f"{self._told(s.end, Action.OFF, s.end_reason, wanted)}"
+            f"{self.told(s.start, Action.ON, s.start_reason, wanted)}, "
+            f"{self.told(s.end, Action.OFF, s.end_reason, wanted)}"
             for s in self.circuit(circuit).spans
             if s.start_reason.date == wanted
         ]
@@ -148,7 +148,7 @@ class Exact:
         """Title and why of every finding with a code."""
         return [f"{f.title} | {f.why}" for f in self.findings if f.code == code]
 
-    def _told(self, instant: Instant, action: Action, reason: Reason, wanted: date) -> str:
+    def told(self, instant: Instant, action: Action, reason: Reason, wanted: date) -> str:
         zone = self.world.zone
         shown = zone.local(instant)
         words = [_word(reason)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from hypothesis import strategies as st
 
@@ -270,3 +270,48 @@ def sun_definitions(half: Half) -> st.SearchStrategy[SunDefinition]:
     """Definitions by sunset or sunrise, or by a level, that mean `half`."""
     word = SunWord.SUNRISE if half is Half.MORNING else SunWord.SUNSET
     return st.builds(SunDefinition, st.just(word) | levels, offsets_minutes)
+
+
+# Wishes of a site: moments near to real ones, dates of a few weeks
+
+_near_minutes = st.integers(-90, 90)
+_quarters = st.integers(0, 95).map(lambda quarter: Clock(quarter * 15))
+_plain_wishes: st.SearchStrategy[Plain] = st.one_of(
+    _quarters,
+    st.builds(SunMoment, st.sampled_from(SunWord), _near_minutes),
+    st.builds(HoursMoment, st.sampled_from(HoursWord), _near_minutes, st.none() | _quarters),
+)
+_wished_moments: st.SearchStrategy[Moment] = st.one_of(
+    _plain_wishes, st.builds(Pair, st.sampled_from(Which), _plain_wishes, _plain_wishes)
+)
+wished_windows = st.lists(st.builds(Window, _wished_moments, _wished_moments), max_size=3)
+
+
+def wished_dates(first: date, last: date) -> st.SearchStrategy[DatesPhrase]:
+    """Weekdays, single dates and ranges between two dates, whole or by halves."""
+    day = st.dates(first, last)
+    ranges = st.tuples(day, day).map(lambda ends: DatedRange(min(ends), max(ends)))
+    dates: st.SearchStrategy[Dates] = st.one_of(
+        st.builds(EveryDay), weekday_sets, st.builds(SingleDate, day), ranges
+    )
+    return st.builds(DatesPhrase, dates, st.none() | st.sampled_from(Half))
+
+
+def wished_keep_dark(first: date, last: date) -> st.SearchStrategy[list[KeepDarkLine]]:
+    """Hours to be kept dark, on some dates between two dates."""
+    dates = wished_dates(first, last).map(lambda phrase: DatesPhrase(phrase.dates))
+    window = st.builds(Window, _wished_moments, _wished_moments)
+    return st.lists(st.builds(KeepDarkLine, dates, window), max_size=2)
+
+
+def wished_stretches(first: date, last: date) -> st.SearchStrategy[Stretch]:
+    """Single periods that begin between two dates and last up to two days."""
+    return st.builds(
+        lambda day, start, length, end: Stretch(
+            DatedClock(day, start), DatedClock(day + timedelta(days=length), end)
+        ),
+        st.dates(first, last),
+        _quarters,
+        st.integers(0, 2),
+        _quarters,
+    ).filter(_in_order)

@@ -7,6 +7,7 @@ import subprocess
 from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import pytest
 import typer
@@ -262,8 +263,11 @@ def test_the_python_of_developers_runs(
 ) -> None:
     monkeypatch.chdir(ROOT)
     run: Callable[..., None] = exec
-    run(example, {})
-    assert "Lot poles" in capsys.readouterr().out
+    names: dict[str, Any] = {}
+    run(example, names)
+    frame = names["compiled"].to_frame()
+    assert set(frame["circuit"]) == {"Lot poles"}
+    assert f"[{len(frame)} rows x {len(frame.columns)} columns]" in capsys.readouterr().out
 
 
 def test_the_changelog_has_this_version_first() -> None:

@@ -14,7 +14,7 @@ import pytest
 
 from schedcomp.clock import Zone, zone
 from schedcomp.controller import Controller
-from schedcomp.fit.channel import Part, fewest_events
+from schedcomp.fit.channel import Job, Part, fewest_events
 from schedcomp.fit.date_ranges import range_axis
 from schedcomp.fit.firings import axis_of, clock_firings
 from schedcomp.model import DAY, Action
@@ -177,10 +177,10 @@ KINDS = [
 def fitted(target: ChannelTarget, controller: Controller) -> int | None:
     clock: Zone = zone("UTC", FIRST, FIRST)
     axis = axis_of(clock, target.start, [target.end])
-    firings = [clock_firings(controller, clock, axis)]
-    found = fewest_events(
-        target, firings, range_axis(controller, axis), controller, canonical=False
+    job = Job(
+        target, (clock_firings(controller, clock, axis),), range_axis(controller, axis), controller
     )
+    found = fewest_events(job, exact=True)
     if not isinstance(found, Part):
         return None
     assert found.bound == len(found.candidates)

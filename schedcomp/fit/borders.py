@@ -11,17 +11,23 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+import numpy as np
+
 from schedcomp.fit.candidates import Candidate
-from schedcomp.fit.cells import NO_ROW, Cells, Condition, conditions
+from schedcomp.fit.cells import NO_ROW, Cells, Condition, conditions, profile
 from schedcomp.fit.cover import Cover, first_in_order
-from schedcomp.fit.date_ranges import RangeAxis, within
-from schedcomp.fit.firings import NO_DATE, Firings
+from schedcomp.fit.date_ranges import RangeAxis, all_within
+from schedcomp.fit.firings import Firings, Ints
 from schedcomp.fit.solver import Model, Row, solve
+from schedcomp.model import Action
 
 
 @dataclass(frozen=True, slots=True)
 class Linked:
-    """A candidate with the firings that decide about it: (first, last, certain and covering)."""
+    """A candidate with the firings that decide about it: (first, last, certain and covering).
+
+    Firings that are harmless whatever the borders and cover nothing are left out.
+    """
 
     candidate: Candidate
     firings: tuple[tuple[int, int, bool], ...]
@@ -30,30 +36,33 @@ class Linked:
 def linked(
     candidates: Sequence[Candidate], groups: Sequence[Firings], ranges: RangeAxis, cells: Cells
 ) -> list[Linked]:
-    """Every candidate with all of its firings that count."""
-    where = {start: (g, i) for g in groups for i, start in enumerate(g.starts)}
-    return [Linked(c, tuple(_firings_of(c, *where[c.start], ranges, cells))) for c in candidates]
+    """Every candidate with the firings that matter."""
+    matters = {}
+    for group in groups:
+        for action in Action:
+            seen = profile(group, cells, action)
+            marks = seen.depends | seen.never | (seen.row != NO_ROW)
+            for number, start in enumerate(group.starts):
+                matters[start, action] = (group, number, np.flatnonzero(marks[number]))
+    return [
+        Linked(c, tuple(_firings_of(c, *matters[c.start, c.action], ranges))) for c in candidates
+    ]
 
 
 def _firings_of(
-    candidate: Candidate, group: Firings, start: int, ranges: RangeAxis, cells: Cells
+    candidate: Candidate, group: Firings, start: int, occasions: Ints, ranges: RangeAxis
 ) -> Iterator[tuple[int, int, bool]]:
-    for occasion in range(group.first.shape[1]):
+    days = group.dates[start, occasions]
+    known = (days >= 0) & (days < ranges.axis.count)
+    days = np.where(known, days, 0)
+    inside = known & (candidate.weekdays >> ranges.weekdays[days] & 1).astype(np.bool_)
+    if candidate.places is not None:
+        inside &= all_within(ranges.positions[days], candidate.places)
+    certain = group.certain[start, occasions] & inside.all(axis=1)
+    for number in np.flatnonzero(inside.any(axis=1)).tolist():
+        occasion = int(occasions[number])
         first, last = int(group.first[start, occasion]), int(group.last[start, occasion])
-        days = [d for d in group.dates[start, occasion].tolist() if d != NO_DATE]
-        if not days or last < cells.start or first > cells.end:
-            continue
-        inside = [_includes(candidate, d, ranges) for d in days]
-        if any(inside):
-            yield first, last, all(inside) and bool(group.certain[start, occasion])
-
-
-def _includes(candidate: Candidate, day: int, ranges: RangeAxis) -> bool:
-    if not 0 <= day < len(ranges.positions):
-        return False
-    if not candidate.weekdays >> int(ranges.weekdays[day]) & 1:
-        return False
-    return candidate.places is None or within(int(ranges.positions[day]), candidate.places)
+        yield first, last, bool(certain[number])
 
 
 def choose(events: Sequence[Linked], cells: Cells, step: int) -> Cover | None:

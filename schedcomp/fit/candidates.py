@@ -47,11 +47,16 @@ def candidates_of(
     action: Action,
     ranges: RangeAxis,
     weekday_sets: Sequence[frozenset[int]] | None,
+    *,
+    cut: bool,
 ) -> Iterator[Candidate]:
-    """The candidates of every start of these firings that covers anything."""
+    """The candidates of every start of these firings that covers anything.
+
+    `cut`: also those cut at dates that depend on borders; else such dates count as harmless.
+    """
     spots = _spots(firings, ranges)
     for start in np.flatnonzero((seen.row != NO_ROW).any(axis=1)).tolist():
-        dates = _start_dates(spots, seen, start)
+        dates = _start_dates(spots, seen, start, cut)
         found = list(_pairs(dates, ranges, weekday_sets))
         kept = found if any(dates.depends) else _undominated(found)
         distance = _distances(firings, seen, asked, start)
@@ -138,14 +143,14 @@ def _spots(firings: Firings, ranges: RangeAxis) -> _Spots:
     return _Spots(firings, ranges, ranges.positions[first], ranges.weekdays[first], alone)
 
 
-def _start_dates(spots: _Spots, seen: Profile, start: int) -> _StartDates:
+def _start_dates(spots: _Spots, seen: Profile, start: int, cut: bool) -> _StartDates:
     covers: list[tuple[tuple[Spot, ...], int]] = []
     for rows in (seen.row[start], seen.other_row[start]):
         occasions = np.flatnonzero(rows != NO_ROW)
         covers += zip(spots.of(start, occasions), rows[occasions].tolist(), strict=True)
     return _StartDates(
         spots.weekly(start, seen.never[start]),
-        spots.weekly(start, seen.depends[start]),
+        spots.weekly(start, seen.depends[start]) if cut else (0,) * 7,
         tuple(sorted(covers)),
     )
 
@@ -163,7 +168,7 @@ def _pairs(
     for mask in masks:
         covered = _covered(dates, mask)
         bad, cuts = _of(dates.never, mask), _of(dates.depends, mask)
-        for places in harmless_ranges(bad, cuts, covered.positions, ranges):
+        for places in harmless_ranges(bad, cuts, covered.places(), ranges):
             rows = covered.within(places)
             if rows:
                 yield mask, places, rows
@@ -241,6 +246,11 @@ class _Covered:
     positions: list[int]
     rows: list[int]
     several: list[tuple[tuple[Spot, ...], int]]
+
+    def places(self) -> list[int]:
+        """Every position at which something is covered, in order."""
+        more = (position for spots, _ in self.several for position, _ in spots)
+        return sorted({*self.positions, *more})
 
     def within(self, places: tuple[int, int] | None) -> tuple[int, ...]:
         """The rows covered in a range."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
 
 from schedcomp.controller import Controller
 from schedcomp.fit.borders import choose, linked
@@ -15,6 +16,9 @@ from schedcomp.fit.firings import Firings
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import ClockStart
 from schedcomp.target import ChannelTarget
+
+MOST_CANDIDATES = 20_000
+"""Beyond this the model with borders takes minutes and gigabytes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,113 +38,120 @@ class Hopeless:
     rows: tuple[int, ...]
 
 
-def fewest_events(
-    channel: ChannelTarget,
-    firings: Sequence[Firings],
-    ranges: RangeAxis,
-    controller: Controller,
-    *,
-    canonical: bool,
-) -> Part | Hopeless:
-    """The fewest events that do what the channel's target asks.
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One channel and everything its events are chosen from."""
 
-    `canonical` False: for asking only how many; any optimum will do.
+    channel: ChannelTarget
+    firings: tuple[Firings, ...]
+    ranges: RangeAxis
+    controller: Controller
+
+
+def fewest_events(job: Job, *, exact: bool) -> Part | Hopeless:
+    """The fewest events that do what the channel's target asks, with a proven lower bound.
+
+    `exact` False: some program and a lower bound, quickly, for asking only whether it fits; the
+    bound may be lower than the count although no shorter program exists.
     """
-    empty = tuple(i for i, s in enumerate(channel.switchings) if s.earliest > s.latest)
+    switchings = job.channel.switchings
+    empty = tuple(i for i, s in enumerate(switchings) if s.earliest > s.latest)
     if empty:
-        return Hopeless(channel, empty)
-    contested = contested_rows(firings, channel)
-    plain = _covered(channel, firings, ranges, controller, (), canonical)
+        return Hopeless(job.channel, empty)
+    contested = contested_rows(job.firings, job.channel)
+    plain = _covered(job, (), canonical=exact)
     if not contested:
         return plain
-    free = _covered(channel, firings, ranges, controller, contested, False)
+    # Free borders are a relaxation: where it needs as many, the plain answer is the least.
+    free = _covered(job, contested, canonical=False)
     if isinstance(free, Hopeless):
         return free
-    # Free borders are a relaxation: where it needs as many, the plain answer is the least.
-    if isinstance(plain, Part) and len(plain.candidates) == free.bound:
-        return plain
-    return _with_borders(channel, firings, ranges, controller, contested)
+    if isinstance(plain, Part):
+        plain = replace(plain, bound=free.bound)
+        if not exact or len(plain.candidates) == free.bound:
+            return plain
+    return _with_borders(job, contested, plain, free)
 
 
-def _covered(
-    channel: ChannelTarget,
-    firings: Sequence[Firings],
-    ranges: RangeAxis,
-    controller: Controller,
-    contested: Sequence[int],
-    canonical: bool,
-) -> Part | Hopeless:
+def _covered(job: Job, contested: Sequence[int], *, canonical: bool) -> Part | Hopeless:
     """Fewest events with each border at its band's start, or, where contested, wherever it suits
     each event by itself.
     """
     chosen: list[Candidate] = []
     bound = 0
     out_of_reach: list[int] = []
+    switchings = job.channel.switchings
     for action in Action:
-        columns = _candidates(channel, firings, ranges, controller, contested, action)
-        wanted = sum(1 << i for i, s in enumerate(channel.switchings) if s.action is action)
+        columns = sorted(_candidates(job, contested, action, cut=False), key=_order)
+        wanted = sum(1 << i for i, s in enumerate(switchings) if s.action is action)
         masks = [_mask(c) for c in columns]
         reached = 0
         for mask in masks:
             reached |= mask
         missing = wanted & ~reached
         if missing:
-            out_of_reach += [i for i in range(len(channel.switchings)) if missing >> i & 1]
+            out_of_reach += [i for i in range(len(switchings)) if missing >> i & 1]
             continue
         found = minimum_cover(wanted, masks, canonical=canonical)
         chosen += [columns[c] for c in found.chosen]
         bound += found.bound
     if out_of_reach:
-        return Hopeless(channel, tuple(sorted(out_of_reach)))
-    return Part(channel, tuple(chosen), bound)
+        return Hopeless(job.channel, tuple(sorted(out_of_reach)))
+    return Part(job.channel, tuple(chosen), bound)
 
 
 def _with_borders(
-    channel: ChannelTarget,
-    firings: Sequence[Firings],
-    ranges: RangeAxis,
-    controller: Controller,
-    contested: Sequence[int],
+    job: Job, contested: Sequence[int], plain: Part | Hopeless, free: Part
 ) -> Part | Hopeless:
-    cells = cells_of(channel, contested)
-    columns = [
-        c
-        for action in Action
-        for c in _candidates(channel, firings, ranges, controller, contested, action)
-    ]
-    events = linked(columns, firings, ranges, cells)
-    found = choose(events, cells, controller.step_minutes * MINUTE)
+    """Events and borders chosen together.
+
+    Beyond MOST_CANDIDATES only those are considered that are largest with borders free or fixed;
+    then the bound is that of free borders, and the answer may have a gap to it.
+    """
+    cells = cells_of(job.channel, contested)
+    columns = list(
+        islice(
+            (c for action in Action for c in _candidates(job, contested, action, cut=True)),
+            MOST_CANDIDATES + 1,
+        )
+    )
+    complete = len(columns) <= MOST_CANDIDATES
+    if not complete:
+        columns = [
+            c
+            for rows in (contested, ())
+            for action in Action
+            for c in _candidates(job, rows, action, cut=False)
+        ]
+    columns = sorted(dict.fromkeys(columns), key=_order)
+    events = linked(columns, job.firings, job.ranges, cells)
+    found = choose(events, cells, job.controller.step_minutes * MINUTE)
     if found is None:
-        return Hopeless(channel, tuple(contested))
-    return Part(channel, tuple(columns[c] for c in found.chosen), found.bound)
+        return plain if isinstance(plain, Part) else Hopeless(job.channel, tuple(contested))
+    bound = found.bound if complete else free.bound
+    if isinstance(plain, Part) and len(plain.candidates) <= len(found.chosen):
+        return replace(plain, bound=bound)
+    return Part(job.channel, tuple(columns[c] for c in found.chosen), bound)
 
 
 def _candidates(
-    channel: ChannelTarget,
-    firings: Sequence[Firings],
-    ranges: RangeAxis,
-    controller: Controller,
-    contested: Sequence[int],
-    action: Action,
-) -> list[Candidate]:
-    """Candidates of one action in canonical order: sun before clock, nearest to the wish first."""
-    cells = cells_of(channel, contested)
-    found = [
-        candidate
-        for group in firings
-        for candidate in candidates_of(
+    job: Job, contested: Sequence[int], action: Action, *, cut: bool
+) -> Iterator[Candidate]:
+    cells = cells_of(job.channel, contested)
+    for group in job.firings:
+        yield from candidates_of(
             group,
             profile(group, cells, action),
             cells.asked,
             action,
-            ranges,
-            controller.weekday_sets,
+            job.ranges,
+            job.controller.weekday_sets,
+            cut=cut,
         )
-    ]
-    return sorted(found, key=_order)
 
 
 def _order(candidate: Candidate) -> tuple[object, ...]:
+    """Canonical order: sun before clock, nearest to the wish first."""
     start = candidate.start
     which = (
         ("", start.minutes) if isinstance(start, ClockStart) else (start.word, start.offset_minutes)

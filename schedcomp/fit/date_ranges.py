@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from schedcomp.controller import Controller
-from schedcomp.fit.firings import Axis, Ints
+from schedcomp.fit.firings import Axis, Bools, Ints
 from schedcomp.program import EventDates
 
 MONTH_LENGTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
@@ -154,3 +154,11 @@ def within(position: int, places: tuple[int, int]) -> bool:
     if first <= last:
         return first <= position <= last
     return position >= first or position <= last
+
+
+def all_within(positions: Ints, places: Places) -> Bools:
+    """Which positions lie in a range that may wrap."""
+    first, last = places
+    after: Bools = positions >= first
+    before: Bools = positions <= last
+    return after & before if first <= last else after | before

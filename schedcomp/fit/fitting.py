@@ -11,7 +11,7 @@ from schedcomp.clock import Zone
 from schedcomp.controller import Controller
 from schedcomp.fit.candidates import Candidate
 from schedcomp.fit.cells import cells_of, covers_anything
-from schedcomp.fit.channel import Hopeless, Part, fewest_events
+from schedcomp.fit.channel import Hopeless, Job, Part, fewest_events
 from schedcomp.fit.date_ranges import RangeAxis, range_axis
 from schedcomp.fit.firings import Axis, Firings, axis_of, clock_firings, sun_firings
 from schedcomp.fit.purpose import purpose_of
@@ -67,11 +67,11 @@ def fit(
     unit = _unit(target_at(widest), controller, clock, sun)
     at_limit = None
     if tolerance_minutes is None:
-        at_limit = _attempt(target_at, unit, limit_minutes, canonical=False)
+        at_limit = _attempt(target_at, unit, limit_minutes, exact=False)
         tolerance_minutes = limit_minutes
         if at_limit.fits:
             tolerance_minutes = _smallest(target_at, unit, limit_minutes)
-    attempt = _attempt(target_at, unit, tolerance_minutes, canonical=True)
+    attempt = _attempt(target_at, unit, tolerance_minutes, exact=True)
     fitted = _fitted(attempt, unit, tolerance_minutes)
     return replace(
         fitted, slots_at_limit=None if at_limit is None else at_limit.needed
@@ -94,27 +94,41 @@ def _smallest(target_at: TargetAt, unit: _Unit, limit_minutes: int) -> int:
     low, high = 0, limit_minutes
     while low < high:
         middle = (low + high) // 2
-        if _attempt(target_at, unit, middle, canonical=False).fits:
+        if _attempt(target_at, unit, middle, exact=False).fits:
             high = middle
         else:
             low = middle + 1
     return high
 
 
-def _attempt(
-    target_at: TargetAt, unit: _Unit, tolerance_minutes: int, *, canonical: bool
-) -> _Attempt:
+def _attempt(target_at: TargetAt, unit: _Unit, tolerance_minutes: int, *, exact: bool) -> _Attempt:
+    """What a tolerance takes; not `exact`: only enough of an answer to know whether it fits."""
     target = target_at(tolerance_minutes)
-    found = [
-        fewest_events(channel, unit.firings, unit.ranges, unit.controller, canonical=canonical)
-        for channel in target.channels
-    ]
-    parts = tuple(f for f in found if isinstance(f, Part))
-    hopeless = tuple(f for f in found if isinstance(f, Hopeless))
-    counts = [len(p.candidates) for p in parts]
-    shared = unit.controller.slots_are == "shared"
-    used = sum(counts) if shared else max(counts, default=0)
-    return _Attempt(target, parts, hopeless, not hopeless and used <= unit.controller.event_slots)
+    jobs = [Job(channel, unit.firings, unit.ranges, unit.controller) for channel in target.channels]
+    found = [fewest_events(job, exact=exact) for job in jobs]
+    if not exact and not _fits(found, unit.controller) and _might_fit(found, unit.controller):
+        found = [fewest_events(job, exact=True) for job in jobs]
+    return _Attempt(
+        target,
+        tuple(f for f in found if isinstance(f, Part)),
+        tuple(f for f in found if isinstance(f, Hopeless)),
+        _fits(found, unit.controller),
+    )
+
+
+def _fits(found: Sequence[Part | Hopeless], controller: Controller) -> bool:
+    counts = [len(p.candidates) for p in found if isinstance(p, Part)]
+    return len(counts) == len(found) and _slots(counts, controller) <= controller.event_slots
+
+
+def _might_fit(found: Sequence[Part | Hopeless], controller: Controller) -> bool:
+    bounds = [p.bound for p in found if isinstance(p, Part)]
+    return len(bounds) == len(found) and _slots(bounds, controller) <= controller.event_slots
+
+
+def _slots(counts: Sequence[int], controller: Controller) -> int:
+    """The slots to compare with: of all channels, or of the channel that needs most."""
+    return sum(counts) if controller.slots_are == "shared" else max(counts, default=0)
 
 
 def _fitted(attempt: _Attempt, unit: _Unit, tolerance_minutes: int) -> Fitted:
