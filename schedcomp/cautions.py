@@ -29,7 +29,7 @@ from schedcomp.phrases.tree import (
     WeekdaysIn,
 )
 from schedcomp.site import DARK, Circuit, Site
-from schedcomp.words import EMPTY_WINDOW_WORDS, date_words, join_and
+from schedcomp.words import EMPTY_WINDOW_WORDS, counted, date_words, join_and
 from schedcomp.world import World
 from schedcomp.year import CircuitYear, Decided, Year
 
@@ -112,9 +112,7 @@ class _Look:
                 line.at,
                 first=date_words(days[0]),
                 last=date_words(days[-1]),
-                reason="It names no date of the period."
-                if names_none
-                else "Lines further down name all of its dates again.",
+                reason=messages.NO_DATE_NAMED if names_none else messages.ALL_NAMED_AGAIN,
             )
 
     def _undecided(self) -> Iterator[Diagnostic]:
@@ -123,8 +121,7 @@ class _Look:
             yield messages.NO_LINE.at(
                 self.circuit.at,
                 circuit=self.circuit.name,
-                count=len(missing),
-                halves="mornings and evenings",
+                halves=counted(len(missing), "morning or evening", "mornings and evenings"),
                 **_ends(d.day for d in missing),
             )
 
@@ -142,7 +139,7 @@ class _Look:
                 None,
                 circuit=self.circuit.name,
                 window=window,
-                count=len(days),
+                dates=counted(len(days), "date"),
                 reason=EMPTY_WINDOW_WORDS[why],
                 **_ends(days),
             )
@@ -178,8 +175,7 @@ class _Look:
             line.at,
             also=(("The light was asked for here", old.at),) if old.at else (),
             circuit=self.circuit.name,
-            count=len(lost),
-            halves=half.value,
+            halves=counted(len(lost), half.value.removesuffix("s")),
             new=line.day_type,
             old_line=print_calendar_line(old),
             fixed=print_calendar_line(kept),
@@ -194,7 +190,12 @@ class _Look:
 
     def _closed_dates(self) -> Iterator[Diagnostic]:
         """Dates a line of their own asks to light, with nothing lit for want of hours."""
-        lit_days = {s.start_reason.date for s in self.circuit_year.spans}
+        # A window that joins the one before it still ends as its own.
+        lit_days = {
+            reason.date
+            for span in self.circuit_year.spans
+            for reason in (span.start_reason, span.end_reason)
+        }
         waiting: dict[int, set[date]] = defaultdict(set)
         for empty in self.circuit_year.empty:
             if empty.why == NO_SUCH_HOURS and empty.day not in lit_days:
@@ -205,7 +206,7 @@ class _Look:
                 yield messages.CLOSED_DATES.at(
                     line.at,
                     circuit=self.circuit.name,
-                    count=len(days),
+                    dates=counted(len(days), "date"),
                     day_type=line.day_type,
                     **_ends(days),
                 )
@@ -237,7 +238,7 @@ class _Look:
                 yield kind.at(
                     self.circuit.at,
                     circuit=self.circuit.name,
-                    count=len(found),
+                    holidays=counted(len(found), "holiday"),
                     dates=join_and(names[:6] + ([f"{len(names) - 6} more"] * (len(names) > 6))),
                     name=f"holiday {found[0].name}",
                     day_type=usual,
@@ -265,7 +266,7 @@ class _Look:
             yield messages.SHORT_GAP.at(
                 self.circuit.at,
                 circuit=self.circuit.name,
-                count=len(gaps),
+                gaps=counted(len(gaps), "gap"),
                 **_ends(self.world.zone.local_date(g[0]) for g in gaps),
             )
 
@@ -286,7 +287,7 @@ class _Look:
             yield messages.LIT_AT_NOON.at(
                 self.circuit.at,
                 circuit=self.circuit.name,
-                count=len(burning),
+                dates=counted(len(burning), "date"),
                 start=zone.local(span.start).strftime("%H:%M"),
                 end=zone.local(span.end).strftime("%H:%M"),
                 **_ends(day for day, _ in burning),

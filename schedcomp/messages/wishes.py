@@ -11,6 +11,9 @@ UNUSED_DAY_TYPE = caution(
     fix='use it in a calendar line, or delete it\n"every day: {name}",',
 )
 
+NO_DATE_NAMED = "It names no date of the period."
+ALL_NAMED_AGAIN = "Lines further down name all of its dates again."
+
 IDLE_LINE = caution(
     "E271",
     "this line decides nothing from {first} through {last}",
@@ -24,14 +27,14 @@ dates belong below the general ones.""",
 ALWAYS_EMPTY = caution(
     "E272",
     "{circuit}: `{window}` never lights anything",
-    why="Asked for on {count} dates from {first} through {last}: {reason}.",
+    why="Asked for on {dates} from {first} through {last}: {reason}.",
     fix="change one of its ends, or delete the window",
 )
 
 LOST_LIGHT = caution(
     "E273",
-    "{circuit}: {count} {halves} lose their light by this line",
-    why="Day type {new} has no window there, and the line below it in force, `{old_line}`, has. "
+    "{circuit}: this line takes the light from {halves}",
+    why="Day type {new} has no window there; the line it overrules, `{old_line}`, has one. "
     "First {first}, last {last}.",
     fix='name only the half that changes, for example\n"{fixed}",',
     page="""A line without `evenings` or `mornings` decides both halves of its dates. A day type for
@@ -42,7 +45,7 @@ meant, use the built-in day type `dark`.""",
 
 CLOSED_DATES = caution(
     "E274",
-    "{circuit}: {count} dates named by this line stay dark because the place is closed",
+    "{circuit}: dark on {dates} named by this line, because the place is closed",
     why="Day type {day_type} waits for opening hours that these dates do not have. First {first}, "
     "last {last}.",
     fix='give the clock time for closed dates, for example\n"on from dusk until close or 21:00"',
@@ -50,14 +53,14 @@ CLOSED_DATES = caution(
 
 OPEN_BUT_DARK = caution(
     "E275",
-    "{circuit}: dark on {count} holidays on which [hours] says open",
+    "{circuit}: dark on {holidays} on which [hours] says open",
     why="{dates}.",
     fix='close these dates in [hours], or light them, for example\n"{name}: {day_type}",',
 )
 
 CLOSED_BUT_LIT = caution(
     "E276",
-    "{circuit}: lit as usual on {count} holidays on which [hours] says closed",
+    "{circuit}: lit as usual on {holidays} on which [hours] says closed",
     why="{dates}. The calendar has no line for these holidays.",
     fix='say what the lamps do then, for example\n"holidays: dark",',
 )
@@ -71,29 +74,29 @@ SMALL_HOURS = caution(
 
 NO_LINE = caution(
     "E278",
-    "{circuit}: {count} {halves} are named by no calendar line and stay dark",
+    "{circuit}: no calendar line names {halves}, which stay dark",
     why="First {first}, last {last}.",
     fix='begin the calendar with a line for every date, for example\n"every day: dark",',
 )
 
 SHORT_GAP = caution(
     "E279",
-    "{circuit}: {count} gaps shorter than shortest_off stay dark",
-    why="They touch hours that are kept dark, so they are not bridged: first {first}, last {last}. "
-    "Discharge lamps may not light again at once.",
+    "{circuit}: {gaps} shorter than shortest_off will not be bridged",
+    why="Hours kept dark are never bridged: first {first}, last {last}. Discharge lamps may not "
+    "light again at once.",
     fix="move the keep-dark hours, or make the gap longer",
 )
 
 LIT_AT_NOON = caution(
     "E280",
-    "{circuit}: lit at midday on {count} dates",
+    "{circuit}: lit at midday on {dates}",
     why="First {first}: from {start} until {end}. Last {last}.",
     fix="nothing, if that is wanted; else end the window at dawn",
 )
 
 EMPTY_SOMETIMES = note(
     "E281",
-    "{circuit}: `{window}` lights nothing on {count} dates",
+    "{circuit}: `{window}` lights nothing on {dates}",
     why="First {first}, last {last}: {reason}. The lamps do not switch for it then.",
 )
 
@@ -142,7 +145,7 @@ FAR_FROM_TOWN = caution(
 
 AT_SEA = caution(
     "E451",
-    "the site lies in the sea, {where}",
+    "the site lies {where}",
     why="A mistyped sign or digit often ends up like this. All sun times follow from it.",
     fix="check latitude and longitude, north and east positive",
 )

@@ -1,0 +1,174 @@
+"""The fit on whole years: least counts, the order of choices, and places where it went wrong."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from schedcomp.compiled import Compiled
+from schedcomp.controller import Controller
+from schedcomp.controllerfile import load_controller
+from schedcomp.diag import Source
+from schedcomp.model import Period
+from schedcomp.pipeline import compile as compile_site
+from schedcomp.sitefile import site_from_source
+
+YEAR = Period(date(2027, 1, 1), date(2027, 12, 31))
+
+DENVER = """schedcomp = 1
+[site]
+name = "Denver"
+latitude = 39.7392
+longitude = -104.9903
+timezone = "America/Denver"
+dusk = "sun 6 deg below horizon"
+dawn = "sun 6 deg below horizon"
+controller = "clock-yearly-96"
+{more}
+[day_types]
+usual = [{windows}]
+late = ["on from dusk until 23:30"]
+[[circuit]]
+name = "Lot"
+channel = 1
+serves = "people"
+photocell = "none"
+override_minutes = 0
+calendar = ["every day: usual"{lines}]
+"""
+
+ANCHORAGE = """schedcomp = 1
+[site]
+name = "Anchorage"
+latitude = 61.2
+longitude = -149.9
+timezone = "America/Anchorage"
+controller = "sun-yearly-64"
+tolerance = "12 min"
+[day_types]
+usual = ["on from sunset + 1 h 50 min until 03:00"]
+[[circuit]]
+name = "Sign"
+channel = 1
+serves = "sign"
+photocell = "none"
+override_minutes = 0
+calendar = ["every day: dark", "may 20 to jul 20: usual"]
+"""
+
+
+def controller(name: str) -> Controller:
+    found, findings = load_controller(name, ".", None)
+    assert found is not None, findings
+    return found
+
+
+def compiled(text: str, unit: Controller, period: Period = YEAR) -> Compiled:
+    site, findings = site_from_source(Source("site.toml", text))
+    assert site is not None, findings
+    result, findings = compile_site(site, period, unit)
+    assert result is not None, findings
+    return result
+
+
+def denver(windows: str, more: str = "", lines: str = "") -> str:
+    return DENVER.format(windows=windows, more=more, lines=lines)
+
+
+ALL_NIGHT = '"on from dusk until dawn"'
+
+
+@pytest.mark.parametrize(("minutes", "slots"), [(3, 77), (5, 46), (10, 23)])
+def test_civil_dusk_to_dawn_by_the_clock_alone(minutes: int, slots: int) -> None:
+    """Nested date ranges need well under the slots of one range a time (117, 71 and 37 then)."""
+    text = denver(ALL_NIGHT, f'tolerance = "{minutes} min"\nfavour = "even"')
+    result = compiled(text, controller("clock-yearly-96"))
+    certificate = result.fitted.certificate
+    assert certificate is not None
+    assert certificate.proven
+    assert certificate.events == slots
+    assert result.audit is not None
+    assert result.audit.agrees
+
+
+def test_the_smallest_tolerance_is_found() -> None:
+    """One minute less does not fit in 96 slots."""
+    text = denver(ALL_NIGHT, 'favour = "even"')
+    found = compiled(text, controller("clock-yearly-96")).fitted
+    assert (found.tolerance_minutes, found.slots_needed) == (3, 77)
+    tighter = denver(ALL_NIGHT, 'tolerance = "2 min"\nfavour = "even"')
+    refused = compiled(tighter, controller("clock-yearly-96")).fitted
+    assert refused.program is None
+    assert refused.slots_needed == 115
+
+
+def test_a_larger_tolerance_never_needs_more_slots() -> None:
+    unit = replace(controller("sun-yearly-64"), event_slots=500)
+    windows = '"on from dusk until 22:00", "on from 05:30 until dawn"'
+    needed = []
+    for minutes in range(4, 14):
+        text = denver(windows, f'tolerance = "{minutes} min"', ', "fri, sat evenings: late"')
+        found = compiled(text, unit).fitted
+        assert found.certificate is not None
+        assert found.certificate.proven
+        needed.append(found.certificate.events)
+    assert needed == sorted(needed, reverse=True)
+
+
+def test_firings_near_midnight_get_date_ranges_too() -> None:
+    """Sun events that may fire on either of two dates: four slots do, not eight."""
+    result = compiled(ANCHORAGE, controller("sun-yearly-64"))
+    assert result.fitted.certificate is not None
+    assert (result.fitted.certificate.events, result.fitted.certificate.bound) == (4, 4)
+    assert result.audit is not None
+    assert result.audit.agrees
+
+
+@pytest.mark.parametrize("ranges", ["yearly", "yearly no wrap", "with year"])
+def test_a_date_that_is_right_in_one_year_and_wrong_in_the_next(ranges: str) -> None:
+    """Thirteen months hold some month-days twice, on different weekdays."""
+    unit = replace(controller("clock-yearly-96"), date_ranges=ranges)
+    text = denver('"on from 21:00 until 23:00"', lines=', "sat, sun: dark"')
+    result = compiled(text, unit, Period(date(2027, 3, 5), date(2028, 4, 20)))
+    assert result.audit is not None
+    assert result.audit.agrees
+    assert result.fitted.slots_needed == 2
+
+
+def test_weekday_sets_as_the_controller_has_them() -> None:
+    text = denver('"on from 18:00 until 22:00"', lines=', "fri, sat: late", "sun: dark"')
+    text = text.replace('"on from dusk until 23:30"', '"on from 18:00 until 23:30"')
+    free = controller("clock-weekly-28")
+    single = replace(free, weekday_sets=tuple(frozenset({d}) for d in range(7)))
+    whole = replace(free, weekday_sets=(frozenset(range(7)),))
+    assert compiled(text, free).fitted.slots_needed == 3
+    assert compiled(text, single).fitted.slots_needed == 6 + 4 + 2
+    refused = compiled(text, whole).fitted
+    assert refused.program is None
+    assert refused.out_of_reach
+
+
+def test_channels_share_the_slots_or_have_their_own() -> None:
+    text = denver('"on from 18:00 until 22:00"')
+    text += (
+        text[text.index("[[circuit]]") :]
+        .replace('"Lot"', '"Sign"')
+        .replace("channel = 1", "channel = 2")
+    )
+    shared = replace(controller("clock-weekly-28"), event_slots=3, channels=2)
+    own = replace(shared, slots_are="per channel")
+    assert compiled(text, shared).fitted.program is None
+    assert compiled(text, own).fitted.program is not None
+
+
+def test_among_the_shortest_the_nearest_to_the_wish() -> None:
+    """With minutes to spare a sun start keeps its distance from the wish small."""
+    text = denver('"on from sunset + 15 min until 22:00"', 'tolerance = "10 min"')
+    result = compiled(text, controller("sun-yearly-64"))
+    assert result.audit is not None
+    assert result.fitted.certificate is not None
+    assert result.fitted.certificate.events == 2
+    # The unit's own error is 3 min at most either way, so 7 min early is the least worst.
+    assert max(run.worst_early_seconds for run in result.audit.runs) <= 7 * 60
