@@ -28,6 +28,7 @@ from schedcomp.phrases.tree import (
     Weekdays,
     WeekdaysIn,
 )
+from schedcomp.report.words import length_words
 from schedcomp.site import DARK, Circuit, Site
 from schedcomp.words import EMPTY_WINDOW_WORDS, counted, date_words, join_and
 from schedcomp.world import World
@@ -97,6 +98,7 @@ class _Look:
         yield from self._holidays_and_hours()
         yield from self._small_hours()
         yield from self._short_gaps()
+        yield from self._short_times()
         yield from self._lit_at_noon()
         yield from clock_change_findings(
             self.site, self.world, self.year, self.circuit, self.circuit_year
@@ -269,6 +271,22 @@ class _Look:
                 gaps=counted(len(gaps), "gap"),
                 **_ends(self.world.zone.local_date(g[0]) for g in gaps),
             )
+
+    def _short_times(self) -> Iterator[Diagnostic]:
+        """What shortest_on and shortest_off changed."""
+        for kind, stretches in (
+            (messages.LEFT_OUT, self.circuit_year.dropped),
+            (messages.BRIDGED, self.circuit_year.bridged),
+        ):
+            inside = [s for s in stretches if self._in_period(s[0])]
+            if inside:
+                yield kind.at(
+                    self.circuit.at,
+                    circuit=self.circuit.name,
+                    count=len(inside),
+                    longest=length_words(max(end - start for start, end in inside)),
+                    **_ends(self.world.zone.local_date(start) for start, _ in inside),
+                )
 
     def _lit_at_noon(self) -> Iterator[Diagnostic]:
         """Dates on which the lamps are lit when the sun stands highest above the horizon."""

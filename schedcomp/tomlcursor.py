@@ -22,13 +22,13 @@ LEAVES = (
 """After these the brackets around the place are left as well."""
 
 BLANK = re.compile(r"[ \t\r]*+")
-GAP = re.compile(r"(?:[ \t\r\n]++|#[^\n]*+)*+")
+GAP = re.compile(r"(?:[ \t\r\n]++|#[^\n]*+)*")
 LINE_END = re.compile(r"[ \t\r]*+(?:#[^\n]*+)?(?:\n|\Z)")
 REST = re.compile(r"[^\n]*")
 BARE_KEY = re.compile(r"[A-Za-z0-9_-]++")
-QUOTED_KEY = re.compile(r"\"(?:[^\"\\\n]|\\[^\n])*+\"|'[^'\n]*+'")
+QUOTED_KEY = re.compile(r"\"(?:[^\"\\\n]++|\\[^\n])*\"|'[^'\n]*+'")
 LONG_TEXT = re.compile(
-    r"\"\"\"(?:[^\"\\]|\\[\s\S]|\"(?!\"\"))*+\"{3,5}|'''(?:[^']|'(?!''))*+'{3,5}"
+    r"\"\"\"(?:[^\"\\]++|\\[\s\S]|\"(?!\"\"))*\"{3,5}|'''(?:[^']++|'(?!''))*'{3,5}"
 )
 BARE_TOP = re.compile(r"[^\n#]*+")
 BARE_INSIDE = re.compile(r"[^\n#,\]}]*+")

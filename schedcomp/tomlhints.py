@@ -61,6 +61,8 @@ def _bad_text(at: SourceRange, found: str, lead: str) -> Diagnostic:
 
 def _bad_bare(at: SourceRange, found: str, lead: str) -> Diagnostic:
     shown = quoted(found)
+    if not any(c.isalnum() for c in found):
+        return files.BAD_VALUE.at(at, found=shown or "This", typed=EXAMPLE)
     if _DECIMAL_COMMA.fullmatch(found):
         typed = typed_line(lead + found.replace(",", "."))
         return files.DECIMAL_COMMA.at(at, found=shown, typed=typed)
@@ -77,8 +79,6 @@ def _bad_bare(at: SourceRange, found: str, lead: str) -> Diagnostic:
         return files.NUMBER_AND_UNIT.at(
             at, found=shown, typed=typed, plain=typed_line(lead + number[1])
         )
-    if not any(c.isalnum() for c in found):
-        return files.BAD_VALUE.at(at, found=shown or "This", typed=EXAMPLE)
     return files.UNQUOTED_WORDS.at(at, found=shown, typed=typed_line(lead + in_quotes(found)))
 
 

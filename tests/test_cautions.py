@@ -46,8 +46,8 @@ def march(
 
 
 def said(found: Exact, kind: Kind) -> list[tuple[str, str]]:
-    """Title and why of the findings of a kind."""
-    return [(f.title, f.why) for f in found.findings if f.code == kind.code]
+    """Title, without its full stop, and why of the findings of a kind."""
+    return [(f.title.removesuffix("."), f.why) for f in found.findings if f.code == kind.code]
 
 
 def line_of(found: Exact, kind: Kind) -> list[str]:
@@ -347,7 +347,23 @@ def test_short_gaps_that_may_not_be_bridged() -> None:
         ["on from 18:00 until 20:00", "on from 20:10 until 22:00"],
         circuit='shortest_off = "15 min"',
     )
-    assert bridged.findings == ()
+    assert said(bridged, wishes.SHORT_GAP) == []
+
+
+def test_what_shortest_on_and_shortest_off_change_is_told() -> None:
+    windows = [
+        "on from 18:00 until 18:04",
+        "on from 20:00 until 20:50",
+        "on from 20:57 until 22:00",
+    ]
+    found = march(windows, circuit='shortest_on = "5 min"\nshortest_off = "8 min"')
+    ends = "First Mon 1 Mar 2027, last Sun 14 Mar 2027."
+    ((title, why),) = said(found, wishes.LEFT_OUT)
+    assert ("14 " in title, "4 min" in title, why) == (True, True, ends)
+    ((title, why),) = said(found, wishes.BRIDGED)
+    assert ("14 " in title, "7 min" in title, why) == (True, True, ends)
+    exact_length = march(windows, circuit='shortest_on = "4 min"\nshortest_off = "7 min"')
+    assert exact_length.findings == ()
 
 
 def test_lamps_lit_at_midday() -> None:

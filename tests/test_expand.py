@@ -129,6 +129,24 @@ def test_a_date_no_line_names_is_dark_and_listed() -> None:
     ]
 
 
+def test_a_named_holiday_is_its_own_date_and_not_the_day_off_for_it() -> None:
+    # Christmas Day 2027 is a Saturday; Fri 24 Dec is the day off for it.
+    for line, dark in (
+        ("holiday Christmas Day: dark", ["2027-12-25"]),
+        ("holiday Christmas Day (observed): dark", ["2027-12-24"]),
+        ("holidays: dark", ["2027-12-24", "2027-12-25", "2027-12-31"]),
+        ("day before holiday Christmas Day: dark", ["2027-12-24"]),
+    ):
+        text = site_text(
+            DENVER,
+            ["on from 18:00 until 22:00"],
+            calendar=["every day: usual", line],
+            site='holidays = { country = "US", observed = true }',
+        )
+        found = exact(text, "2027-12-01", "2027-12-31")
+        assert [str(d) for d in found.year.period.dates() if found.day(str(d)) == "dark"] == dark
+
+
 # Layers
 
 

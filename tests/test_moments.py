@@ -378,6 +378,16 @@ def test_hours_in_the_skipped_hour_are_the_jump() -> None:
     )
 
 
+def test_offsets_are_elapsed_time() -> None:
+    # Sunrise of Sun 14 Mar is 07:09:35 in summer time, of Sun 7 Nov 06:33:12 in winter time.
+    window = "on from sunrise - 5 h until sunrise"
+    assert told(window, SPRING_SUN, NEW_YORK) == "sunrise 01:09 on, sunrise 07:09 off"
+    window = "on from sunrise - 5 h until sunrise - 4 h 45 min"
+    assert told(window, AUTUMN_SUN, NEW_YORK) == (
+        "sunrise 01:33 second pass on, sunrise 01:48 second pass off"
+    )
+
+
 AUTUMN_SAT, AUTUMN_SUN = "2027-11-06", "2027-11-07"
 
 

@@ -712,3 +712,9 @@ def test_no_bytes_break_the_reader(data: bytes) -> None:
     render(found)
     if source is not None:
         check_places(source)
+
+
+@pytest.mark.parametrize("signs", [".", ",", "_", "-.", "+,", "-_", "..."])
+def test_signs_alone_are_no_number(signs: str) -> None:
+    found = read(f"schedcomp = 1\nlatitude = {signs}\n")[1]
+    assert found.startswith(f"Problem E167: {signs} cannot be read.")

@@ -65,8 +65,8 @@ def _firings_of(
         yield first, last, bool(certain[number])
 
 
-def choose(events: Sequence[Linked], cells: Cells, step: int) -> Cover | None:
-    """The fewest candidates with borders under which all are harmless and all is covered."""
+def model_of(events: Sequence[Linked], cells: Cells, step: int) -> Model:
+    """The program whose first variables say which of `events` are stored."""
     draft = _Draft(cells, step, [1.0] * len(events))
     for number, event in enumerate(events):
         for first, last, covers in event.firings:
@@ -74,13 +74,17 @@ def choose(events: Sequence[Linked], cells: Cells, step: int) -> Cover | None:
             draft.add_firing(number, first, last, covers, found)
     draft.add_cover_rows()
     draft.add_border_rows()
-    model = Model(costs=tuple(draft.costs), rows=tuple(draft.rows))
+    return Model(costs=tuple(draft.costs), rows=tuple(draft.rows))
+
+
+def choose(model: Model, events: int) -> Cover | None:
+    """The fewest events with borders under which all are harmless and all is covered."""
     solution = solve(model)
     if solution is None:
         return None
-    chosen = [c for c in range(len(events)) if solution.values[c] > 0.5]
+    chosen = [c for c in range(events) if solution.values[c] > 0.5]
     if solution.bound == len(chosen):
-        chosen = first_in_order(model, len(events), chosen)
+        chosen = first_in_order(model, events, chosen)
     return Cover(tuple(chosen), solution.bound)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from schedcomp.controller import Controller
-from schedcomp.fit.borders import choose, linked
+from schedcomp.fit.borders import choose, linked, model_of
 from schedcomp.fit.candidates import Candidate, candidates_of
 from schedcomp.fit.cells import cells_of, contested_rows, profile
 from schedcomp.fit.cover import minimum_cover
@@ -18,7 +18,11 @@ from schedcomp.program import ClockStart
 from schedcomp.target import ChannelTarget
 
 MOST_CANDIDATES = 20_000
-"""Beyond this the model with borders takes minutes and gigabytes."""
+MOST_ROWS = 3_000
+MOST_ROWS_AT_NEED = 8_000
+"""Beyond these the model with borders takes minutes and gigabytes; the larger one holds where
+nothing is known to work without it.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +109,9 @@ def _with_borders(
 ) -> Part | Hopeless:
     """Events and borders chosen together.
 
-    Beyond MOST_CANDIDATES only those are considered that are largest with borders free or fixed;
-    then the bound is that of free borders, and the answer may have a gap to it.
+    Beyond MOST_CANDIDATES only those are considered that are largest with borders free or fixed,
+    and beyond MOST_ROWS the plain answer stands; then the bound is that of free borders, and the
+    answer may have a gap to it.
     """
     cells = cells_of(job.channel, contested)
     columns = list(
@@ -125,7 +130,9 @@ def _with_borders(
         ]
     columns = sorted(dict.fromkeys(columns), key=_order)
     events = linked(columns, job.firings, job.ranges, cells)
-    found = choose(events, cells, job.controller.step_minutes * MINUTE)
+    model = model_of(events, cells, job.controller.step_minutes * MINUTE)
+    most = MOST_ROWS if isinstance(plain, Part) else MOST_ROWS_AT_NEED
+    found = choose(model, len(events)) if len(model.rows) <= most else None
     if found is None:
         return plain if isinstance(plain, Part) else Hopeless(job.channel, tuple(contested))
     bound = found.bound if complete else free.bound

@@ -8,7 +8,7 @@ from schedcomp.messages.kind import note, problem
 
 WISHES_BREAK_PROMISE = problem(
     "E501",
-    'the lamps of "{circuit}" are {found} at {clock} where {wanted} is promised, {count}',
+    'the lamps of "{circuit}" are {found} at {clock} where {wanted} is promised, {count}.',
     why="{dates}\n{decided}",
     fix="change the wishes so that the lamps are {wanted} then, or write the promise as\n{promise}",
     page="""\
@@ -27,7 +27,7 @@ Either the promise or the wishes are not what you want; only you can say which.
 PROGRAM_BREAKS_PROMISE = problem(
     "E502",
     'the program leaves the lamps of "{circuit}" {found} at {clock} where {wanted} is promised, '
-    "{count}",
+    "{count}.",
     why="{dates}\n{decided}\nThe program has this switching at {run}: within the tolerance, but "
     "not within the promise.",
     fix="move the promised time, or allow fewer minutes, for example\n"
@@ -42,12 +42,12 @@ a controller with more slots.
 )
 PROMISE_OUTSIDE = note(
     "E511",
-    "this promise was not judged on {dates}",
+    "this promise was not judged on {dates}.",
     why="The period ends there: it runs from {first} through {last}.",
 )
 PROMISE_NEVER = note(
     "E512",
-    "this promise names no date of the period and was not judged",
+    "this promise names no date of the period and was not judged.",
     why="The period runs from {first} through {last}.",
 )
 
@@ -55,18 +55,18 @@ PROMISE_NEVER = note(
 
 RUN_DIFFERS = problem(
     "E641",
-    'in the test run the lamps of "{circuit}" {what}, {count}',
+    'in the test run the lamps of "{circuit}" {what}, {count}.',
     why="{dates}\nSeen with: {runs}.",
 )
 ORDER_UNKNOWN = problem(
     "E642",
-    'slots {first_slot} and {second_slot} of "{circuit}" could act in either order, {count}',
+    'slots {first_slot} and {second_slot} of "{circuit}" could act in either order, {count}.',
     why="One switches on and the other off. {dates}\nWhich comes last depends on the controller's "
     "own sun times or on the clock change, and decides whether the lamps burn.",
 )
 INTERVAL_DIFFERS = problem(
     "E643",
-    'with some sun error the lamps of "{circuit}" {what}, {count}',
+    'with some sun error the lamps of "{circuit}" {what}, {count}.',
     why="{dates}\nThis counts every sun time the controller may have, also those that no single "
     "run showed.",
 )

@@ -6,7 +6,7 @@ from schedcomp.messages.kind import caution, note, problem
 
 NEEDS_MORE_SLOTS = problem(
     "E631",
-    "this year needs {needed} slots; {controller} has {slots}",
+    "this year needs {needed} slots; {controller} has {slots}.",
     why="That is with lamps up to {tolerance} min {direction} than asked. events.csv and "
     "transfer.json were not written.",
     fix="allow more tolerance or give dates the same times, for example\n"
@@ -19,7 +19,7 @@ different times (give more dates the same day type), or a controller with more s
 
 OUT_OF_REACH = problem(
     "E632",
-    "{controller} cannot do {count} switchings of {circuit} within {tolerance} min",
+    "{controller} cannot do {count} switchings of {circuit} within {tolerance} min.",
     why="First: {action} at {phrase} on {first}. No event this controller can store comes close "
     "enough on that date without switching the lamps wrongly on another.",
     fix="{fix}",
@@ -31,21 +31,21 @@ Use a controller that knows sunrise and sunset, or one with date ranges, or allo
 
 NOT_SUPPORTED = problem(
     "E633",
-    "{controller} has a property this version cannot plan for: {property} = {value}",
+    "{controller} has a property this version cannot plan for: {property} = {value}.",
     why="A program made as if the unit did not have it could light the lot at noon.",
     fix="use a controller with\n{property} = {instead}",
 )
 
 NO_SUCH_CHANNEL = problem(
     "E640",
-    "{circuit} is on channel {channel}, and {controller} has {channels}",
+    "{circuit} is on channel {channel}, and {controller} has {channels}.",
     why="No event this unit can store would switch its lamps.",
     fix="use a channel from 1 to {last}, or a controller with more channels\nchannel = {last}",
 )
 
 FEWER_SLOTS = note(
     "E639",
-    "{used} slots keep the lamps within {tolerance} min; within {wider} min {needed} would do",
+    "{used} slots keep the lamps within {tolerance} min; within {wider} min {needed} would do.",
     why="Without a tolerance in the site file the smallest one that fits is taken, which may fill "
     "the unit with many close times.",
     fix='for a shorter program to key in, under [site]\ntolerance = "{wider} min"',
@@ -53,7 +53,7 @@ FEWER_SLOTS = note(
 
 AUDIT_DISAGREES = problem(
     "E634",
-    "the test run disagrees with what was asked; no program was written",
+    "the test run disagrees with what was asked; no program was written.",
     why="{circuit}: {action} {kind}, expected {expected}, happened {happened} ({run}). This is a "
     "fault of schedcomp, not of the site file.",
     fix="send the site file and this message to the people who maintain schedcomp",
@@ -61,7 +61,7 @@ AUDIT_DISAGREES = problem(
 
 SLOTS_COLLIDE = problem(
     "E638",
-    "the test run disagrees with what was asked; no program was written",
+    "the test run disagrees with what was asked; no program was written.",
     why="Slots {first} and {second} do opposite things and could fire in either order around "
     "{when}. This is a fault of schedcomp, not of the site file.",
     fix="send the site file and this message to the people who maintain schedcomp",
@@ -69,7 +69,7 @@ SLOTS_COLLIDE = problem(
 
 SWITCHING_DROPPED = note(
     "E635",
-    "{circuit}: {count} lit spans are too short to be switched safely and stay dark",
+    "{circuit}: {count} lit spans are too short to be switched safely and stay dark.",
     why="First on {first}, last on {last}; the longest would be lit for {longest}. The unit's own "
     "sun times may be {error} min off, so it could switch off before it switches on.",
     fix="nothing, if that is wanted; else end the window later",
@@ -77,14 +77,14 @@ SWITCHING_DROPPED = note(
 
 GAP_LENGTHENED = note(
     "E636",
-    "{circuit}: {count} dark gaps are too short to be switched safely and begin earlier",
+    "{circuit}: {count} dark gaps are too short to be switched safely and begin earlier.",
     why="First on {first}, last on {last}; the lamps go off up to {longest} before the time asked.",
     fix='nothing, if that is wanted; else bridge short gaps\nshortest_off = "15 min"',
 )
 
 MOVED_TO_STEP = caution(
     "E637",
-    "{circuit}: {count} switchings move to the {step}-minute step of {controller}",
+    "{circuit}: {count} switchings move to the {step}-minute step of {controller}.",
     why="First on {first}: {phrase}. An OFF moves earlier, an ON later, so that dark hours are "
     "kept.",
     fix="write times on the step",

@@ -28,7 +28,7 @@ _AROUND_EASTER: Mapping[str, str] = MappingProxyType(
 
 # Parts of a rule joined by ;, which may have blanks around it; a comma or colon that ends the
 # last part belongs to the phrase.
-_RULE = re.compile(r"[^\s;:]++(?:\s*+;\s*+[^\s;:]++)*+")
+_RULE = re.compile(r"[^\s;:]++(?:\s*+;\s*+[^\s;:]++)*")
 _LONGEST_RULE = 500
 
 

@@ -53,9 +53,10 @@ class Refused(Exception):  # noqa: N818 - it is an answer, not an error of ours
 # One character for one, so that positions stay: dashes and minus, quotes and apostrophes.
 _PLAIN_SIGNS = str.maketrans("−–—‐‑‘’ʼ“”", "-----'''\"\"")
 
+# No `(...)*+`: Python before 3.11.5 lets it take a piece that does not fit, `20:00:` for `20:00`.
 _PIECE = re.compile(
     r"""(?P<blank>\s+)
-      | (?P<number>[0-9]++-[0-9]++-[0-9]++ | [0-9]++(?:[:./][0-9]++)*+)
+      | (?P<number>[0-9]++-[0-9]++-[0-9]++ | [0-9]++(?:[:./][0-9]++)*)
       | (?P<dotted>[ap]\.\s?m\b\.?)
       | (?P<word>[^\W\d_]\w*+)
       | (?P<sign>.)""",

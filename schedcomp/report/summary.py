@@ -210,7 +210,8 @@ def _promises(compiled: Compiled) -> Row:
     lines = dict.fromkeys((p.circuit, p.text) for p in compiled.promises)
     broken = dict.fromkeys((p.circuit, p.text) for p in compiled.promises if not p.kept)
     if not lines:
-        text = "no promise in the site file"
+        written = any(circuit.promises for circuit in compiled.site.circuits)
+        text = "none falls in this period" if written else "no promise in the site file"
     elif broken:
         circuit, first = next(iter(broken))
         text = f"BROKEN {len(broken)} of {len(lines)}: `{first}` ({circuit})"
