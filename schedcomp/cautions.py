@@ -16,7 +16,7 @@ from schedcomp.diag import Diagnostic
 from schedcomp.expand import clockwork_of
 from schedcomp.messages import wishes as messages
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Half, Instant
-from schedcomp.moments import NO_SUCH_HOURS, Clockwork
+from schedcomp.moments import NO_SUCH_HOURS, Clockwork, Missing
 from schedcomp.phrases.printer import print_calendar_line, print_clock
 from schedcomp.phrases.tree import (
     CalendarLine,
@@ -163,7 +163,7 @@ class _Look:
                     for d in decided
                     if d.half is half
                     and (lower := below[d.day, half]) is not None
-                    and self._has_window(self.lines[lower], d.day, half)
+                    and self._has_light(self.lines[lower], d.day, half)
                     and not self._has_window(line, d.day, half)
                 ]
                 if lost:
@@ -188,6 +188,14 @@ class _Look:
         day_type = self.site.day_type(line.day_type)
         return day_type is not None and any(
             self.clockwork.start_half(window, day) is half for window in day_type.windows
+        )
+
+    def _has_light(self, line: CalendarLine, day: date, half: Half) -> bool:
+        day_type = self.site.day_type(line.day_type)
+        return day_type is not None and any(
+            self.clockwork.start_half(window, day) is half
+            and not isinstance(self.clockwork.opening(window, day), Missing)
+            for window in day_type.windows
         )
 
     def _closed_dates(self) -> Iterator[Diagnostic]:

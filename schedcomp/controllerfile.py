@@ -21,7 +21,7 @@ from schedcomp.controllerkeys import (
 from schedcomp.diag import Diagnostic, Source, SourceRange, has_problem, in_order
 from schedcomp.messages import controllers as messages
 from schedcomp.near import near_words, quoted
-from schedcomp.reading import LARGEST, Limits, Reader
+from schedcomp.reading import LARGEST, SITE_KEY, Limits, Reader
 from schedcomp.textfile import LARGEST_BYTES, source_from_bytes
 from schedcomp.tomlfile import read_document, read_source
 from schedcomp.tomlnodes import Table
@@ -82,7 +82,7 @@ def _unknown(name: str, folder: Path | str, at: SourceRange | None) -> Diagnosti
         found=quoted(name),
         near=f"The nearest name is {near[0]}. " if near else "",
         known=join_and(known),
-        folder=Path(folder),
+        folder=Path(folder).absolute(),
         example=(near or known)[0],
     )
 
@@ -94,6 +94,8 @@ def controller_from_source(source: Source) -> Loaded:
         return None, mistakes
     found = list(mistakes)
     reader = Reader(document.root, "the file", CONTROLLER, found)
+    if other := reader.other_kind(FORMAT_KEY, SITE_KEY, meaning.CONTROLLER_EXPECTED):
+        return None, (other,)
     reader.check_version(FORMAT_KEY, FORMAT_VERSION)
     reader.check_keys({"exceptions": EXCEPTIONS})
     made = _read(reader)

@@ -13,11 +13,11 @@ from schedcomp.messages import controllers as messages
 from schedcomp.model import WEEKDAYS, Half
 from schedcomp.near import near_words, quoted
 from schedcomp.phrases.names import WEEKDAY_NUMBERS
-from schedcomp.reading import Examples, Reader
+from schedcomp.reading import CONTROLLER_KEY, Examples, Reader
 from schedcomp.tomlnodes import Items
 from schedcomp.words import join_and
 
-FORMAT_KEY = "schedcomp_controller"
+FORMAT_KEY = CONTROLLER_KEY
 FORMAT_VERSION = 1
 NOT_KNOWN = "not known"
 

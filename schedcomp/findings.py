@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from schedcomp.audit_report import AuditReport
 from schedcomp.compiled import Compiled
@@ -14,7 +14,7 @@ from schedcomp.messages.kind import Kind
 from schedcomp.model import Instant
 from schedcomp.report.words import length_words, moment_words
 from schedcomp.site import Assumption, Site
-from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed
+from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed, TargetSwitching
 from schedcomp.words import counted, date_words
 
 DIRECTIONS = {
@@ -103,7 +103,7 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
             action=first.action.value,
             phrase=first.reason.phrase,
             first=date_words(first.reason.date),
-            fix=_way_out(compiled),
+            fix=_way_out(compiled, switchings),
         )
     if fitted.slots_needed is not None:
         yield messages.NEEDS_MORE_SLOTS.at(
@@ -113,6 +113,7 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
             slots=controller.event_slots,
             tolerance=fitted.tolerance_minutes,
             direction=DIRECTIONS[compiled.site.fit.favour],
+            key=_tolerance_key(compiled),
             wider=fitted.tolerance_minutes + 5,
         )
 
@@ -132,10 +133,23 @@ def _shorter(compiled: Compiled) -> Iterator[Diagnostic]:
         )
 
 
-def _way_out(compiled: Compiled) -> str:
+def _tolerance_key(compiled: Compiled) -> str:
+    """The key that holds the tolerance back: a tolerance that is given makes its limit idle."""
+    given = compiled.site.fit.tolerance_minutes is not None
+    return "tolerance" if given else "tolerance_limit"
+
+
+def _way_out(compiled: Compiled, switchings: Sequence[TargetSwitching]) -> str:
+    """What would help: minutes help only switchings that follow the sun."""
     controller, minutes = compiled.controller, compiled.fitted.tolerance_minutes
+    if not all(s.reason.bound.has_sun for s in switchings):
+        return (
+            "give all dates the same times, or use a controller whose slots can have dates of the "
+            'year, for example\ncontroller = "sun-yearly-64"'
+        )
     if controller.sun_starts or controller.date_ranges != "none":
-        return f'allow more minutes, for example\ntolerance_limit = "{minutes + 5} min"'
+        key = _tolerance_key(compiled)
+        return f'allow more minutes, for example\n{key} = "{minutes + 5} min"'
     return (
         'use a controller that knows sunrise and sunset, for example\ncontroller = "sun-weekly-48"'
     )

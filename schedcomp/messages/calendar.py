@@ -15,7 +15,7 @@ UNKNOWN_COUNTRY = problem(
     "E301",
     '"{found}" is not a country code with a holiday list.',
     why="Without its list no holiday would be kept. Codes have two letters. {near}",
-    fix='write the code of the country\nholidays = {{ country = "{example}" }}',
+    fix='write the code in the holidays line, and leave its other entries\ncountry = "{example}"',
 )
 UNKNOWN_SUBDIVISION = problem(
     "E302",

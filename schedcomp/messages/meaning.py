@@ -140,6 +140,21 @@ NO_VERSION = problem(
     fix="put this line at the very top\n{key} = 1",
 )
 
+SITE_EXPECTED = problem(
+    "E246",
+    "This is a controller file, where a site file is needed.",
+    why="Its line {key} says so. Nothing else in it was looked at.",
+    fix="name the site file first, and this one after --controller\n"
+    "schedcomp build north-lot.toml --controller {name}",
+)
+
+CONTROLLER_EXPECTED = problem(
+    "E247",
+    "This is a site file, where a controller file is needed.",
+    why="Its line {key} says so. Nothing else in it was looked at.",
+    fix='name a controller file, or a built-in kind, for example\ncontroller = "sun-yearly-64"',
+)
+
 OTHER_VERSION = problem(
     "E221",
     "The file says {key} = {found}; this program reads {key} = 1.",

@@ -19,7 +19,7 @@ from schedcomp.report.words import (
 from schedcomp.site import Circuit, Site
 from schedcomp.words import date_words
 from schedcomp.world import World
-from schedcomp.year import CircuitYear, Switching, Year
+from schedcomp.year import Cause, CircuitYear, Switching, Year
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +94,7 @@ def _within_the_minute(switchings: Sequence[Switching], zone: Zone, instant: Ins
 
 
 def _why_lit(circuit: Circuit, year: CircuitYear, zone: Zone, instant: Instant) -> list[str]:
-    notes = _decided(circuit, year, zone, instant)
+    notes = [*_decided(circuit, year, zone, instant), *_single_periods(year, instant)]
     for start, end in year.bridged:
         if start <= instant < end:
             shortest = length_words(circuit.shortest_off_seconds)
@@ -104,6 +104,13 @@ def _why_lit(circuit: Circuit, year: CircuitYear, zone: Zone, instant: Instant) 
                 "so the lamps stay on"
             )
     return notes
+
+
+def _single_periods(year: CircuitYear, instant: Instant) -> list[str]:
+    span = year.span_at(instant)
+    reasons = (span.start_reason, span.end_reason) if span else ()
+    lines = dict.fromkeys(r.line for r in reasons if r.cause is Cause.ONE_OFF)
+    return [f"`{line}` stands above the calendar" for line in lines]
 
 
 def _why_dark(circuit: Circuit, year: CircuitYear, zone: Zone, instant: Instant) -> list[str]:

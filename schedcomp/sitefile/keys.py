@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-from schedcomp.reading import Examples
+from schedcomp.reading import SITE_KEY, Examples
 
-FORMAT_KEY = "schedcomp"
+FORMAT_KEY = SITE_KEY
 
 TOP: Examples = MappingProxyType(
     {

@@ -12,7 +12,7 @@ from schedcomp.messages import meaning
 from schedcomp.model import Half
 from schedcomp.phrases import parse_duration, parse_sun_definition
 from schedcomp.phrases.tree import DatesPhrase, SunDefinition, SunWord, Window
-from schedcomp.reading import LARGEST, Examples, Limits, Reader
+from schedcomp.reading import CONTROLLER_KEY, LARGEST, Examples, Limits, Reader
 from schedcomp.site import (
     Assumption,
     Circuit,
@@ -77,6 +77,8 @@ def site_from_source(source: Source, folder: str = ".") -> Loaded:
         return None, mistakes
     found = list(mistakes)
     top = Reader(document.root, "the file", TOP, found)
+    if other := top.other_kind(FORMAT_KEY, CONTROLLER_KEY, meaning.SITE_EXPECTED):
+        return None, (other,)
     top.check_version(FORMAT_KEY, FORMAT_VERSION)
     top.check_keys(EVERY_PART)
     parts = _read_parts(top)

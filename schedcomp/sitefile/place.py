@@ -198,7 +198,7 @@ def _check_fit(reader: Reader, latitude: float, longitude: float, zone: str) -> 
         if _same_clock(zone, _zones(new_latitude, new_longitude)):
             reader.found.append(
                 meaning.WRONG_COORDINATES.at(
-                    reader.place("latitude"),
+                    reader.place("longitude" if new_latitude == latitude else "latitude"),
                     zone=zone,
                     slip=slip,
                     there=there,
