@@ -28,9 +28,8 @@ from schedcomp.phrases.tree import (
     Weekdays,
     WeekdaysIn,
 )
-from schedcomp.report.words import length_words
 from schedcomp.site import DARK, Circuit, Site
-from schedcomp.words import EMPTY_WINDOW_WORDS, counted, date_words, join_and
+from schedcomp.words import EMPTY_WINDOW_WORDS, counted, date_words, join_and, length_words
 from schedcomp.world import World
 from schedcomp.year import CircuitYear, Decided, Year
 

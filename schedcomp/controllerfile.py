@@ -19,9 +19,11 @@ from schedcomp.controllerkeys import (
     weekday_sets_of,
 )
 from schedcomp.diag import Diagnostic, Source, SourceRange, has_problem, in_order
+from schedcomp.filekind import SITE_KEY, other_kind
 from schedcomp.messages import controllers as messages
+from schedcomp.messages import meaning
 from schedcomp.near import near_words, quoted
-from schedcomp.reading import LARGEST, SITE_KEY, Limits, Reader
+from schedcomp.reading import LARGEST, Limits, Reader
 from schedcomp.textfile import LARGEST_BYTES, source_from_bytes
 from schedcomp.tomlfile import read_document, read_source
 from schedcomp.tomlnodes import Table
@@ -93,9 +95,9 @@ def controller_from_source(source: Source) -> Loaded:
     if document is None:
         return None, mistakes
     found = list(mistakes)
-    reader = Reader(document.root, "the file", CONTROLLER, found)
-    if other := reader.other_kind(FORMAT_KEY, SITE_KEY, meaning.CONTROLLER_EXPECTED):
+    if other := other_kind(document.root, FORMAT_KEY, SITE_KEY, meaning.CONTROLLER_EXPECTED):
         return None, (other,)
+    reader = Reader(document.root, "the file", CONTROLLER, found)
     reader.check_version(FORMAT_KEY, FORMAT_VERSION)
     reader.check_keys({"exceptions": EXCEPTIONS})
     made = _read(reader)

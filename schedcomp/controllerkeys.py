@@ -9,11 +9,12 @@ from types import MappingProxyType
 
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES, SunStart
 from schedcomp.diag import PhraseText
+from schedcomp.filekind import CONTROLLER_KEY
 from schedcomp.messages import controllers as messages
 from schedcomp.model import WEEKDAYS, Half
 from schedcomp.near import near_words, quoted
 from schedcomp.phrases.names import WEEKDAY_NUMBERS
-from schedcomp.reading import CONTROLLER_KEY, Examples, Reader
+from schedcomp.reading import Examples, Reader
 from schedcomp.tomlnodes import Items
 from schedcomp.words import join_and
 

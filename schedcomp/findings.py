@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
-from schedcomp.audit_report import AuditReport
+from schedcomp.audit.findings import audit_findings
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import fitting as messages
 from schedcomp.messages.kind import Kind
 from schedcomp.model import Instant
-from schedcomp.report.words import length_words, moment_words
 from schedcomp.site import Assumption, Site
 from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed, TargetSwitching
-from schedcomp.words import counted, date_words
+from schedcomp.words import counted, date_words, length_words
 
 DIRECTIONS = {
     "light": "earlier on and later off",
@@ -84,8 +83,8 @@ def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
     found = [*_changes(compiled), *_shorter(compiled)]
     if compiled.fitted.program is None:
         found += _no_program(compiled)
-    if compiled.audit is not None and not compiled.audit.agrees:
-        found.append(_disagreement(compiled, compiled.audit))
+    if compiled.audit is not None:
+        found += audit_findings(compiled.audit, compiled.target, compiled.site.timezone)
     return tuple(found)
 
 
@@ -187,36 +186,6 @@ def _change_kind(kind: str) -> Kind:
 
 def _sun_error_minutes(compiled: Compiled) -> str:
     return f"{compiled.controller.sun_error_minutes:g}"
-
-
-def _disagreement(compiled: Compiled, audit: AuditReport) -> Diagnostic:
-    run, difference = next(
-        ((run.name, run.differences[0]) for run in audit.runs if run.differences),
-        ("interval check", next(iter(audit.interval_differences), None)),
-    )
-    zone = compiled.world.zone
-
-    def told(instant: Instant | None) -> str:
-        return "nothing" if instant is None else moment_words(zone, instant)
-
-    if difference is None:
-        overlap = audit.overlaps[0]
-        return messages.SLOTS_COLLIDE.at(
-            None,
-            first=overlap.first_slot,
-            second=overlap.second_slot,
-            when=moment_words(zone, overlap.start),
-        )
-    circuit = next((c.name for c in compiled.site.circuits if c.channel == difference.channel), "?")
-    return messages.AUDIT_DISAGREES.at(
-        None,
-        circuit=circuit,
-        action=difference.action.value,
-        kind=difference.kind,
-        expected=told(difference.expected),
-        happened=told(difference.happened),
-        run=run,
-    )
 
 
 def _day(compiled: Compiled, instant: Instant) -> str:

@@ -9,7 +9,6 @@ from typing import TypeVar
 
 from schedcomp.diag import Diagnostic, PhraseText, SourceRange
 from schedcomp.messages import files, meaning
-from schedcomp.messages.kind import Kind
 from schedcomp.near import near_words, quoted
 from schedcomp.tomlhints import in_quotes, typed_line
 from schedcomp.tomlnodes import Entry, Items, Node, Table, Unreadable, Value
@@ -18,10 +17,6 @@ from schedcomp.words import join_and, join_or
 Tree = TypeVar("Tree")
 Parser = Callable[[PhraseText], tuple[Tree | None, tuple[Diagnostic, ...]]]
 Examples = Mapping[str, str]
-
-SITE_KEY = "schedcomp"
-CONTROLLER_KEY = "schedcomp_controller"
-"""The keys of the format lines, which tell the two kinds of file apart."""
 
 LARGEST = 10**9
 
@@ -94,13 +89,6 @@ class Reader:
             known=join_and([*self.examples]),
             typed=typed_line(f"# {entry.key_at.line_text.strip()}", f"# {key}"),
         )
-
-    def other_kind(self, key: str, other: str, expected: Kind) -> Diagnostic | None:
-        """What to say of a file that begins with the format line of the other kind of file."""
-        found = self.entry(other)
-        if found is None or self.given(key):
-            return None
-        return expected.at(found.key_at, key=other, name=found.key_at.source.name)
 
     def check_version(self, key: str, version: int) -> None:
         """Tell a missing format line, or one of another edition."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from schedcomp.model import MINUTE
+
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -36,6 +38,14 @@ def join_or(items: Sequence[str]) -> str:
 def counted(count: int, noun: str, plural: str = "") -> str:
     """`1 night`, `3 nights`, with thousands marked: `1,200 nights`."""
     return f"{count:,} {noun if count == 1 else plural or noun + 's'}"
+
+
+def length_words(seconds: int) -> str:
+    """`9 h 20 min`, to the nearest minute."""
+    hours, minutes = divmod((seconds + MINUTE // 2) // MINUTE, 60)
+    if not hours:
+        return f"{minutes} min"
+    return f"{hours} h {minutes} min" if minutes else f"{hours} h"
 
 
 def _join(items: Sequence[str], word: str) -> str:

@@ -175,7 +175,7 @@ def test_a_promise_that_the_wishes_break() -> None:
     (finding,) = found
     assert finding.code == "E501"
     assert finding.severity is Severity.PROBLEM
-    assert finding.title.endswith("lit at 23:50 where dark is promised, on 1 of 7 dates")
+    assert finding.title.endswith("lit at 23:50 where dark is promised, on 1 of 7 dates.")
     assert "Fri 4 Jun 2027." in finding.why
     assert 'from Fri 4 Jun 2027, 20:30 (dusk, by "fri evenings: late")' in finding.why
     assert "until Sat 5 Jun 2027, 00:30" in finding.why

@@ -19,6 +19,7 @@ from schedcomp.model import HOUR, MINUTE, Action, Half, Period
 from schedcomp.program import Certificate, Fitted
 from schedcomp.report import controllers, light, night, summary, why, words
 from schedcomp.site import Site
+from schedcomp.words import length_words
 from schedcomp.world import World
 from schedcomp.year import Bound, Cause, EmptyWindow, Reason, Year
 
@@ -122,7 +123,7 @@ class TestWords:
         [(0, "0 min"), (29, "0 min"), (30, "1 min"), (3600, "1 h"), (33600, "9 h 20 min")],
     )
     def test_lengths(self, seconds: int, told: str) -> None:
-        assert words.length_words(seconds) == told
+        assert length_words(seconds) == told
 
     @pytest.mark.parametrize(("seconds", "told"), [(0, "0 min"), (-1, "1 min"), (61, "2 min")])
     def test_deviations_are_never_made_smaller(self, seconds: int, told: str) -> None:

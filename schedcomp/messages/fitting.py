@@ -50,22 +50,6 @@ FEWER_SLOTS = note(
     fix='for a shorter program to key in, under [site]\ntolerance = "{wider} min"',
 )
 
-AUDIT_DISAGREES = problem(
-    "E634",
-    "the test run disagrees with what was asked; no program was written.",
-    why="{circuit}: {action} {kind}, expected {expected}, happened {happened} ({run}). This is a "
-    "fault of schedcomp, not of the site file.",
-    fix="send the site file and this message to the people who maintain schedcomp",
-)
-
-SLOTS_COLLIDE = problem(
-    "E638",
-    "the test run disagrees with what was asked; no program was written.",
-    why="Slots {first} and {second} do opposite things and could fire in either order around "
-    "{when}. This is a fault of schedcomp, not of the site file.",
-    fix="send the site file and this message to the people who maintain schedcomp",
-)
-
 SWITCHING_DROPPED = note(
     "E635",
     "{circuit}: {count} lit spans are too short to be switched safely and stay dark.",

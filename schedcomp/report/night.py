@@ -17,13 +17,12 @@ from schedcomp.report.words import (
     half_words,
     hours_of,
     instant_record,
-    length_words,
     moment_words,
     reason_words,
     wrapped,
 )
 from schedcomp.site import Circuit, Site
-from schedcomp.words import date_words
+from schedcomp.words import date_words, length_words
 from schedcomp.world import World
 from schedcomp.year import CircuitYear, EmptyWindow, Reason, Span, Switching, Year
 

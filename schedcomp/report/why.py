@@ -12,12 +12,11 @@ from schedcomp.report.words import (
     empty_window_words,
     exact_clock_words,
     instant_record,
-    length_words,
     reason_words,
     wrapped,
 )
 from schedcomp.site import Circuit, Site
-from schedcomp.words import date_words
+from schedcomp.words import date_words, length_words
 from schedcomp.world import World
 from schedcomp.year import Cause, CircuitYear, Switching, Year
 

@@ -52,14 +52,6 @@ def minutes_words(seconds: int) -> str:
     return f"{-(-abs(seconds) // MINUTE)} min"
 
 
-def length_words(seconds: int) -> str:
-    """`9 h 20 min`, to the nearest minute."""
-    hours, minutes = divmod((seconds + MINUTE // 2) // MINUTE, 60)
-    if not hours:
-        return f"{minutes} min"
-    return f"{hours} h {minutes} min" if minutes else f"{hours} h"
-
-
 def amount_words(value: float) -> str:
     """A number as people need it: `22,118`, `4.2`, `0.45`."""
     if abs(value) >= 100:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-from schedcomp.reading import SITE_KEY, Examples
+from schedcomp.filekind import SITE_KEY
+from schedcomp.reading import Examples
 
 FORMAT_KEY = SITE_KEY
 

@@ -8,11 +8,12 @@ from functools import partial
 from pathlib import Path
 
 from schedcomp.diag import Diagnostic, Source, has_problem, in_order
+from schedcomp.filekind import CONTROLLER_KEY, other_kind
 from schedcomp.messages import meaning
 from schedcomp.model import Half
 from schedcomp.phrases import parse_duration, parse_sun_definition
 from schedcomp.phrases.tree import DatesPhrase, SunDefinition, SunWord, Window
-from schedcomp.reading import CONTROLLER_KEY, LARGEST, Examples, Limits, Reader
+from schedcomp.reading import LARGEST, Examples, Limits, Reader
 from schedcomp.site import (
     Assumption,
     Circuit,
@@ -76,9 +77,9 @@ def site_from_source(source: Source, folder: str = ".") -> Loaded:
     if document is None:
         return None, mistakes
     found = list(mistakes)
-    top = Reader(document.root, "the file", TOP, found)
-    if other := top.other_kind(FORMAT_KEY, CONTROLLER_KEY, meaning.SITE_EXPECTED):
+    if other := other_kind(document.root, FORMAT_KEY, CONTROLLER_KEY, meaning.SITE_EXPECTED):
         return None, (other,)
+    top = Reader(document.root, "the file", TOP, found)
     top.check_version(FORMAT_KEY, FORMAT_VERSION)
     top.check_keys(EVERY_PART)
     parts = _read_parts(top)
