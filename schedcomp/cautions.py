@@ -31,7 +31,7 @@ from schedcomp.phrases.tree import (
 from schedcomp.site import DARK, Circuit, Site
 from schedcomp.words import EMPTY_WINDOW_WORDS, counted, date_words, join_and, length_words
 from schedcomp.world import World
-from schedcomp.year import CircuitYear, Decided, Year
+from schedcomp.year import Cause, CircuitYear, Decided, Year
 
 
 def cautions_of(site: Site, world: World, year: Year) -> tuple[Diagnostic, ...]:
@@ -204,6 +204,7 @@ class _Look:
             reason.date
             for span in self.circuit_year.spans
             for reason in (span.start_reason, span.end_reason)
+            if reason.cause is not Cause.KEEP_DARK
         }
         waiting: dict[int, set[date]] = defaultdict(set)
         for empty in self.circuit_year.empty:

@@ -84,7 +84,7 @@ def _unknown(name: str, folder: Path | str, at: SourceRange | None) -> Diagnosti
         found=quoted(name),
         near=f"The nearest name is {near[0]}. " if near else "",
         known=join_and(known),
-        folder=Path(folder).absolute(),
+        folder="the current one" if Path(folder) == Path() else folder,
         example=(near or known)[0],
     )
 

@@ -17,9 +17,9 @@ from schedcomp.layers import bridge, cut, drop, lift, merge_dark, union
 from schedcomp.model import MINUTE, ONE_DAY, Period
 from schedcomp.moments import Clockwork, Missing, Opening
 from schedcomp.phrases.printer import print_calendar_line, print_keep_dark, print_stretch
-from schedcomp.phrases.tree import CalendarLine, HoursMoment, Pair, Window
+from schedcomp.phrases.tree import CalendarLine, Window
 from schedcomp.site import Circuit, OneOff, Site
-from schedcomp.world import World
+from schedcomp.world import REACH_DAYS, World, reach_days
 from schedcomp.year import (
     Bound,
     Cause,
@@ -32,17 +32,13 @@ from schedcomp.year import (
     Year,
 )
 
-# A window reaches into the next date at most, one that ends at an opening as far as the business
-# stays closed.
-REACH_DAYS = 3
-CLOSED_REACH_DAYS = 40
-
 
 def expand(site: Site, world: World) -> Year:
     """The exact year of every circuit, with spans that reach beyond the period on both sides."""
     period, holidays = world.period, world.holidays
     clockwork = clockwork_of(site, world)
-    days = tuple(period.dates(before=reach_days(site), after=REACH_DAYS))
+    known = (period.first - world.sun.first).days - REACH_DAYS
+    days = tuple(period.dates(before=min(reach_days(site), known), after=REACH_DAYS))
     zone = clockwork.zone
     return Year(
         period=period,
@@ -58,13 +54,6 @@ def expand(site: Site, world: World) -> Year:
 def clockwork_of(site: Site, world: World) -> Clockwork:
     """The world's clock, sun and hours, with what dusk and dawn mean at this site."""
     return Clockwork(world.zone, world.sun, world.hours, site.dusk, site.dawn)
-
-
-def reach_days(site: Site) -> int:
-    """Days before the period on which a window that reaches into it may start."""
-    windows = [w for t in site.day_types for w in t.windows]
-    windows += [line.window for c in site.circuits for line in c.keep_dark]
-    return CLOSED_REACH_DAYS if any(_ends_at_opening(w) for w in windows) else REACH_DAYS
 
 
 def _circuit_year(
@@ -220,8 +209,3 @@ def one_off_span(one_off: OneOff, clockwork: Clockwork) -> Span | None:
 
 def _window_words(start_words: str, end_words: str) -> str:
     return f"on from {start_words} until {end_words}"
-
-
-def _ends_at_opening(window: Window) -> bool:
-    ends = (window.end.first, window.end.second) if isinstance(window.end, Pair) else (window.end,)
-    return any(isinstance(m, HoursMoment) and m.word.is_opening for m in ends)

@@ -122,7 +122,7 @@ def _shorter(compiled: Compiled) -> Iterator[Diagnostic]:
     fitted = compiled.fitted
     if fitted.slots_needed is None or fitted.slots_at_limit is None:
         return
-    if fitted.slots_at_limit * 2 <= fitted.slots_needed:
+    if 0 < fitted.slots_at_limit * 2 <= fitted.slots_needed:
         yield messages.FEWER_SLOTS.at(
             None,
             used=fitted.slots_needed,

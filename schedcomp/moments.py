@@ -197,6 +197,10 @@ class Clockwork:
     ) -> Bound | Missing:
         if moment.word.is_opening and after is not None and moment.fallback is None:
             instant = self._next_opening(moment.word, after)
+            if instant is None and self.hours is not None:
+                # Closed for as long as hours are known.
+                end = self.zone.first_pass(self.hours.days[-1].day + ONE_DAY, 0)
+                return Bound(((end, False),))
         else:
             instant = self._hours_instant(moment.word, day)
         if instant is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from schedcomp.audit import run_program
 from schedcomp.audit_report import AuditReport
 from schedcomp.cautions import cautions_of
-from schedcomp.clock import Zone, standard
+from schedcomp.clock import Zone, standard, zone
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic, has_problem, in_order
@@ -70,9 +70,11 @@ def read_year(site: Site, period: Period) -> tuple[tuple[World, Year] | None, Fi
     return (world, year), in_order((*found, *cautions_of(site, world, year)))
 
 
-def unit_clock(controller: Controller, zone: Zone) -> Zone:
-    """The controller's own clock: the zone's, or one that never changes."""
-    return standard(zone) if controller.clock == "standard" else zone
+def unit_clock(controller: Controller, world: World) -> Zone:
+    """The controller's own clock: the zone's, or one that never changes in the period's years."""
+    if controller.clock != "standard":
+        return world.zone
+    return standard(zone(world.zone.name, world.period.first, world.period.last))
 
 
 def unit_sun_of(site: Site, controller: Controller, world: World) -> UnitSun:
@@ -90,7 +92,7 @@ def plan(
     site: Site, controller: Controller, world: World, year: Year, unit: UnitSun
 ) -> tuple[Fitted, Target]:
     """The shortest program within the wished tolerance, and what it was made for."""
-    clock = unit_clock(controller, world.zone)
+    clock = unit_clock(controller, world)
 
     def target_at(tolerance_minutes: int) -> Target:
         return make_target(site, year, controller, clock, unit, tolerance_minutes)

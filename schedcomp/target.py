@@ -6,7 +6,7 @@ Made before the fit, and used by the fit and by the test run.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -113,6 +113,9 @@ def _channel(
     grid = Grid(clock, controller.step_minutes * MINUTE)
     spans = _spans_of_period(circuit_year, year)
     spans, stepped = _on_the_step(spans, grid)
+    replayed: list[Changed] = []
+    if controller.repeated_time == "twice":
+        spans, replayed = _not_replayed(spans, clock)
     spans, changed = _switchable(spans, year.start, _shortest(grid, controller, sun))
     early, late = _allowed(site.fit.favour, tolerance_minutes)
     bands = _bands(spans, circuit_year.dark, year.start, grid, early, late)
@@ -127,7 +130,7 @@ def _channel(
         end=max([year.end - 1 + DAY * bool(still_lit), *(s.latest for s in switchings)]),
         lit_at_start=any(s.start <= year.start < s.end for s in spans),
         switchings=tuple(switchings),
-        changed=(*stepped, *changed),
+        changed=(*stepped, *replayed, *changed),
         tolerance_minutes=tolerance_minutes,
     )
 
@@ -185,22 +188,55 @@ def _shortest(grid: Grid, controller: Controller, sun: UnitSun) -> _Shortest:
 
 
 def _on_the_step(spans: Sequence[Span], grid: Grid) -> tuple[list[Span], list[Changed]]:
-    """Clock-fixed ends that are not on the step go to the next step toward dark."""
+    """Clock-fixed ends, also those beside a sun time, go to the next step toward dark."""
     moved: list[Span] = []
     changed: list[Changed] = []
     for span in spans:
-        start, end = span.start, span.end
-        if not span.start_reason.bound.has_sun:
-            start = grid.up(start)
-        if not span.end_reason.bound.has_sun:
-            end = grid.down(end)
+        start_reason = _stepped(span.start_reason, grid.up)
+        end_reason = _stepped(span.end_reason, grid.down)
+        start = span.start if start_reason is span.start_reason else start_reason.bound.moved(0)
+        end = span.end if end_reason is span.end_reason else end_reason.bound.moved(0)
+        if start >= end:
+            changed.append(Changed(DROPPED, span.start, span.end, span.start_reason))
+            continue
         if start != span.start:
             changed.append(Changed(STEPPED, span.start, start, span.start_reason))
         if end != span.end:
             changed.append(Changed(STEPPED, end, span.end, span.end_reason))
-        if start < end:
-            moved.append(replace(span, start=start, end=end))
+        moved.append(Span(start, end, start_reason, end_reason))
     return moved, changed
+
+
+def _stepped(reason: Reason, toward_dark: Callable[[Instant], Instant]) -> Reason:
+    """The reason with the clock members of its bound on the step; itself where they are."""
+    members = tuple((t if is_sun else toward_dark(t), is_sun) for t, is_sun in reason.bound.members)
+    if members == reason.bound.members:
+        return reason
+    return replace(reason, bound=Bound(members, reason.bound.which))
+
+
+def _not_replayed(spans: Sequence[Span], clock: Zone) -> tuple[list[Span], list[Changed]]:
+    """Without spans and gaps that lie wholly in a repeated hour, for units that act in it twice.
+
+    Such a span stays dark; such a gap is lengthened to the end of the second pass.
+    """
+    kept = list(spans)
+    changed: list[Changed] = []
+    for change in clock.changes():
+        first, last = change.instant + change.skipped, change.instant - change.skipped
+        if change.skipped >= 0:
+            continue
+        replayed = [s for s in kept if first <= s.start and s.end < last]
+        changed += [Changed(DROPPED, s.start, s.end, s.start_reason) for s in replayed]
+        kept = [s for s in kept if s not in replayed]
+        for number in range(1, len(kept)):
+            gap, after = (kept[number - 1].end, kept[number].start), kept[number]
+            if first <= gap[0] and gap[1] < last < after.end:
+                changed.append(Changed(LENGTHENED, gap[1], last, after.start_reason))
+                bound = Bound(((last, after.start_reason.bound.has_sun),))
+                reason = replace(after.start_reason, bound=bound)
+                kept[number] = replace(after, start=last, start_reason=reason)
+    return kept, changed
 
 
 def _switchable(
@@ -236,6 +272,8 @@ def _gaps_lengthened(
                 bound = Bound(((end, last.end_reason.bound.has_sun),))
                 done[-1] = replace(last, end=end, end_reason=replace(last.end_reason, bound=bound))
         done.append(span)
+    gone = [s for s in done if s.end <= s.start]
+    changed.extend(Changed(DROPPED, s.start, s.start, s.start_reason) for s in gone)
     return [s for s in done if s.end > s.start]
 
 

@@ -85,42 +85,32 @@ def _times(
     rising = 1 if start.half is Half.MORNING else -1
     early_level = start.level_degrees - rising * controller.sun_error_degrees
     late_level = start.level_degrees + rising * controller.sun_error_degrees
+    silent = controller.no_sun_event == "does not fire"
     for day in days:
         nominal = sun.crossing(day, start.half, start.level_degrees)
-        early = sun.crossing(day, start.half, early_level)
-        late = sun.crossing(day, start.half, late_level)
-        shifts = [
-            _shift(nominal, place.crossing(day, start.half, start.level_degrees)) for place in keyed
-        ]
-        silent = controller.no_sun_event == "does not fire"
-        if silent and all(isinstance(t, NoEvent) for t in (nominal, early, late)):
+        own = [sun.crossing(day, start.half, level) for level in (early_level, late_level)]
+        away = [place.crossing(day, start.half, start.level_degrees) for place in keyed]
+        every = [nominal, *own, *away]
+        if silent and all(isinstance(t, NoEvent) for t in every):
             continue
-        certain = not any(isinstance(t, NoEvent) for t in (nominal, early, late)) and None not in (
-            shifts
-        )
-        near = _transit_near(sun, day, start.half, nominal)
-        instants = [near if isinstance(t, NoEvent) else t for t in (nominal, early, late)]
-        moved = [s for s in shifts if s is not None]
+        here = _turned(sun, day, start.half, nominal)
+        bounds = [_turned(sun, day, start.half, t) for t in own]
+        moved = [
+            _turned(place, day, start.half, t) - here for place, t in zip(keyed, away, strict=True)
+        ]
         yield UnitSunTime(
             day,
-            instants[0],
-            min(instants) - own_seconds - max(0, *(-s for s in moved), 0),
-            max(instants) + own_seconds + max(0, *moved, 0),
-            certain,
+            here,
+            min(here, *bounds) - own_seconds + min(0, 0, *moved),
+            max(here, *bounds) + own_seconds + max(0, 0, *moved),
+            not any(isinstance(t, NoEvent) for t in every),
         )
 
 
-def _shift(nominal: Instant | NoEvent, keyed: Instant | NoEvent) -> int | None:
-    """Seconds by which the keyed place makes the event later; None where one has none."""
-    if isinstance(nominal, NoEvent) or isinstance(keyed, NoEvent):
-        return None
-    return keyed - nominal
-
-
-def _transit_near(sun: SiteSun, day: date, half: Half, nominal: Instant | NoEvent) -> Instant:
-    """Where an event that may not exist would be: at the transit where the sun turns back."""
-    if not isinstance(nominal, NoEvent) or nominal.reason is NoEventReason.STAYS_ABOVE:
-        return (
-            sun.lower_transit_before(day) if half is Half.MORNING else sun.lower_transit_after(day)
-        )
-    return sun.transit(day)
+def _turned(sun: SiteSun, day: date, half: Half, crossing: Instant | NoEvent) -> Instant:
+    """The crossing, or, where there is none, the transit at which the sun turns back."""
+    if not isinstance(crossing, NoEvent):
+        return crossing
+    if crossing.reason is NoEventReason.STAYS_BELOW:
+        return sun.transit(day)
+    return sun.lower_transit_before(day) if half is Half.MORNING else sun.lower_transit_after(day)

@@ -10,19 +10,21 @@ from schedcomp.diag import Diagnostic, has_problem
 from schedcomp.holiday_list import HolidayList, holiday_list
 from schedcomp.hours import OpeningHours, hours_problems, opening_hours
 from schedcomp.model import Period
-from schedcomp.phrases.tree import DatesPhrase
+from schedcomp.phrases.tree import DatesPhrase, HoursMoment, Moment, Pair, Window
 from schedcomp.places import Whereabouts, whereabouts
 from schedcomp.site import Site
 from schedcomp.sun import SiteSun, site_sun
 
-# Windows that end at an opening reach as far as a business stays closed; see `expand.reach_days`.
-DAYS_BEFORE = 42
-DAYS_AFTER = 42
+REACH_DAYS = 3
+"""A window reaches into the next date; one that ends at an opening as far as a place is closed."""
+CLOSED_REACH_DAYS = 380
+# Holidays are observed, and neighbours of dates named, across the edge of what is looked at.
+MARGIN_DAYS = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class World:
-    """Everything reaches a few weeks beyond the period on both sides."""
+    """Everything reaches beyond the period on both sides as far as the site's windows do."""
 
     period: Period
     zone: Zone
@@ -34,7 +36,8 @@ class World:
 
 def read_world(site: Site, period: Period) -> tuple[World | None, tuple[Diagnostic, ...]]:
     """Zone, sun, holidays and hours of a site; None while a dates phrase cannot be resolved."""
-    days = tuple(period.dates(before=DAYS_BEFORE, after=DAYS_AFTER))
+    margin = reach_days(site) + MARGIN_DAYS
+    days = tuple(period.dates(before=margin, after=margin))
     years = tuple(range(days[0].year, days[-1].year + 1))
     given, found = holiday_list(site.holidays, years, period)
     holidays = given or HolidayList()
@@ -67,3 +70,22 @@ def _dates_phrases(site: Site) -> list[DatesPhrase]:
         phrases += [line.dates for line in circuit.calendar]
         phrases += [line.dates for line in circuit.promises]
     return phrases
+
+
+def reach_days(site: Site) -> int:
+    """Days before the period on which a window that reaches into it may start."""
+    windows = [w for t in site.day_types for w in t.windows]
+    windows += [line.window for c in site.circuits for line in c.keep_dark]
+    return CLOSED_REACH_DAYS if any(_ends_at_opening(w) for w in windows) else REACH_DAYS
+
+
+def _ends_at_opening(window: Window) -> bool:
+    """Whether it goes on from a closing to the next opening, however many dates later."""
+    return any(m.word.is_opening for m in _hours(window.end)) and any(
+        not m.word.is_opening for m in _hours(window.start)
+    )
+
+
+def _hours(moment: Moment) -> list[HoursMoment]:
+    members = (moment.first, moment.second) if isinstance(moment, Pair) else (moment,)
+    return [m for m in members if isinstance(m, HoursMoment)]

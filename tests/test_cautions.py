@@ -505,3 +505,13 @@ def test_none_of_these_stops_a_build_and_all_fit_a_page() -> None:
     )
     assert len(set(found.codes())) >= 6
     assert all(len(line) <= 80 for line in render(found.findings).splitlines())
+
+
+def test_no_light_is_lost_where_the_overruled_window_lights_nothing() -> None:
+    found = march(
+        ["on from 18:00 until 23:00", "on from 08:00 until dawn"],
+        ["every day: usual", "mon-fri: early"],
+        types='early = ["on from 18:00 until 20:00"]',
+    )
+    assert said(found, wishes.ALWAYS_EMPTY)
+    assert not said(found, wishes.LOST_LIGHT)

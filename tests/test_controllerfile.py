@@ -222,7 +222,7 @@ of that name.
   |               ^^^^^^^^^^^^^
 The nearest name is sun-yearly-64. Built in are: clock-weekly-28,
 clock-weekly-56, clock-yearly-48, clock-yearly-96, sun-weekly-16, sun-weekly-48,
-sun-yearly-32 and sun-yearly-64. Files are looked for in lots.
+sun-yearly-32 and sun-yearly-64. The folder looked in is lots.
 To fix: write one of those names, or the path of a controller file
     controller = "sun-yearly-64"
 
@@ -325,3 +325,10 @@ def test_no_slip_of_the_pen_breaks_the_reader(edits: list[tuple[int, int, str]])
             0 <= finding.at.start <= finding.at.start + finding.at.length <= len(text)
         )
     render(found)
+
+
+def test_a_site_file_in_place_of_a_controller_file_is_told_once() -> None:
+    text = 'schedcomp = 1\n[site]\nname = "North lot"\nlatitude = 40.5853\n'
+    made, found = controller_from_source(Source("site.toml", text))
+    assert made is None
+    assert [f.code for f in found] == ["E247"]

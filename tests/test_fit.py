@@ -172,3 +172,82 @@ def test_among_the_shortest_the_nearest_to_the_wish() -> None:
     assert result.fitted.certificate.events == 2
     # The unit's own error is 3 min at most either way, so 7 min early is the least worst.
     assert max(run.worst_early_seconds for run in result.audit.runs) <= 7 * 60
+
+
+FAIRBANKS = """schedcomp = 1
+[site]
+name = "Fairbanks"
+latitude = 64.8378
+longitude = -147.7164
+timezone = "America/Anchorage"
+tolerance = "7 min"
+[day_types]
+usual = [{windows}]
+[[circuit]]
+name = "Lot"
+channel = 1
+calendar = ["every day: usual"]
+"""
+
+
+@pytest.mark.parametrize("day", range(20, 32, 3))
+def test_a_sun_firing_that_may_come_before_the_period(day: int) -> None:
+    """Sunset is near midnight: what may fire the evening before covers nothing of the first day."""
+    unit = replace(controller("sun-yearly-64"), sun_error_minutes=4)
+    text = FAIRBANKS.format(windows='"on from sunset until 03:00"')
+    result = compiled(text, unit, Period(date(2027, 5, day), date(2027, 5, day)))
+    assert result.audit is None or result.audit.agrees
+
+
+def test_a_standard_clock_follows_the_years_of_the_period_alone() -> None:
+    """Kazakhstan moved from UTC+6 to UTC+5 in March 2024; a program for 2023 knows only +6."""
+    text = denver('"on from 18:00 until 22:00"').replace("39.7392", "43.24")
+    text = text.replace("-104.9903", "76.9").replace("America/Denver", "Asia/Almaty")
+    unit = replace(controller("clock-yearly-96"), clock="standard")
+    result = compiled(text, unit, Period(date(2023, 1, 1), date(2023, 12, 31)))
+    assert result.audit is not None
+    assert result.audit.agrees
+
+
+@pytest.mark.parametrize(
+    ("windows", "kind"),
+    [
+        ('"on from 01:10 until 01:40"', "span dropped"),
+        ('"on from 18:00 until 01:10", "on from 01:40 until 05:00"', "gap lengthened"),
+    ],
+)
+def test_a_unit_that_acts_twice_in_the_repeated_hour(windows: str, kind: str) -> None:
+    """What lies wholly in the repeated hour of 7 Nov cannot be replayed harmlessly."""
+    unit = replace(controller("clock-yearly-96"), repeated_time="twice")
+    result = compiled(denver(windows), unit)
+    assert result.audit is not None
+    assert result.audit.agrees
+    assert [c.kind for c in result.target.channels[0].changed] == [kind]
+
+
+def test_clock_times_beside_the_sun_keep_to_the_step() -> None:
+    unit = replace(controller("clock-yearly-96"), step_minutes=15)
+    text = denver('"on from the later of sunset and 21:05 until 23:07"', 'tolerance = "15 min"')
+    result = compiled(text, unit)
+    assert result.audit is not None
+    assert result.audit.agrees
+    assert {c.kind for c in result.target.channels[0].changed} == {"moved to the step"}
+
+
+def test_the_certificate_names_the_circuits_own_tolerance() -> None:
+    text = denver('"on from sunset + 15 min until 22:00"').replace(
+        "channel = 1", 'channel = 1\ntolerance = "9 min"'
+    )
+    certificate = compiled(text, controller("sun-yearly-64")).fitted.certificate
+    assert certificate is not None
+    assert certificate.tolerance_minutes == 9
+
+
+def test_ranges_made_in_a_common_year_do_not_begin_on_a_leap_day() -> None:
+    text = denver('"on from 20:00 until 22:00"', lines=', "mar 1 to apr 10: late"')
+    text = text.replace('"on from dusk until 23:30"', '"on from 20:00 until 21:00"')
+    program = compiled(text, controller("clock-yearly-96")).fitted.program
+    assert program is not None
+    ranges = [e.dates for e in program.events if e.dates]
+    assert ranges
+    assert all(r.first != (2, 29) and r.last != (2, 28) for r in ranges)

@@ -415,9 +415,9 @@ To fix: give a place between 85 S and 85 N, for example
         """\
 Problem E233: The coordinates do not lie in the time zone America/Denver: the
 sign of the longitude is wrong.
-  at site.toml, line 5, column 14
-5 | latitude   = 40.5853                           # degrees, north positive
-  |              ^^^^^^^
+  at site.toml, line 6, column 14
+6 | longitude  = 105.0844                        # degrees, east positive
+  |              ^^^^^^^^
 As written, 40.5853 N 105.0844 E, they lie in the zone Asia/Shanghai; dusk and
 dawn would be hours off. Corrected they lie in America/Denver.
 To fix: write
@@ -941,3 +941,7 @@ def test_no_value_of_any_type_breaks_the_reader(key: str, value: str) -> None:
 @given(st.text(max_size=100))
 def test_no_text_breaks_the_reader(text: str) -> None:
     check_findings(Source("site.toml", text))
+
+
+def test_a_controller_file_in_place_of_a_site_file_is_told_once() -> None:
+    assert codes('schedcomp_controller = 1\nname = "lot clock"\nevent_slots = 40\n') == ["E246"]

@@ -36,6 +36,11 @@ class Cells:
     first_cell_on: bool
 
     @property
+    def origin(self) -> int:
+        """From here on firings count: the period's start, or the first band if it begins before."""
+        return min(self.start, int(self.low[0])) if len(self.low) else self.start
+
+    @property
     def reach(self) -> int:
         """How many cells may reach one instant: more only where bands leave borders free.
 
@@ -95,13 +100,13 @@ def cells_of(target: ChannelTarget, contested: Sequence[int] = ()) -> Cells:
 def counted(firings: Firings, cells: Cells) -> Bools:
     """Firings that exist and lie in the time the program answers for."""
     exists: Bools = (firings.dates != NO_DATE).any(axis=2)
-    exists &= (firings.last >= cells.start) & (firings.first <= cells.end)
+    exists &= (firings.last >= cells.origin) & (firings.first <= cells.end)
     return exists
 
 
 def profile(firings: Firings, cells: Cells, action: Action) -> Profile:
     """Every firing as `action`, with the borders of contested switchings free."""
-    first = np.maximum(firings.first, cells.start)
+    first = firings.first
     cell = np.searchsorted(cells.low, first, side="right")
     row = np.full(first.shape, NO_ROW, dtype=np.int64)
     other_row = row.copy()
@@ -149,7 +154,6 @@ def covers_anything(firings: Firings, channels: Sequence[Cells]) -> Bools:
 
 def conditions(first: int, last: int, cells: Cells, action: Action) -> Iterator[Condition]:
     """Every cell of `action` the firing [first, last] may lie in, under some choice of borders."""
-    first = max(first, cells.start)
     count = len(cells.low)
     k = int(np.searchsorted(cells.low, first, side="right"))
     while k >= 0 and (k == count or last < cells.top[k]):

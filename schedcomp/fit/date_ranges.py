@@ -17,6 +17,7 @@ from schedcomp.program import EventDates
 
 MONTH_LENGTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 MONTH_DAYS = tuple((m, d) for m, n in enumerate(MONTH_LENGTHS, 1) for d in range(1, n + 1))
+LEAP_DAY = MONTH_DAYS.index((2, 29))
 
 Places = tuple[int, int]
 
@@ -45,6 +46,10 @@ class RangeAxis:
             days = self.axis.dates
             a, b = days[first], days[last]
             return EventDates((a.month, a.day), (b.month, b.day), (a.year, b.year))
+        if LEAP_DAY not in self.positions:
+            # Made without a 29 February: none begins there, and through the 28th means through it.
+            first += first == LEAP_DAY
+            last += last == LEAP_DAY - 1
         return EventDates(MONTH_DAYS[first], MONTH_DAYS[last])
 
 

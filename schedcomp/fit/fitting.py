@@ -72,7 +72,7 @@ def fit(
         if at_limit.fits:
             tolerance_minutes = _smallest(target_at, unit, limit_minutes)
     attempt = _attempt(target_at, unit, tolerance_minutes, exact=True)
-    fitted = _fitted(attempt, unit, tolerance_minutes)
+    fitted = _fitted(attempt, unit, _largest_tolerance(attempt.target, tolerance_minutes))
     return replace(
         fitted, slots_at_limit=None if at_limit is None else at_limit.needed
     ), attempt.target
@@ -129,6 +129,16 @@ def _might_fit(found: Sequence[Part | Hopeless], controller: Controller) -> bool
 def _slots(counts: Sequence[int], controller: Controller) -> int:
     """The slots to compare with: of all channels, or of the channel that needs most."""
     return sum(counts) if controller.slots_are == "shared" else max(counts, default=0)
+
+
+def _largest_tolerance(target: Target, tolerance_minutes: int) -> int:
+    """What the lamps may really do: a circuit's own tolerance goes before the site's."""
+    own = [
+        channel.tolerance_minutes
+        for channel in target.channels
+        if any(s.reason.bound.has_sun for s in channel.switchings)
+    ]
+    return max(own, default=tolerance_minutes)
 
 
 def _fitted(attempt: _Attempt, unit: _Unit, tolerance_minutes: int) -> Fitted:

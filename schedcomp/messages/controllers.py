@@ -7,7 +7,7 @@ from schedcomp.messages.kind import problem
 NO_SUCH_CONTROLLER = problem(
     "E601",
     "There is no built-in controller named {found}, and no file of that name.",
-    why="{near}Built in are: {known}. Files are looked for in {folder}.",
+    why="{near}Built in are: {known}. The folder looked in is {folder}.",
     fix='write one of those names, or the path of a controller file\ncontroller = "{example}"',
 )
 
