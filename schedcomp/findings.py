@@ -80,12 +80,20 @@ def assumed_of(site: Site, controller: Controller) -> tuple[Assumption, ...]:
 
 def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
     """What does not fit, what the target changed, and a test run that disagrees."""
-    found = [*_changes(compiled), *_shorter(compiled)]
+    found = [*_never_switched_on(compiled), *_changes(compiled), *_shorter(compiled)]
     if compiled.fitted.program is None:
         found += _no_program(compiled)
     if compiled.audit is not None:
         found += audit_findings(compiled.audit, compiled.target, compiled.site.timezone)
     return tuple(found)
+
+
+def _never_switched_on(compiled: Compiled) -> Iterator[Diagnostic]:
+    """Lamps lit from end to end need no slot, and a unit that starts dark leaves them dark."""
+    for channel in compiled.target.channels:
+        if channel.lit_at_start and not channel.switchings:
+            at = next((c.at for c in compiled.site.circuits if c.name == channel.circuit), None)
+            yield messages.NEVER_SWITCHED_ON.at(at, circuit=channel.circuit)
 
 
 def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:

@@ -374,3 +374,11 @@ def test_the_steps_of_a_fault_are_shown_when_asked_for(
         cli.main()
     assert stop.value.code == 70
     assert "Traceback" in capsys.readouterr().err
+
+
+def test_lamps_that_no_slot_switches_on_are_told(folder: Path) -> None:
+    always = SITE.replace("on from dusk until 23:00", "on from 00:00 until 24:00")
+    always = always.replace(', "holidays: dark"', "").replace("23:50: dark", "23:50: lit")
+    (folder / "always.toml").write_text(always, encoding="utf-8")
+    assert "Caution E644" in december(folder, "always.toml").err
+    assert "E644" not in december(folder, "lot.toml").err

@@ -35,6 +35,15 @@ NOT_SUPPORTED = problem(
     fix="use a controller with\n{property} = {instead}",
 )
 
+NEVER_SWITCHED_ON = caution(
+    "E644",
+    "{circuit}: lit from end to end, so no slot switches its lamps on.",
+    why="The test run takes them as lit at the start. A unit that starts dark, as one does that is "
+    "new or was without power, leaves them dark.",
+    fix="leave this circuit off the controller, or give it a short break, for example\n"
+    '"on from 12:00 until 11:55"',
+)
+
 NO_SUCH_CHANNEL = problem(
     "E640",
     "{circuit} is on channel {channel}, and {controller} has {channels}.",
