@@ -82,6 +82,7 @@ def _circuit_year(
             spans, dark = cut(spans, [stretch]), merge_dark([*dark, stretch])
     spans, bridged, short_gaps = bridge(spans, dark, circuit.shortest_off_seconds)
     spans, dropped = drop(spans, lit_one_offs, circuit.shortest_on_seconds)
+    begin = clockwork.zone.first_pass(period.first, 0)
     return CircuitYear(
         circuit=circuit.name,
         channel=circuit.channel,
@@ -94,7 +95,7 @@ def _circuit_year(
                 {
                     _window_words(w.start_reason.phrase, w.end_reason.phrase)
                     for w in windows
-                    if isinstance(w, Span) and w.start_reason.date in period
+                    if isinstance(w, Span) and w.end > begin and w.start_reason.date <= period.last
                 }
             )
         ),
