@@ -61,6 +61,61 @@ class Overlap:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MissedEvent:
+    """The worst that follows if one firing of a slot does not come, once.
+
+    Lamps stay as they were from `at`, when it should have fired, until `until`.
+    """
+
+    slot: int
+    channel: int
+    action: Action
+    at: Instant
+    until: Instant
+
+    @property
+    def seconds(self) -> int:
+        return self.until - self.at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerCut:
+    """The worst that follows a cut of one length: lamps wrong from the cut's end until `until`.
+
+    `lit` tells which way: lit when they should be dark, or dark when they should be lit.
+    `clock_lost`: the cut outlasts the unit's reserve, and its clock has to be set again.
+    """
+
+    length_seconds: int
+    channel: int
+    lit: bool
+    at: Instant
+    until: Instant
+    clock_lost: bool
+
+    @property
+    def seconds(self) -> int:
+        return self.until - self.at - self.length_seconds
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mishaps:
+    """What one missed event or one power cut would do; never a failure of the program.
+
+    `missed` has one entry for each slot and channel, the worst date of each. `cuts` has for every
+    length and for either way of being wrong the worst, where there is one.
+    """
+
+    missed: tuple[MissedEvent, ...]
+    cuts: tuple[PowerCut, ...]
+
+    def worst_missed(self, action: Action) -> MissedEvent | None:
+        """The worst single event of this action to miss."""
+        chosen = [m for m in self.missed if m.action is action]
+        return max(chosen, key=lambda m: m.seconds, default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AuditReport:
     """All runs, and the check on intervals that covers every error pattern at once."""
 

@@ -10,7 +10,20 @@ from schedcomp.diag import Diagnostic
 from schedcomp.holiday_list import HolidayList, names_for_people
 from schedcomp.messages import calendar as messages
 from schedcomp.model import MONTHS, Half
-from schedcomp.phrases.tree import CalendarLine, Dates, DatesPhrase, HolidayNamed, Holidays
+from schedcomp.phrases.tree import (
+    AnyOf,
+    CalendarLine,
+    Dates,
+    DatesPhrase,
+    Easter,
+    Except,
+    HolidayNamed,
+    Holidays,
+    MonthDay,
+    Neighbour,
+    NthWeekday,
+    SingleDate,
+)
 from schedcomp.year import Decided
 
 
@@ -45,6 +58,18 @@ def decide(
         for day in days
         for half, deciding in ((Half.MORNING, mornings), (Half.EVENING, evenings))
     )
+
+
+def names_single_dates(dates: Dates) -> bool:
+    """Whether a phrase names single dates, holidays or their neighbours, not a run of dates."""
+    if isinstance(dates, AnyOf):
+        return all(names_single_dates(member) for member in dates.members)
+    if isinstance(dates, Neighbour):
+        return names_single_dates(dates.of)
+    if isinstance(dates, Except):
+        return names_single_dates(dates.base)
+    single = SingleDate | MonthDay | NthWeekday | Holidays | HolidayNamed | Easter
+    return isinstance(dates, single)
 
 
 def never(dates: Dates, days: Sequence[date], holidays: HolidayList | None) -> bool:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from schedcomp.days import dates_of, decide
+from schedcomp.days import dates_of, decide, names_single_dates
 from schedcomp.diag import SourceRange
 from schedcomp.holiday_list import HolidayList
 from schedcomp.layers import bridge, cut, drop, lift, merge_dark, union
@@ -88,6 +88,7 @@ def _circuit_year(
         channel=circuit.channel,
         spans=tuple(spans),
         dark=tuple(dark),
+        special=_special_dates(site, circuit, decided, days, holidays),
         decided=tuple(d for d in decided if d.day in period),
         empty=tuple(w for w in windows if isinstance(w, EmptyWindow) and w.day in period),
         opened=tuple(
@@ -103,6 +104,29 @@ def _circuit_year(
         dropped=tuple(dropped),
         short_gaps=tuple(short_gaps),
     )
+
+
+def _special_dates(
+    site: Site,
+    circuit: Circuit,
+    decided: Sequence[Decided],
+    days: Sequence[date],
+    holidays: HolidayList | None,
+) -> frozenset[date]:
+    """Dates of lines for single dates, holidays and their neighbours, and of one-offs.
+
+    Opening hours of such dates count too.
+    """
+    single = [names_single_dates(line.dates.dates) for line in circuit.calendar]
+    found = {half.day for half in decided if half.line is not None and single[half.line]}
+    for one_off in site.one_offs_of(circuit):
+        first, last = one_off.stretch.start.day, one_off.stretch.end.day
+        found.update(Period(first, last).dates())
+    if site.hours is not None:
+        for line in site.hours.lines:
+            named = dates_of(line.dates.dates, days, holidays)
+            found = found | named if names_single_dates(line.dates.dates) else found
+    return frozenset(found)
 
 
 @dataclass(frozen=True, slots=True)

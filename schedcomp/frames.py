@@ -47,5 +47,4 @@ def events_frame(program: Program | None, circuits: tuple[Circuit, ...]) -> pd.D
     return frame.assign(
         offset_min=pd.array([row.offset_minutes for row in rows], dtype="Int64"),
         slot=frame["slot"].astype("int64"),
-        channels=frame["channels"].astype("int64"),
     )

@@ -41,41 +41,96 @@ class EventDates:
     years: tuple[int, int] | None = None
 
 
+PLAIN_DARK = "off"
+"""The plan of special days on which the controller just switches off at their first 00:00."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Event:
-    """One stored slot. `dates` None: every date. Weekdays count from Monday, 0.
+    """A stored action. `dates` None: every date. Weekdays count from Monday, 0.
 
-    `sources` are the site-file lines this event serves.
+    Slots count from 1; on a controller whose slots hold an on and an off two events may share
+    one. `plan` is empty for a normal event; else the event fires on the special days of that plan
+    only, and its weekdays and dates are not used. `sources` are the site-file lines this event
+    serves; `only_year` is the year of the dated lines it was made for. A `safety` event repeats
+    what others do and is not needed while all goes well.
     """
 
-    channel: int
+    slot: int
+    channels: tuple[int, ...]
     action: Action
     start: Start
     weekdays: frozenset[int] = EVERY_WEEKDAY
     dates: EventDates | None = None
+    plan: str = ""
     purpose: str = ""
     sources: tuple[SourceRange, ...] = ()
+    only_year: int | None = None
+    safety: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpecialDays:
+    """Whole controller dates on which the normal events of `channels` rest.
+
+    Their `plan` runs instead: the events that carry its name, none at all if there are none, or
+    `PLAIN_DARK`. Slots count from 1, apart from those of events.
+    """
+
+    slot: int
+    channels: tuple[int, ...]
+    dates: EventDates
+    plan: str
+    only_year: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Program:
-    """The events in slot order; slot numbers count from 1."""
+    """The events in slot order, and the special days in theirs."""
 
     controller: str
     events: tuple[Event, ...]
+    special_days: tuple[SpecialDays, ...] = ()
+
+    @property
+    def needed(self) -> tuple[Event, ...]:
+        """The events without the safety repeats."""
+        return tuple(e for e in self.events if not e.safety)
+
+    @property
+    def slots_used(self) -> int:
+        """Stored slots, safety repeats included; special days have slots of their own."""
+        return len({e.slot for e in self.events})
+
+
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """How far one circuit's switchings lie from what was asked, summed over the period.
+
+    `bound_seconds` is a proven lower bound for every program of as few slots.
+    """
+
+    circuit: str
+    load_kw: float
+    seconds: int
+    bound_seconds: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Certificate:
-    """`events` used, and a proven lower bound for every valid program at this tolerance."""
+    """`slots` used, and a proven lower bound for every valid program at this tolerance.
 
-    events: int
+    Safety repeats do not count.
+    """
+
+    slots: int
     bound: int
     tolerance_minutes: int
+    deviations: tuple[Deviation, ...] = ()
 
     @property
     def proven(self) -> bool:
-        return self.events == self.bound
+        return self.slots == self.bound
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -49,7 +49,7 @@ class Changed:
 class ChannelTarget:
     """Switchings in order, actions alternating, from `start` through `end`, the period's last
     second or, where lamps are lit over the period's end, their next OFF. `lit_at_start` is the
-    state of the exact year at `start`.
+    state of the exact year at `start`. `special` are dates a controller may keep as special days.
     """
 
     channel: int
@@ -59,6 +59,7 @@ class ChannelTarget:
     end: Instant
     lit_at_start: bool
     switchings: tuple[TargetSwitching, ...]
+    special: frozenset[date] = frozenset()
     changed: tuple[Changed, ...] = ()
     tolerance_minutes: int = 0
 
@@ -130,6 +131,7 @@ def _channel(
         end=max([year.end - 1 + DAY * bool(still_lit), *(s.latest for s in switchings)]),
         lit_at_start=any(s.start <= year.start < s.end for s in spans),
         switchings=tuple(switchings),
+        special=circuit_year.special,
         changed=(*stepped, *replayed, *changed),
         tolerance_minutes=tolerance_minutes,
     )

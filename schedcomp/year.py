@@ -113,6 +113,7 @@ class EmptyWindow:
 class CircuitYear:
     """`spans` reach beyond the period on both sides, sorted and apart.
 
+    `special` are the dates that a line for single dates or holidays, or a one-off, decides.
     `opened` are the windows, in words, that lit something on some date of the period. `dark` are
     the stretches that must stay dark. `decided` covers every half of every date of
     the period. `bridged`, `dropped` and `short_gaps` are (start, end) of what `shortest_off` and
@@ -123,6 +124,7 @@ class CircuitYear:
     channel: int
     spans: tuple[Span, ...]
     dark: tuple[DarkStretch, ...] = ()
+    special: frozenset[date] = frozenset()
     decided: tuple[Decided, ...] = ()
     empty: tuple[EmptyWindow, ...] = ()
     opened: tuple[str, ...] = ()

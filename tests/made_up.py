@@ -178,20 +178,23 @@ PROGRAM = Program(
     controller="sun-yearly-64",
     events=(
         Event(
-            channel=1,
+            slot=1,
+            channels=(1,),
             action=Action.ON,
             start=SunOffset("sunset", -15),
             purpose='=1+1 "evening"\tON\r\nfrom dusk',
         ),
         Event(
-            channel=1,
+            slot=2,
+            channels=(1,),
             action=Action.OFF,
             start=ClockStart(23 * 60),
             weekdays=frozenset({6, 0, 2}),
             dates=EventDates((11, 20), (1, 6)),
         ),
         Event(
-            channel=2,
+            slot=3,
+            channels=(2,),
             action=Action.OFF,
             start=ClockStart(5),
             dates=EventDates((12, 24), (1, 2), (2027, 2028)),
@@ -301,7 +304,7 @@ COMPILED = Compiled(
     target=TARGET,
     fitted=Fitted(
         program=PROGRAM,
-        certificate=Certificate(events=3, bound=3, tolerance_minutes=3),
+        certificate=Certificate(slots=3, bound=3, tolerance_minutes=3),
         slots_needed=3,
         tolerance_minutes=3,
     ),

@@ -42,16 +42,17 @@ def at(text: str, zone: str = DENVER, fold: int = 0) -> int:
 def clock(text: str, action: Action, **given: object) -> Event:
     hours, minutes = text.split(":")
     start = ClockStart(int(hours) * 60 + int(minutes))
-    return replace(Event(channel=1, action=action, start=start), **given)  # type: ignore[arg-type]
+    return replace(Event(slot=1, channels=(1,), action=action, start=start), **given)  # type: ignore[arg-type]
 
 
 def by_sun(word: str, offset_minutes: int, action: Action, **given: object) -> Event:
-    event = Event(channel=1, action=action, start=SunOffset(word, offset_minutes))
+    event = Event(slot=1, channels=(1,), action=action, start=SunOffset(word, offset_minutes))
     return replace(event, **given)  # type: ignore[arg-type]
 
 
 def program(*events: Event) -> Program:
-    return Program(controller="test", events=events)
+    numbered = tuple(replace(e, slot=slot) for slot, e in enumerate(events, start=1))
+    return Program(controller="test", events=numbered)
 
 
 def channel(
@@ -221,7 +222,7 @@ def test_an_error_larger_than_the_tolerance_is_seen() -> None:
 
 MUTATIONS: tuple[Callable[[Event], Event], ...] = (
     lambda e: replace(e, action=e.action.opposite),
-    lambda e: replace(e, channel=2),
+    lambda e: replace(e, channels=(2,)),
     lambda e: replace(e, weekdays=e.weekdays - {min(e.weekdays)}),
     lambda e: replace(e, weekdays=frozenset({6})),
     lambda e: replace(e, weekdays=frozenset((d + 1) % 7 for d in e.weekdays)),
@@ -312,7 +313,7 @@ def slow_unit(
     clocks = _by_start(made)
     suns: dict[int, list[Event]] = {}
     for event in made.events:
-        if isinstance(event.start, SunOffset) and event.channel == 1:
+        if isinstance(event.start, SunOffset) and event.channels[0] == 1:
             for time in sun.of(event.start.word):
                 instant = getattr(time, which) + event.start.offset_minutes * 60
                 suns.setdefault(instant, []).append(event)
@@ -334,7 +335,7 @@ def slow_unit(
 def _by_start(made: Program) -> dict[int, list[Event]]:
     found: dict[int, list[Event]] = {}
     for event in made.events:
-        if isinstance(event.start, ClockStart) and event.channel == 1:
+        if isinstance(event.start, ClockStart) and event.channels[0] == 1:
             found.setdefault(event.start.minutes, []).append(event)
     return found
 
@@ -427,7 +428,8 @@ def _random_events(dice: random.Random, change: date) -> Program:
         hour = dice.choice((0, 0, 1, 2, 2, 3, 12, 23))
         events.append(
             Event(
-                channel=1,
+                slot=1,
+                channels=(1,),
                 action=dice.choice((ON, OFF)),
                 start=ClockStart(hour * 60 + dice.choice((0, 1, 15, 30, 59))),
                 weekdays=frozenset(dice.sample(range(7), dice.choice((5, 6, 7, 7)))),
@@ -834,8 +836,8 @@ def test_channels_do_not_disturb_each_other() -> None:
     made = program(
         clock("21:00", ON),
         clock("23:00", OFF),
-        clock("22:00", ON, channel=2),
-        clock("23:00", OFF, channel=2),
+        clock("22:00", ON, channels=(2,)),
+        clock("23:00", OFF, channels=(2,)),
     )
     start, end = at("2027-06-01 12:00"), at("2027-06-02 12:00")
     off = at("2027-06-01 23:00")
@@ -851,9 +853,11 @@ def test_channels_do_not_disturb_each_other() -> None:
 def test_a_channel_nobody_asked_for_has_to_stay_dark() -> None:
     start, end = at("2027-06-01 12:00"), at("2027-06-02 12:00")
     wanted = target(channel(start, end))
-    lit = audit(program(clock("21:00", ON, channel=3), clock("23:00", OFF, channel=3)), wanted)
+    lit = audit(
+        program(clock("21:00", ON, channels=(3,)), clock("23:00", OFF, channels=(3,))), wanted
+    )
     assert [(d.kind, d.channel) for d in lit.exact_run.differences] == [("extra", 3)] * 2
-    assert audit(program(clock("23:00", OFF, channel=3)), wanted).agrees
+    assert audit(program(clock("23:00", OFF, channels=(3,))), wanted).agrees
 
 
 # The start and the end of the period.
@@ -1071,7 +1075,10 @@ def test_a_finding_of_the_intervals_alone_is_told_as_such() -> None:
 
 def test_findings_name_slots_that_may_act_in_either_order() -> None:
     made = program(
-        clock("21:00", ON), clock("23:00", OFF), clock("23:00", ON, channel=1), clock("23:30", OFF)
+        clock("21:00", ON),
+        clock("23:00", OFF),
+        clock("23:00", ON, channels=(1,)),
+        clock("23:30", OFF),
     )
     wanted = target(
         channel(

@@ -88,7 +88,7 @@ def test_civil_dusk_to_dawn_by_the_clock_alone(minutes: int, slots: int) -> None
     certificate = result.fitted.certificate
     assert certificate is not None
     assert certificate.proven
-    assert certificate.events == slots
+    assert certificate.slots == slots
     assert result.audit is not None
     assert result.audit.agrees
 
@@ -113,7 +113,7 @@ def test_a_larger_tolerance_never_needs_more_slots() -> None:
         found = compiled(text, unit).fitted
         assert found.certificate is not None
         assert found.certificate.proven
-        needed.append(found.certificate.events)
+        needed.append(found.certificate.slots)
     assert needed == sorted(needed, reverse=True)
 
 
@@ -121,7 +121,7 @@ def test_firings_near_midnight_get_date_ranges_too() -> None:
     """Sun events that may fire on either of two dates: four slots do, not eight."""
     result = compiled(ANCHORAGE, controller("sun-yearly-64"))
     assert result.fitted.certificate is not None
-    assert (result.fitted.certificate.events, result.fitted.certificate.bound) == (4, 4)
+    assert (result.fitted.certificate.slots, result.fitted.certificate.bound) == (4, 4)
     assert result.audit is not None
     assert result.audit.agrees
 
@@ -169,7 +169,7 @@ def test_among_the_shortest_the_nearest_to_the_wish() -> None:
     result = compiled(text, controller("sun-yearly-64"))
     assert result.audit is not None
     assert result.fitted.certificate is not None
-    assert result.fitted.certificate.events == 2
+    assert result.fitted.certificate.slots == 2
     # The unit's own error is 3 min at most either way, so 7 min early is the least worst.
     assert max(run.worst_early_seconds for run in result.audit.runs) <= 7 * 60
 

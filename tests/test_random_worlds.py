@@ -184,4 +184,4 @@ def test_the_test_run_agrees_with_every_program(seed: int) -> None:
     assert result.audit.agrees, (result.audit.overlaps, result.audit.interval_differences)
     certificate = result.fitted.certificate
     assert certificate is not None
-    assert certificate.bound <= certificate.events <= unit.event_slots
+    assert certificate.bound <= certificate.slots <= unit.event_slots

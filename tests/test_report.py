@@ -363,7 +363,7 @@ class TestSummary:
 
     def test_an_unproven_count_says_so(self, compiled: Compiled) -> None:
         used = len(compiled.fitted.program.events) if compiled.fitted.program else 0
-        certificate = Certificate(events=used, bound=used - 1, tolerance_minutes=2)
+        certificate = Certificate(slots=used, bound=used - 1, tolerance_minutes=2)
         text = summed(replace(compiled, fitted=replace(compiled.fitted, certificate=certificate)))
         assert f"{used} needed, at least {used - 1} proven" in text
 

@@ -101,7 +101,7 @@ def test_the_slot_count_is_proven_and_fits(name: str, year: int) -> None:
     assert certificate is not None
     assert program is not None
     assert certificate.proven
-    assert len(program.events) == certificate.events <= compiled.controller.event_slots
+    assert len(program.events) == certificate.slots <= compiled.controller.event_slots
 
 
 @each_year

@@ -290,9 +290,9 @@ def test_names_purposes_and_dates_do_not_change_the_code() -> None:
 
 
 def test_everything_a_unit_holds_changes_the_code() -> None:
-    more = Event(channel=1, action=PROGRAM.events[1].action, start=ClockStart(720))
+    more = Event(slot=4, channels=(1,), action=PROGRAM.events[1].action, start=ClockStart(720))
     others = [
-        with_event(0, channel=2),
+        with_event(0, channels=(2,)),
         with_event(0, action=PROGRAM.events[1].action),
         with_event(1, start=ClockStart(1381)),
         with_event(1, weekdays=frozenset({0, 2})),

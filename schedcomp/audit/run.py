@@ -93,7 +93,7 @@ def run_program(
 def _all_channels(program: Program, target: Target) -> list[ChannelTarget]:
     """Every channel of the target; a channel that only the program has is to stay dark."""
     known = {channel.channel for channel in target.channels}
-    unknown = sorted({event.channel for event in program.events} - known)
+    unknown = sorted({number for event in program.events for number in event.channels} - known)
     return [
         *target.channels,
         *(

@@ -245,8 +245,7 @@ def coin(firings: Firings) -> Bools:
 
 def _of_channel(program: Program, channel: int) -> list[tuple[int, Event]]:
     """(slot, event) of the events of a channel."""
-    numbered = enumerate(program.events, start=1)
-    return [(slot, event) for slot, event in numbered if event.channel == channel]
+    return [(event.slot, event) for event in program.events if channel in event.channels]
 
 
 def _firings(event: Event, slot: int, starts: Ints, ends: Ints, certain: Bools) -> Firings:

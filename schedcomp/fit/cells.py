@@ -24,8 +24,12 @@ NO_ROW = -1
 
 @dataclass(frozen=True, slots=True)
 class Cells:
-    """Bands of one channel as arrays; `top` is the last instant a border may take."""
+    """Bands of one channel as arrays; `top` is the last instant a border may take.
 
+    From `origin` on firings count: the period's start, or the first band if it begins before.
+    """
+
+    origin: int
     start: int
     end: int
     low: Ints
@@ -34,11 +38,6 @@ class Cells:
     top: Ints
     turns_on: Bools
     first_cell_on: bool
-
-    @property
-    def origin(self) -> int:
-        """From here on firings count: the period's start, or the first band if it begins before."""
-        return min(self.start, int(self.low[0])) if len(self.low) else self.start
 
     @property
     def reach(self) -> int:
@@ -94,7 +93,10 @@ def cells_of(target: ChannelTarget, contested: Sequence[int] = ()) -> Cells:
     top[list(contested)] = high[list(contested)]
     turns_on = np.array([s.action is Action.ON for s in target.switchings], dtype=np.bool_)
     asked = np.array([s.instant for s in target.switchings], dtype=np.int64)
-    return Cells(target.start, target.end, low, asked, high, top, turns_on, target.lit_at_start)
+    origin = min([target.start, *low[:1].tolist()])
+    return Cells(
+        origin, target.start, target.end, low, asked, high, top, turns_on, target.lit_at_start
+    )
 
 
 def counted(firings: Firings, cells: Cells) -> Bools:

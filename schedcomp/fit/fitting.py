@@ -159,10 +159,11 @@ def _fitted(attempt: _Attempt, unit: _Unit, tolerance_minutes: int) -> Fitted:
         for candidate in part.candidates
     ]
     events.sort(key=lambda pair: pair[0])
+    numbered = tuple(replace(e, slot=n) for n, (_, e) in enumerate(events, start=1))
     return Fitted(
-        program=Program(controller=unit.controller.name, events=tuple(e for _, e in events)),
+        program=Program(controller=unit.controller.name, events=numbered),
         certificate=Certificate(
-            events=len(events),
+            slots=len(events),
             bound=sum(p.bound for p in attempt.parts),
             tolerance_minutes=tolerance_minutes,
         ),
@@ -179,7 +180,8 @@ def _event(
     weekdays = frozenset(d for d in range(7) if candidate.weekdays >> d & 1)
     dates = unit.ranges.dates(candidate.places)
     event = Event(
-        channel=channel.channel,
+        slot=0,
+        channels=(channel.channel,),
         action=candidate.action,
         start=candidate.start,
         weekdays=weekdays,

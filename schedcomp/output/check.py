@@ -89,7 +89,7 @@ def _program(compiled: Compiled) -> Json:
     if program is None:
         return None
     code = program_code(program, compiled.controller, compiled.site, compiled.world.zone)
-    return {"program_code": code, "slots_used": len(program.events)}
+    return {"program_code": code, "slots_used": program.slots_used}
 
 
 def _fit(fitted: Fitted, controller: Controller, site: Site, zone: Zone) -> Json:

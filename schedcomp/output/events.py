@@ -36,8 +36,8 @@ class EventRow:
     """
 
     slot: int
-    channel: int
-    circuit: str
+    channels: tuple[int, ...]
+    circuits: str
     action: str
     starts_at: str
     time: str
@@ -55,17 +55,17 @@ def events_csv(program: Program, circuits: tuple[Circuit, ...]) -> bytes:
 
 
 def event_rows(program: Program, circuits: tuple[Circuit, ...]) -> tuple[EventRow, ...]:
-    """Every event in slot order; slots count from 1."""
+    """Every event in slot order."""
     names = circuit_names(circuits)
-    return tuple(_row(slot, event, names) for slot, event in enumerate(program.events, start=1))
+    return tuple(_row(event, names) for event in program.events)
 
 
 def cells(row: EventRow) -> tuple[Cell, ...]:
     """A row as the columns of `COLUMNS`."""
     return (
         row.slot,
-        row.channel,
-        row.circuit,
+        " ".join(str(channel) for channel in row.channels),
+        row.circuits,
         row.action,
         row.starts_at,
         row.time,
@@ -86,13 +86,13 @@ def circuit_names(circuits: tuple[Circuit, ...]) -> dict[int, str]:
     return {channel: "; ".join(names) for channel, names in by_channel.items()}
 
 
-def _row(slot: int, event: Event, names: Mapping[int, str]) -> EventRow:
+def _row(event: Event, names: Mapping[int, str]) -> EventRow:
     start = event.start
     first, through = _range(event.dates)
     return EventRow(
-        slot=slot,
-        channel=event.channel,
-        circuit=names.get(event.channel, ""),
+        slot=event.slot,
+        channels=event.channels,
+        circuits="; ".join(names[c] for c in event.channels if c in names),
         action=event.action.value,
         starts_at=CLOCK if isinstance(start, ClockStart) else start.word,
         time=clock_text(start.minutes) if isinstance(start, ClockStart) else "",
@@ -100,7 +100,7 @@ def _row(slot: int, event: Event, names: Mapping[int, str]) -> EventRow:
         weekdays=tuple(WEEKDAYS[day] for day in sorted(event.weekdays)),
         first=first,
         through=through,
-        plan="",
+        plan=event.plan,
         purpose=event.purpose,
     )
 

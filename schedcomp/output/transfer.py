@@ -75,7 +75,7 @@ def unit_holds(program: Program, controller: Controller, site: Site, zone: Zone)
         "events": [
             {
                 "slot": row.slot,
-                "channel": row.channel,
+                "channels": row.channels,
                 "action": row.action,
                 "starts_at": row.starts_at,
                 "time": row.time or None,
@@ -102,7 +102,7 @@ def transfer_document(compiled: Compiled, program: Program, versions: Versions) 
         "period": period_json(compiled.year),
         "unit_holds": held,
         "slots": [
-            {"slot": row.slot, "circuits": row.circuit, "purpose": row.purpose}
+            {"slot": row.slot, "circuits": row.circuits, "purpose": row.purpose}
             for row in event_rows(program, site.circuits)
         ],
         "circuits": _circuits(site, compiled.target),
@@ -133,7 +133,7 @@ def certificate_json(certificate: Certificate | None) -> Json:
     if certificate is None:
         return None
     return {
-        "events": certificate.events,
+        "slots": certificate.slots,
         "bound": certificate.bound,
         "proven": certificate.proven,
         "tolerance_minutes": certificate.tolerance_minutes,

@@ -128,7 +128,7 @@ def _slots(compiled: Compiled) -> str:
     program, certificate = compiled.fitted.program, compiled.fitted.certificate
     assert program is not None
     assert certificate is not None
-    used, needed = len(program.events), certificate.events
+    used, needed = program.slots_used, certificate.slots
     per_channel = compiled.controller.slots_are == "per channel"
     has = compiled.controller.event_slots * (compiled.controller.channels if per_channel else 1)
     proof = (

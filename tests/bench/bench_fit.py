@@ -85,7 +85,7 @@ def main() -> None:
         assert certificate is not None
         assert report is not None
         print(
-            f"{minutes:6} min {certificate.events:6} {certificate.bound:6} "
+            f"{minutes:6} min {certificate.slots:6} {certificate.bound:6} "
             f"{staircase(target.channels[0]):10} {seconds:12.2f}  {report.agrees}"
         )
 
