@@ -9,9 +9,11 @@ from datetime import date, timedelta
 
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import commands as messages
+from schedcomp.messages import renewing
 from schedcomp.model import FIRST_YEAR, LAST_YEAR, Period
 
 LONGEST_PERIOD_DAYS = 3660
+MOST_YEARS = 10
 MOST_NIGHTS = 366
 RENEWAL_MONTH = 10
 """From this month on, a program for the running year would hardly be worth keying in."""
@@ -21,6 +23,7 @@ _MONTH_NAMES = (
     *("July", "August", "September", "October", "November", "December"),
 )
 
+_YEARS = re.compile(r"([0-9]{4}) ?[-\u2013] ?([0-9]{4})")
 _ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})")
 _YEAR_FIRST = re.compile(r"(\d{4})[-/. ](\d{1,2})[-/. ](\d{1,2})")
 _YEAR_LAST = re.compile(r"(\d{1,2})[-/. ](\d{1,2})(?:[-/. ](\d{2}|\d{4}))?")
@@ -57,10 +60,19 @@ def calendar_year(year: int) -> Period:
 
 
 def read_period(
-    year: str | None, first: str | None, through: str | None, today: date
+    year: str | None,
+    first: str | None,
+    through: str | None,
+    today: date,
+    years: str | None = None,
 ) -> tuple[Period | None, Findings]:
-    """The period of `--year`, or of `--from` and `--through`, or the one meant by neither."""
-    if year is not None and (first is not None or through is not None):
+    """The period of `--year` or `--years`, or of `--from` and `--through`, or the usual one."""
+    dates_given = first is not None or through is not None
+    if years is not None:
+        if year is not None or dates_given:
+            return None, (renewing.YEARS_AND_MORE.at(None),)
+        return read_years(years, today)
+    if year is not None and dates_given:
         return None, (messages.YEAR_AND_DATES.at(None),)
     if year is not None:
         return _read_year(year, today)
@@ -73,6 +85,38 @@ def read_period(
     if begin is None or end is None:
         return None, (*begin_findings, *end_findings)
     return _checked(Period(begin, end))
+
+
+def read_years(text: str, today: date) -> tuple[Period | None, Findings]:
+    """Whole calendar years such as `2027-2031`, or a single one."""
+    start = default_period(today).first.year
+    example = f"{start}-{min(start + 4, LAST_YEAR)}"
+    written = _YEARS.fullmatch(text.strip()) or re.fullmatch(r"(([0-9]{4}))", text.strip())
+    if written is None:
+        return None, (renewing.BAD_YEARS.at(None, found=text or "Nothing", example=example),)
+    first, last = int(written[1]), int(written[2])
+    if not FIRST_YEAR <= first <= last <= LAST_YEAR:
+        if FIRST_YEAR <= last < first <= LAST_YEAR:
+            example = f"{last}-{first}"
+        return None, (renewing.BAD_YEARS.at(None, found=text, example=example),)
+    if last - first >= MOST_YEARS:
+        return None, (
+            renewing.TOO_MANY_YEARS.at(
+                None,
+                count=last - first + 1,
+                most=MOST_YEARS,
+                example=f"{first}-{first + MOST_YEARS - 1}",
+            ),
+        )
+    return Period(date(first, 1, 1), date(last, 12, 31)), ()
+
+
+def period_name(period: Period) -> str:
+    """`2027`, `2027-2031`, or `2026-12-01-to-2027-12-31`: a part of a folder's name."""
+    first, last = period.first, period.last
+    if (first.month, first.day, last.month, last.day) != (1, 1, 12, 31):
+        return f"{first}-to-{last}"
+    return str(first.year) if first.year == last.year else f"{first.year}-{last.year}"
 
 
 def read_date(text: str, option: str, today: date) -> tuple[date | None, Findings]:
@@ -129,6 +173,8 @@ def read_nights(text: str) -> tuple[int | None, Findings]:
 def _read_year(text: str, today: date) -> tuple[Period | None, Findings]:
     if re.fullmatch(r"[0-9]{4}", text) and FIRST_YEAR <= int(text) <= LAST_YEAR:
         return calendar_year(int(text)), ()
+    if run := _YEARS.fullmatch(text.strip()):
+        return None, (renewing.YEARS_FOR_YEAR.at(None, found=text, typed=f"{run[1]}-{run[2]}"),)
     example = default_period(today).first.year
     return None, (
         messages.BAD_YEAR.at(None, found=text, first=FIRST_YEAR, last=LAST_YEAR, example=example),

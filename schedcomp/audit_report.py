@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from schedcomp.model import Action, Instant
 
+NO_SLOT = 0
+"""The slot of what a unit does by itself; those of events count from 1."""
+
 
 @dataclass(frozen=True, slots=True)
 class Difference:
@@ -28,8 +31,9 @@ class Run:
 
     `name`: "sun exact", "sun early", "sun late" or "sun jittering", followed by ", doubtful
     firings come" where firings that may not come all do, and by ", opposite start". `switchings`
-    are (instant, action, slot) by channel as the lamps saw them. The worst figures are against
-    the target's instants and stand with these.
+    are (instant, action, slot) by channel as the lamps saw them; slot `NO_SLOT` is what the unit
+    does by itself where special days begin or end. The worst figures are against the target's
+    instants and stand with these.
     """
 
     name: str
@@ -51,7 +55,11 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Overlap:
-    """Two stored events of opposite action whose firings could come in either order."""
+    """Two actions, one the opposite of the other, that could come in either order.
+
+    A slot is `NO_SLOT` for what the unit does by itself where special days begin or end; both
+    are where the unit then works out the state from events whose order is luck.
+    """
 
     channel: int
     first_slot: int
@@ -83,7 +91,9 @@ class PowerCut:
     """The worst that follows a cut of one length: lamps wrong from the cut's end until `until`.
 
     `lit` tells which way: lit when they should be dark, or dark when they should be lit.
-    `clock_lost`: the cut outlasts the unit's reserve, and its clock has to be set again.
+    `clock_lost`: the cut outlasts the unit's reserve, and its clock has to be set again. That
+    holds for every channel and whenever the cut comes; `seconds` are 0 then, and only the length
+    says anything.
     """
 
     length_seconds: int
@@ -102,8 +112,9 @@ class PowerCut:
 class Mishaps:
     """What one missed event or one power cut would do; never a failure of the program.
 
-    `missed` has one entry for each slot and channel, the worst date of each. `cuts` has for every
-    length and for either way of being wrong the worst, where there is one.
+    `missed` has one entry for each slot, channel and action, the worst date of each, where the
+    loss is felt at all. `cuts` has for every length and for either way of being wrong the worst
+    of all channels, where there is one, and one entry for a length that outlasts the reserve.
     """
 
     missed: tuple[MissedEvent, ...]

@@ -83,6 +83,12 @@ def build(
     year: Annotated[
         str | None, typer.Option("--year", metavar="YEAR", help="The calendar year to build for.")
     ] = None,
+    years: Annotated[
+        str | None,
+        typer.Option(
+            "--years", metavar="YEAR-YEAR", help="Years that one program is to serve, 2027-2031."
+        ),
+    ] = None,
     first: Annotated[
         str | None, typer.Option("--from", metavar="DATE", help="First day of the period.")
     ] = None,
@@ -105,7 +111,13 @@ def build(
     from schedcomp.answers import build as answers
 
     request = answers.BuildRequest(
-        site=site, year=year, first=first, through=through, out=out, controller=controller
+        site=site,
+        year=year,
+        years=years,
+        first=first,
+        through=through,
+        out=out,
+        controller=controller,
     )
     _give(answers.build(request, _now()), "build", as_json)
 
@@ -138,6 +150,47 @@ def why(
     from schedcomp.answers import moments as answers
 
     _give(answers.why(site, " ".join(moment), _now()), "why", as_json)
+
+
+@app.command()
+def fit(
+    site: SiteFile,
+    year: Annotated[
+        str | None, typer.Option("--year", metavar="YEAR", help="The calendar year to ask about.")
+    ] = None,
+    first: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="First day of the period.")
+    ] = None,
+    through: Annotated[
+        str | None, typer.Option("--through", metavar="DATE", help="Last day of the period.")
+    ] = None,
+    controller: ControllerName = None,
+    to: Annotated[
+        str | None,
+        typer.Option("--to", metavar="MINUTES", help="The widest tolerance to ask for."),
+    ] = None,
+    picture: Annotated[
+        str | None,
+        typer.Option("--picture", metavar="FILE.svg", help="Draw slots against minutes, too."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Tell slots against minutes, which controllers are enough, and what to specify.
+
+    Without a period: as `build`. No program is written.
+    """
+    from schedcomp.answers import fit as answers
+
+    request = answers.FitRequest(
+        site=site,
+        year=year,
+        first=first,
+        through=through,
+        controller=controller,
+        most_minutes=to,
+        picture=picture,
+    )
+    _give(answers.fit(request, _now()), "fit", as_json)
 
 
 @app.command()

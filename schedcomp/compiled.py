@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from schedcomp.audit_report import AuditReport
+from schedcomp.audit_report import AuditReport, Mishaps
+from schedcomp.capacity_report import Shortfall
 from schedcomp.controller import Controller
 from schedcomp.energy import Energy
-from schedcomp.frames import events_frame, year_frame
+from schedcomp.frames import events_frame, special_days_frame, year_frame
 from schedcomp.program import Fitted
 from schedcomp.promises import PromiseVerdict
 from schedcomp.site import Assumption, Site
@@ -20,11 +21,18 @@ from schedcomp.year import Year
 if TYPE_CHECKING:
     import pandas as pd
 
+    from schedcomp.later import GoodUntil
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Compiled:
     """`audit` is None when there is no program. `nights_without_light` are dates of the period on
     whose evening and following morning no circuit is lit.
+
+    `mishaps` is what a missed event or a power cut would do to the program, `mishaps_before` what
+    it would do without the safety repeats; `good_until` is how long the program, left alone, does
+    what the wishes say; `shortfall` is what would make a program fit that does not. Each is None
+    where it was not looked for.
     """
 
     site: Site
@@ -38,10 +46,14 @@ class Compiled:
     energy: tuple[Energy, ...]
     assumed: tuple[Assumption, ...]
     nights_without_light: tuple[date, ...]
+    mishaps: Mishaps | None = None
+    mishaps_before: Mishaps | None = None
+    good_until: GoodUntil | None = None
+    shortfall: Shortfall | None = None
 
     @property
     def may_write_program(self) -> bool:
-        """Whether events.csv and transfer.json may be written."""
+        """Whether events.csv, special_days.csv and transfer.json may be written."""
         return (
             self.fitted.program is not None
             and self.audit is not None
@@ -56,3 +68,7 @@ class Compiled:
     def events_to_frame(self) -> pd.DataFrame:
         """The program as a pandas frame, one row a slot, as in events.csv."""
         return events_frame(self.fitted.program, self.site.circuits)
+
+    def special_days_to_frame(self) -> pd.DataFrame:
+        """The special days as a pandas frame, one row a slot, as in special_days.csv."""
+        return special_days_frame(self.fitted.program, self.site.circuits)

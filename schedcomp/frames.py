@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from schedcomp.clock import Zone, offset_text
 from schedcomp.model import WEEKDAYS
-from schedcomp.output import events, table
+from schedcomp.output import events, special_days, table
 from schedcomp.program import Program
 from schedcomp.site import Circuit
 from schedcomp.year import Year
@@ -48,3 +48,14 @@ def events_frame(program: Program | None, circuits: tuple[Circuit, ...]) -> pd.D
         offset_min=pd.array([row.offset_minutes for row in rows], dtype="Int64"),
         slot=frame["slot"].astype("int64"),
     )
+
+
+def special_days_frame(program: Program | None, circuits: tuple[Circuit, ...]) -> pd.DataFrame:
+    """The rows of special_days.csv, dates as texts; empty without a program."""
+    import pandas as pd
+
+    rows = () if program is None else special_days.special_day_rows(program, circuits)
+    frame = pd.DataFrame(
+        [special_days.cells(row) for row in rows], columns=list(special_days.COLUMNS)
+    )
+    return frame.assign(slot=frame["slot"].astype("int64"))

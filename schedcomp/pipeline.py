@@ -5,7 +5,6 @@ from __future__ import annotations
 from schedcomp.audit import run_program
 from schedcomp.audit_report import AuditReport
 from schedcomp.cautions import cautions_of
-from schedcomp.clock import Zone, standard, zone
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic, has_problem, in_order
@@ -17,9 +16,9 @@ from schedcomp.model import Period
 from schedcomp.program import Fitted
 from schedcomp.promises import check_promises
 from schedcomp.site import Site
-from schedcomp.sun import site_sun
 from schedcomp.target import Target, make_target
-from schedcomp.unit_sun import UnitSun, keyed_location, unit_sun
+from schedcomp.unit_place import unit_clock, unit_sun_of
+from schedcomp.unit_sun import UnitSun
 from schedcomp.world import World, read_world
 from schedcomp.year import Year
 
@@ -68,24 +67,6 @@ def read_year(site: Site, period: Period) -> tuple[tuple[World, Year] | None, Fi
         return None, in_order(found)
     year = expand(site, world)
     return (world, year), in_order((*found, *cautions_of(site, world, year)))
-
-
-def unit_clock(controller: Controller, world: World) -> Zone:
-    """The controller's own clock: the zone's, or one that never changes in the period's years."""
-    if controller.clock != "standard":
-        return world.zone
-    return standard(zone(world.zone.name, world.period.first, world.period.last))
-
-
-def unit_sun_of(site: Site, controller: Controller, world: World) -> UnitSun:
-    """Sun times of the units of a site, as their keyed locations make them."""
-    days = world.period.dates(before=3, after=3)
-    first, last = world.sun.first, world.sun.last
-    here = (site.latitude_degrees, site.longitude_degrees)
-    rounded = keyed_location(*here, controller.location_entry)
-    keyed = {unit.location_degrees or rounded for unit in site.units} or {rounded}
-    places = tuple(site_sun(*place, world.zone, first, last) for place in sorted(keyed - {here}))
-    return unit_sun(controller, world.sun, places, days)
 
 
 def plan(

@@ -99,8 +99,12 @@ class Program:
 
     @property
     def slots_used(self) -> int:
-        """Stored slots, safety repeats included; special days have slots of their own."""
-        return len({e.slot for e in self.events})
+        """Stored slots, safety repeats included; special days have slots of their own.
+
+        Where slots are per channel, those of each channel count from 1; events that share a slot
+        have the same channels.
+        """
+        return len({(e.channels, e.slot) for e in self.events})
 
 
 @dataclass(frozen=True, slots=True)

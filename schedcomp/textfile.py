@@ -22,27 +22,36 @@ def read_source(path: Path | str, at: SourceRange | None = None) -> Read:
     Line ends stay as they are, so that columns are those of the file; a lone carriage return
     becomes a line end. `at` is where another file names this one.
     """
+    data, found = read_bytes(path, LARGEST_BYTES + 1, EXAMPLE, at)
+    if data is None:
+        return None, found
+    if len(data) > LARGEST_BYTES:
+        most = LARGEST_BYTES // 1_000_000
+        return None, (files.TOO_BIG.at(at, path=path, most=most, example=EXAMPLE),)
+    return source_from_bytes(str(path), data)
+
+
+def read_bytes(
+    path: Path | str, most_bytes: int, example: str, at: SourceRange | None = None
+) -> tuple[bytes | None, tuple[Diagnostic, ...]]:
+    """The first bytes of a file; `example` is what such a file could be called."""
     try:
         place = Path(path)
         if place.is_dir():
             return None, (
-                files.IS_FOLDER.at(at, path=path, reading=_reading(place), example=place / EXAMPLE),
+                files.IS_FOLDER.at(at, path=path, reading=_reading(place), example=place / example),
             )
         with place.open("rb") as stream:
-            data = stream.read(LARGEST_BYTES + 1)
+            return stream.read(most_bytes), ()
     except FileNotFoundError:
         return None, (_not_found(Path(path), at),)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else None
         return None, (
             files.NOT_READABLE.at(
-                at, path=path, reason=(reason or "the name cannot be used").lower(), example=EXAMPLE
+                at, path=path, reason=(reason or "the name cannot be used").lower(), example=example
             ),
         )
-    if len(data) > LARGEST_BYTES:
-        most = LARGEST_BYTES // 1_000_000
-        return None, (files.TOO_BIG.at(at, path=path, most=most, example=EXAMPLE),)
-    return source_from_bytes(str(path), data)
 
 
 def source_from_bytes(name: str, data: bytes) -> Read:

@@ -1,16 +1,30 @@
-"""A compilation made by hand: four dates at Denver around the spring change, two circuits."""
+"""Compilations made by hand: four dates at Denver around the spring change, two circuits.
+
+`COMPILED` has names that would harm a spreadsheet, `NOT_FITTING` no program, and
+`WITH_SPECIAL_DAYS` special days with a plan, safety repeats, mishaps and a date until when all is
+right, under names as people give them.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
 
-from schedcomp.audit_report import AuditReport, Difference, Overlap, Run
+from schedcomp.audit_report import (
+    AuditReport,
+    Difference,
+    Mishaps,
+    MissedEvent,
+    Overlap,
+    PowerCut,
+    Run,
+)
 from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
-from schedcomp.controller import Controller, SunStart
+from schedcomp.controller import Controller, ExceptionSlots, SunStart
 from schedcomp.energy import energy_of, nights_without_light
 from schedcomp.holiday_list import Holiday, HolidayList
+from schedcomp.later import FirstWrong, GoodUntil
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Action, Half, Instant, Period
 from schedcomp.phrases.tree import (
     CalendarLine,
@@ -26,7 +40,18 @@ from schedcomp.phrases.tree import (
     Weekdays,
 )
 from schedcomp.places import whereabouts
-from schedcomp.program import Certificate, ClockStart, Event, EventDates, Fitted, Program, SunOffset
+from schedcomp.program import (
+    PLAIN_DARK,
+    Certificate,
+    ClockStart,
+    Deviation,
+    Event,
+    EventDates,
+    Fitted,
+    Program,
+    SpecialDays,
+    SunOffset,
+)
 from schedcomp.promises import PromiseVerdict
 from schedcomp.site import Assumption, Circuit, Hours, HoursLine, Site, Unit
 from schedcomp.sun import site_sun
@@ -328,4 +353,171 @@ NOT_FITTING = replace(
     COMPILED,
     fitted=Fitted(program=None, certificate=None, slots_needed=71, tolerance_minutes=10),
     audit=None,
+)
+
+# With special days
+
+PLAIN_SITE = replace(
+    SITE,
+    name="Sample garden store",
+    circuits=(SITE.circuits[0], replace(SITE.circuits[1], name="Sign")),
+)
+PLAIN_YEAR = replace(YEAR, circuits=(POLES, replace(SIGNS, circuit="Sign")))
+PLAIN_TARGET = replace(
+    TARGET, channels=(TARGET.channels[0], replace(TARGET.channels[1], circuit="Sign"))
+)
+
+SPECIAL_CONTROLLER = replace(
+    CONTROLLER,
+    weekday_sets=None,
+    exceptions=ExceptionSlots(slots=16, covers="one channel", plan_events=8, plans=4),
+    event_covers="any channels",
+    reserve_hours=10.0,
+)
+
+SPECIAL_PROGRAM = Program(
+    controller=SPECIAL_CONTROLLER.name,
+    events=(
+        Event(
+            slot=1,
+            channels=(1, 2),
+            action=Action.ON,
+            start=SunOffset("sunset", 15),
+            purpose="ON at dusk",
+        ),
+        Event(
+            slot=2,
+            channels=(1,),
+            action=Action.OFF,
+            start=ClockStart(23 * 60),
+            weekdays=frozenset({6, 0, 1, 2, 3}),
+            dates=EventDates((11, 20), (1, 6)),
+            purpose="OFF at 23:00",
+        ),
+        Event(
+            slot=3,
+            channels=(2,),
+            action=Action.OFF,
+            start=ClockStart(22 * 60),
+            dates=EventDates((12, 24), (1, 2), (2027, 2028)),
+            purpose="OFF at 22:00",
+            only_year=2027,
+        ),
+        Event(
+            slot=4,
+            channels=(1,),
+            action=Action.OFF,
+            start=ClockStart(12 * 60),
+            purpose="repeats slot 2",
+            safety=True,
+        ),
+        Event(
+            slot=5,
+            channels=(1,),
+            action=Action.ON,
+            start=ClockStart(17 * 60),
+            plan="A",
+            purpose="late sale",
+            only_year=2027,
+        ),
+        Event(
+            slot=6,
+            channels=(1,),
+            action=Action.OFF,
+            start=SunOffset("sunrise", -30),
+            plan="A",
+            purpose="late sale",
+            only_year=2027,
+        ),
+    ),
+    special_days=(
+        SpecialDays(
+            slot=1,
+            channels=(1,),
+            dates=EventDates((12, 31), (1, 1)),
+            plan="A",
+            only_year=2027,
+        ),
+        SpecialDays(
+            slot=2,
+            channels=(1, 2),
+            dates=EventDates((7, 4), (7, 4), (2027, 2027)),
+            plan=PLAIN_DARK,
+        ),
+        SpecialDays(slot=3, channels=(2,), dates=EventDates((2, 29), (2, 29)), plan="rest"),
+    ),
+)
+
+MISHAPS_BEFORE = Mishaps(
+    missed=(
+        MissedEvent(
+            slot=1, channel=1, action=Action.ON, at=at("03-12 18:15"), until=at("03-12 23:00")
+        ),
+        MissedEvent(
+            slot=2, channel=1, action=Action.OFF, at=at("03-12 23:00"), until=at("03-14 00:30")
+        ),
+    ),
+    cuts=(),
+)
+MISHAPS = Mishaps(
+    missed=(
+        MISHAPS_BEFORE.missed[0],
+        MissedEvent(
+            slot=2, channel=1, action=Action.OFF, at=at("03-12 23:00"), until=at("03-13 12:00")
+        ),
+    ),
+    cuts=(
+        PowerCut(
+            length_seconds=HOUR,
+            channel=1,
+            lit=True,
+            at=at("03-12 22:30"),
+            until=at("03-13 12:00"),
+            clock_lost=False,
+        ),
+    ),
+)
+
+FIRST_WRONG = FirstWrong(
+    day=date(2028, 3, 11),
+    circuit="Lot poles",
+    channel=1,
+    what="come on when they should not",
+    expected=None,
+    happened=ZONE.first_pass(date(2028, 3, 11), 17 * HOUR),
+    cause="slot 5 was made for dates of 2027 and acts on them in every year",
+    line="2027-03-11: late",
+    slot=5,
+)
+GOOD_UNTIL = GoodUntil(
+    last=date(2028, 3, 10),
+    looked_through=date(2028, 6, 30),
+    wrong=FIRST_WRONG,
+    estimated=True,
+)
+
+WITH_SPECIAL_DAYS = replace(
+    COMPILED,
+    site=PLAIN_SITE,
+    controller=SPECIAL_CONTROLLER,
+    year=PLAIN_YEAR,
+    target=PLAIN_TARGET,
+    fitted=Fitted(
+        program=SPECIAL_PROGRAM,
+        certificate=Certificate(
+            slots=5,
+            bound=5,
+            tolerance_minutes=3,
+            deviations=(
+                Deviation(circuit="Lot poles", load_kw=6.4, seconds=5400, bound_seconds=3600),
+                Deviation(circuit="Sign", load_kw=0.0, seconds=630, bound_seconds=630),
+            ),
+        ),
+        slots_needed=5,
+        tolerance_minutes=3,
+    ),
+    energy=energy_of(PLAIN_SITE, PLAIN_YEAR, ZONE),
+    mishaps=MISHAPS,
+    mishaps_before=MISHAPS_BEFORE,
+    good_until=GOOD_UNTIL,
 )

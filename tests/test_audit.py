@@ -3,102 +3,41 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
-from math import cos, pi
-from zoneinfo import ZoneInfo
 
 import pytest
 
-from schedcomp.audit import run_program
 from schedcomp.audit.findings import audit_findings
-from schedcomp.audit_report import AuditReport, Difference
-from schedcomp.controller import Controller, SunStart
+from schedcomp.controller import Controller
 from schedcomp.diag import render
-from schedcomp.model import Action, Half
+from schedcomp.model import Action
 from schedcomp.program import ClockStart, Event, EventDates, Program, SunOffset
-from schedcomp.target import ChannelTarget, Target, TargetSwitching
-from schedcomp.unit_sun import UnitSun, UnitSunTime
-from schedcomp.year import Bound, Cause, Reason
-
-ON, OFF = Action.ON, Action.OFF
-DENVER = "America/Denver"
-SUNS = (
-    SunStart(word="sunrise", half=Half.MORNING, level_degrees=-0.8333),
-    SunStart(word="sunset", half=Half.EVENING, level_degrees=-0.8333),
+from schedcomp.target import Target
+from schedcomp.unit_sun import UnitSun
+from tests.audit_worlds import (
+    DENVER,
+    GOOD,
+    MUTATIONS,
+    NO_SUN,
+    OFF,
+    ON,
+    UNIT,
+    at,
+    audit,
+    by_sun,
+    channel,
+    clock,
+    good_target,
+    kinds,
+    program,
+    smooth_sun,
+    sun_time,
+    target,
+    without_slots,
 )
-UNIT = Controller(name="test", event_slots=64, sun_starts=SUNS, sun_date="fires on")
-NO_SUN = UnitSun((("sunrise", ()), ("sunset", ())))
-WHY = Reason(Cause.WINDOW, "23:00", date(2027, 1, 1), Bound(((0, False),)))
-
-
-def at(text: str, zone: str = DENVER, fold: int = 0) -> int:
-    """`2027-03-14 01:30` on the local clock."""
-    return int(datetime.fromisoformat(text).replace(tzinfo=ZoneInfo(zone), fold=fold).timestamp())
-
-
-def clock(text: str, action: Action, **given: object) -> Event:
-    hours, minutes = text.split(":")
-    start = ClockStart(int(hours) * 60 + int(minutes))
-    return replace(Event(slot=1, channels=(1,), action=action, start=start), **given)  # type: ignore[arg-type]
-
-
-def by_sun(word: str, offset_minutes: int, action: Action, **given: object) -> Event:
-    event = Event(slot=1, channels=(1,), action=action, start=SunOffset(word, offset_minutes))
-    return replace(event, **given)  # type: ignore[arg-type]
-
-
-def program(*events: Event) -> Program:
-    numbered = tuple(replace(e, slot=slot) for slot, e in enumerate(events, start=1))
-    return Program(controller="test", events=numbered)
-
-
-def channel(
-    start: int,
-    end: int,
-    *switchings: tuple[int, Action] | tuple[int, Action, int, int],
-    lit: bool = False,
-    number: int = 1,
-) -> ChannelTarget:
-    """Switchings as (instant, action), or with the earliest and latest instants allowed."""
-    made = tuple(
-        TargetSwitching(s[0], s[1], *(s[2:] if len(s) == 4 else (s[0], s[0])), reason=WHY)
-        for s in switchings
-    )
-    return ChannelTarget(
-        channel=number,
-        circuit=f"circuit {number}",
-        load_kw=1.0,
-        start=start,
-        end=end,
-        lit_at_start=lit,
-        switchings=made,
-    )
-
-
-def target(*channels: ChannelTarget) -> Target:
-    return Target(start=channels[0].start, end=channels[0].end, channels=channels)
-
-
-def audit(
-    made: Program,
-    wanted: Target,
-    sun: UnitSun = NO_SUN,
-    unit: Controller = UNIT,
-    zone: str = DENVER,
-) -> AuditReport:
-    return run_program(made, unit, wanted, sun, zone)
-
-
-def kinds(differences: tuple[Difference, ...]) -> list[str]:
-    return [d.kind for d in differences]
-
-
-def sun_time(day: date, instant: int, error_minutes: int = 0, certain: bool = True) -> UnitSunTime:
-    error = error_minutes * 60
-    return UnitSunTime(day, instant, instant - error, instant + error, certain)
+from tests.unit_by_minute import Place, order_unknown, slow_unit
 
 
 def fired(
@@ -121,62 +60,6 @@ def fired(
         for t, action, _ in run.of_channel(1)
         if action is ON
     ]
-
-
-# A quiet year with a made-up sun: sunrise 05:40 and sunset 18:20 on average, local.
-
-YEAR_FIRST, YEAR_END = date(2027, 1, 1), date(2028, 1, 1)
-
-
-@lru_cache
-def smooth_sun(error_minutes: int = 2) -> UnitSun:
-    """Sunrise and sunset for every date of 2027 and a week around, to the whole minute."""
-    rises, sets = [], []
-    for n in range(-7, 372):
-        day = YEAR_FIRST + timedelta(days=n)
-        noon = int(datetime(day.year, day.month, day.day, 19, tzinfo=UTC).timestamp())
-        half = round(380 - 110 * cos(2 * pi * (n + 10) / 365)) * 60
-        rises.append(sun_time(day, noon - half, error_minutes))
-        sets.append(sun_time(day, noon + half, error_minutes))
-    return UnitSun((("sunrise", tuple(rises)), ("sunset", tuple(sets))))
-
-
-GOOD = program(
-    by_sun("sunset", 15, ON),
-    clock("23:00", OFF),
-    clock("05:00", ON, dates=EventDates((10, 1), (2, 28))),
-    by_sun("sunrise", -10, OFF),
-    clock("23:45", ON, weekdays=frozenset({4})),
-    clock("00:30", OFF, weekdays=frozenset({5})),
-)
-
-
-@lru_cache
-def good_target(tolerance_minutes: int = 2) -> Target:
-    """Dusk to 23:00; 05:00 to dawn from October through February; Friday 23:45 to 00:30."""
-    start, end = at("2027-01-01 00:00"), at("2028-01-01 00:00")
-    rises, sets = ({t.day: t.nominal for t in times} for _, times in smooth_sun().times)
-    slack = tolerance_minutes * 60
-    found: list[tuple[int, Action, int, int]] = []
-    for n in range(-2, 368):
-        day = YEAR_FIRST + timedelta(days=n)
-        dusk, dawn = sets[day] + 900, rises[day] - 600
-        found.append((dusk, ON, dusk - slack, dusk + slack))
-        off = at(f"{day} 23:00")
-        found.append((off, OFF, off, off))
-        if day.month in (10, 11, 12, 1, 2):
-            on = at(f"{day} 05:00")
-            found.append((on, ON, on, on))
-            found.append((dawn, OFF, dawn - slack, dawn + slack))
-        if day.weekday() == 4:
-            on, off = at(f"{day} 23:45"), at(f"{day + timedelta(days=1)} 00:30")
-            found += [(on, ON, on, on), (off, OFF, off, off)]
-    found.sort(key=lambda switching: switching[0])
-    last = next(i for i, s in enumerate(found) if s[0] >= end and s[1] is OFF)
-    inside = [s for s in found[: last + 1] if s[0] >= start]
-    lit = inside[0][1] is OFF
-    made = channel(start, inside[-1][0], *inside, lit=lit)
-    return Target(start=start, end=end, channels=(made,))
 
 
 def test_a_right_program_agrees_in_every_run() -> None:
@@ -220,32 +103,6 @@ def test_an_error_larger_than_the_tolerance_is_seen() -> None:
     assert set(kinds(report.interval_differences)) == {"too early", "too late"}
 
 
-MUTATIONS: tuple[Callable[[Event], Event], ...] = (
-    lambda e: replace(e, action=e.action.opposite),
-    lambda e: replace(e, channels=(2,)),
-    lambda e: replace(e, weekdays=e.weekdays - {min(e.weekdays)}),
-    lambda e: replace(e, weekdays=frozenset({6})),
-    lambda e: replace(e, weekdays=frozenset((d + 1) % 7 for d in e.weekdays)),
-    lambda e: replace(e, dates=EventDates((1, 2), (12, 31))),
-    lambda e: replace(e, dates=EventDates((10, 1), (2, 27))),
-    lambda e: replace(e, dates=EventDates((10, 2), (2, 28))),
-    lambda e: replace(e, dates=EventDates((2, 28), (10, 1))),
-    lambda e: replace(e, dates=EventDates((1, 1), (12, 31), (2026, 2026))),
-    lambda e: replace(e, start=_moved(e, 1)),
-    lambda e: replace(e, start=_moved(e, -1)),
-    lambda e: replace(e, start=_moved(e, 60)),
-    lambda e: replace(e, start=ClockStart(720)),
-    lambda e: replace(e, start=SunOffset("sunrise", 0)),
-    lambda e: replace(e, start=SunOffset("sunset", 0)),
-)
-
-
-def _moved(event: Event, minutes: int) -> ClockStart | SunOffset:
-    if isinstance(event.start, ClockStart):
-        return ClockStart((event.start.minutes + minutes) % 1440)
-    return SunOffset(event.start.word, event.start.offset_minutes + minutes)
-
-
 @lru_cache
 def _right_year(which: str) -> list[tuple[int, Action]]:
     return _year_of(GOOD, which)
@@ -253,9 +110,8 @@ def _right_year(which: str) -> list[tuple[int, Action]]:
 
 def _year_of(made: Program, which: str) -> list[tuple[int, Action]]:
     wanted = good_target().channels[0]
-    return slow_unit(
-        made, UNIT, DENVER, smooth_sun(), wanted.start, wanted.end, wanted.lit_at_start, which
-    )
+    place = Place(UNIT, DENVER, smooth_sun(), wanted.start, wanted.end)
+    return slow_unit(made, place, wanted.lit_at_start, which)
 
 
 @pytest.mark.parametrize("slot", range(len(GOOD.events)))
@@ -278,7 +134,7 @@ def test_a_corrupted_slot_is_noticed(slot: int) -> None:
 def test_the_slow_unit_agrees_with_the_runs_of_a_year() -> None:
     report = audit(GOOD, good_target(), smooth_sun())
     for run, which in zip(report.runs, ("nominal", "earliest", "latest"), strict=False):
-        assert _firings_only(run.of_channel(1)) == _right_year(which)
+        assert without_slots(run.of_channel(1)) == _right_year(which)
 
 
 def test_a_missing_slot_and_a_doubled_slot() -> None:
@@ -286,108 +142,6 @@ def test_a_missing_slot_and_a_doubled_slot() -> None:
         rest = GOOD.events[:slot] + GOOD.events[slot + 1 :]
         assert not audit(program(*rest), good_target(), smooth_sun()).agrees
     assert audit(program(*GOOD.events, *GOOD.events), good_target(), smooth_sun()).agrees
-
-
-def _firings_only(seen: tuple[tuple[int, Action, int], ...]) -> list[tuple[int, Action]]:
-    return [(t, action) for t, action, _ in seen]
-
-
-# A slow unit that walks every minute.
-
-
-def slow_unit(
-    made: Program,
-    unit: Controller,
-    zone: str,
-    sun: UnitSun,
-    start: int,
-    end: int,
-    lit: bool,
-    which: str = "nominal",
-) -> list[tuple[int, Action]]:
-    """The switchings of channel 1, found by looking at the clock once a minute.
-
-    For units with `sun_date` "fires on" and sun times on whole minutes. Opposite actions in one
-    minute are played so that the lamps flicker.
-    """
-    clocks = _by_start(made)
-    suns: dict[int, list[Event]] = {}
-    for event in made.events:
-        if isinstance(event.start, SunOffset) and event.channels[0] == 1:
-            for time in sun.of(event.start.word):
-                instant = getattr(time, which) + event.start.offset_minutes * 60
-                suns.setdefault(instant, []).append(event)
-    state, seen = lit, []
-    for now, shown, fresh in _minutes(zone, start, end, unit.skipped_time, unit.repeated_time):
-        if len(fresh) == 1 and fresh[0] not in clocks and now not in suns:
-            continue
-        due = [e for m in fresh if m in clocks for e in clocks[m]] + suns.get(now, [])
-        due = [e for e in due if _named(e, shown)]
-        actions = {e.action for e in due}
-        if len(actions) == 2:
-            seen += [(now, OFF if state else ON), (now, ON if state else OFF)]
-        elif actions and (actions == {ON}) != state:
-            state = not state
-            seen.append((now, ON if state else OFF))
-    return seen
-
-
-def _by_start(made: Program) -> dict[int, list[Event]]:
-    found: dict[int, list[Event]] = {}
-    for event in made.events:
-        if isinstance(event.start, ClockStart) and event.channels[0] == 1:
-            found.setdefault(event.start.minutes, []).append(event)
-    return found
-
-
-@lru_cache
-def _minutes(
-    zone: str, start: int, end: int, skipped: str, repeated: str
-) -> list[tuple[int, date, tuple[int, ...]]]:
-    """(instant, date shown, readings that fall due) for every minute.
-
-    The clock jumps where its reading grows by more than a minute, and repeats readings that are
-    not later than one it has shown.
-    """
-    info = ZoneInfo(zone)
-    found = []
-    newest = before = _reading(start - 60, info)
-    # Over a whole year only Denver is walked, which changes its clock on the hour.
-    look_every = 60 if end - start < 86400 * 10 else 3600
-    for now in range(start, end + 1, 60):
-        reading = _reading(now, info) if now % look_every == 0 else before + 1
-        fresh = range(reading, reading + 1)
-        if reading <= newest and repeated == "once":
-            fresh = range(0)
-        if reading > before + 1 and skipped == "at the jump":
-            fresh = range(before + 1, reading + 1)
-        day = _day(reading // 1440)
-        found.append((now, day, tuple(r % 1440 for r in fresh)))
-        newest, before = max(newest, reading), reading
-    return found
-
-
-def _reading(instant: int, zone: ZoneInfo) -> int:
-    """Minutes the clock has shown since 1970 began on it."""
-    shown = datetime.fromtimestamp(instant, UTC).astimezone(zone).replace(tzinfo=UTC)
-    return int(shown.timestamp()) // 60
-
-
-@lru_cache
-def _day(number: int) -> date:
-    return date(1970, 1, 1) + timedelta(days=number)
-
-
-def _named(event: Event, day: date) -> bool:
-    if day.weekday() not in event.weekdays:
-        return False
-    if event.dates is None:
-        return True
-    first, last, years = event.dates.first, event.dates.last, event.dates.years
-    if years is not None:
-        return (years[0], *first) <= (day.year, day.month, day.day) <= (years[1], *last)
-    here = (day.month, day.day)
-    return first <= here <= last if first <= last else here >= first or here <= last
 
 
 CHANGES = (
@@ -453,12 +207,11 @@ def test_random_programs_around_a_clock_change_run_as_the_slow_unit_does(
     flickers = 0
     for _ in range(12):
         made = _random_events(dice, day)
-        slow = slow_unit(made, unit, zone, NO_SUN, start, end, False)
+        slow = slow_unit(made, Place(unit, zone, NO_SUN, start, end), False)
         report = audit(made, target(channel(start, end, *slow)), unit=unit, zone=zone)
-        seen = _firings_only(report.exact_run.of_channel(1))
-        order_unknown = len({t for t, _ in slow}) < len(slow)
+        seen = without_slots(report.exact_run.of_channel(1))
         assert [s[0] for s in seen][:1] == [s[0] for s in slow][:1]
-        if order_unknown:
+        if order_unknown(slow):
             assert not report.agrees
             flickers += 1
         else:
@@ -1018,9 +771,10 @@ def test_runs_with_sun_events_are_those_of_the_slow_unit() -> None:
         only = wanted.channels[0]
         report = audit(made, wanted, smooth_sun())
         for run, which in zip(report.runs, ("nominal", "earliest", "latest"), strict=False):
-            slow = slow_unit(made, UNIT, DENVER, smooth_sun(), only.start, only.end, False, which)
-            if len({t for t, _ in slow}) == len(slow):
-                assert _firings_only(run.of_channel(1)) == slow
+            place = Place(UNIT, DENVER, smooth_sun(), only.start, only.end)
+            slow = slow_unit(made, place, False, which)
+            if not order_unknown(slow):
+                assert without_slots(run.of_channel(1)) == slow
 
 
 # Findings.

@@ -9,9 +9,10 @@ from dataclasses import replace
 import pandas as pd
 
 from schedcomp.output.events import COLUMNS as EVENT_COLUMNS
+from schedcomp.output.special_days import COLUMNS as SPECIAL_DAY_COLUMNS
 from schedcomp.output.table import COLUMNS as TABLE_COLUMNS
 from schedcomp.output.table import table_rows
-from tests.made_up import COMPILED, NOT_FITTING, PROGRAM, YARD, YEAR
+from tests.made_up import COMPILED, NOT_FITTING, PROGRAM, WITH_SPECIAL_DAYS, YARD, YEAR
 
 
 def test_pandas_is_loaded_only_when_a_frame_is_asked_for() -> None:
@@ -55,10 +56,26 @@ def test_the_program_as_a_frame() -> None:
     assert frame.loc[0, "purpose"] == PROGRAM.events[0].purpose
 
 
+def test_the_special_days_as_a_frame() -> None:
+    frame = WITH_SPECIAL_DAYS.special_days_to_frame()
+    assert tuple(frame.columns) == SPECIAL_DAY_COLUMNS
+    assert list(frame["slot"]) == [1, 2, 3]
+    assert frame["slot"].dtype == "int64"
+    assert list(frame["plan"]) == ["A", "off", "rest"]
+    assert list(frame["from"]) == ["12-31", "2027-07-04", "02-29"]
+    assert frame.loc[1, "channels"] == "1 2"
+    events = WITH_SPECIAL_DAYS.events_to_frame()
+    assert set(events.loc[events["plan"] == "A", "weekdays"]) == {""}
+
+
 def test_frames_without_program_or_light_have_their_columns() -> None:
     frame = NOT_FITTING.events_to_frame()
     assert tuple(frame.columns) == EVENT_COLUMNS
     assert len(frame) == 0
+    for compiled in (NOT_FITTING, COMPILED):
+        special = compiled.special_days_to_frame()
+        assert tuple(special.columns) == SPECIAL_DAY_COLUMNS
+        assert len(special) == 0
     dark = replace(COMPILED, year=replace(YEAR, circuits=()))
     empty = dark.to_frame()
     assert tuple(empty.columns) == TABLE_COLUMNS

@@ -1,4 +1,4 @@
-"""table.csv, events.csv and check.json of a compilation made by hand."""
+"""table.csv, events.csv, special_days.csv and check.json of compilations made by hand."""
 
 from __future__ import annotations
 
@@ -20,15 +20,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from schedcomp.answers.build import build_files
+from schedcomp.audit_report import NO_SLOT
 from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
 from schedcomp.model import DAY, HOUR, Action
 from schedcomp.output.canonical import canonical
 from schedcomp.output.check import check_json
 from schedcomp.output.csvfile import cell_text, csv_bytes
-from schedcomp.output.deviation import Worst, deviations
+from schedcomp.output.deviation import TotalDeviation, Worst, deviations, total_deviation
 from schedcomp.output.events import COLUMNS as EVENT_COLUMNS
 from schedcomp.output.events import events_csv
+from schedcomp.output.files import SET_NAMES
+from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import COLUMNS as TABLE_COLUMNS
 from schedcomp.output.table import table_csv, table_rows
 from schedcomp.output.transfer import transfer_json
@@ -266,6 +270,49 @@ def test_the_program_as_one_would_key_it() -> None:
     ]
 
 
+def test_events_of_a_plan_have_no_weekdays_and_no_dates() -> None:
+    """They fire on the special days of their plan; an event may act on several channels."""
+    program = made_up.SPECIAL_PROGRAM
+    rows = rows_of(events_csv(program, made_up.PLAIN_SITE.circuits))
+    assert [(row["slot"], row["plan"]) for row in rows][-2:] == [("5", "A"), ("6", "A")]
+    for row, event in zip(rows, program.events, strict=True):
+        assert bool(row["weekdays"]) == (not event.plan)
+        assert (row["from"] == row["through"] == "") == (event.dates is None)
+    assert (rows[0]["channels"], rows[0]["circuits"]) == ("1 2", "Lot poles; Sign")
+    dated = replace(program.events[4], dates=program.events[1].dates)
+    (row,) = rows_of(events_csv(replace(program, events=(dated,)), ()))
+    assert (row["from"], row["through"], row["circuits"]) == ("", "", "")
+
+
+def test_the_special_days_as_one_would_key_them() -> None:
+    content = special_days_csv(made_up.SPECIAL_PROGRAM, made_up.PLAIN_SITE.circuits)
+    assert content.decode().split("\n") == [
+        "slot,from,through,plan,channels,circuits",
+        "1,12-31,01-01,A,1,Lot poles",
+        "2,2027-07-04,2027-07-04,off,1 2,Lot poles; Sign",
+        "3,02-29,02-29,rest,2,Sign",
+        "",
+    ]
+
+
+def test_names_beside_special_days_start_no_formula() -> None:
+    content = special_days_csv(made_up.SPECIAL_PROGRAM, made_up.SITE.circuits)
+    assert rows_of(content)[2]["circuits"] == '\'@Sign, "west" side'
+
+
+def test_special_days_are_written_where_there_are_any() -> None:
+    """And with a program that may not be keyed they are not."""
+    assert set(build_files(COMPILED)) == {"table.csv", "check.json", "events.csv", "transfer.json"}
+    special = made_up.WITH_SPECIAL_DAYS
+    files = build_files(special)
+    assert set(files) == set(build_files(COMPILED)) | {"special_days.csv"} <= set(SET_NAMES)
+    assert files["special_days.csv"] == special_days_csv(
+        made_up.SPECIAL_PROGRAM, special.site.circuits
+    )
+    refused = build_files(replace(special, audit=made_up.DISAGREEING))
+    assert set(refused) == {"table.csv", "check.json"}
+
+
 # Deviations
 
 
@@ -295,6 +342,21 @@ def test_deviations_are_counted_from_the_exact_year() -> None:
 def test_a_run_that_disagrees_is_no_measure() -> None:
     found = deviations(YEAR, made_up.TARGET, made_up.DISAGREEING)
     assert {d.late.seconds for d in found} == {0}
+
+
+def test_the_sum_of_all_deviations_is_weighed_by_load() -> None:
+    """5400 s at 6.4 kW are 9.6 kWh, 3600 s are 6.4 kWh; the sign has no load."""
+    certificate = made_up.WITH_SPECIAL_DAYS.fitted.certificate
+    assert certificate is not None
+    total = total_deviation(certificate)
+    assert total is not None
+    assert (total.seconds, total.bound_seconds) == (6030, 4230)
+    assert (total.kwh, total.bound_kwh) == pytest.approx((9.6, 6.4))
+    without = replace(certificate, deviations=certificate.deviations[1:])
+    total = total_deviation(without)
+    assert total == TotalDeviation(seconds=630, bound_seconds=630, kwh=None, bound_kwh=None)
+    assert total.is_least
+    assert total_deviation(replace(certificate, deviations=())) is None
 
 
 # check.json
@@ -342,10 +404,11 @@ def test_check_of_a_program() -> None:
     assert check["program_may_be_keyed"] is True
     assert check["program"]["slots_used"] == 3
     assert check["fit"]["certificate"] == {
-        "events": 3,
+        "slots": 3,
         "bound": 3,
         "proven": True,
         "tolerance_minutes": 3,
+        "deviations": [],
     }
     assert check["test_run"]["agrees"] is True
     assert [run["name"] for run in check["test_run"]["runs"]] == [
@@ -371,6 +434,81 @@ def test_check_of_a_program() -> None:
     (dropped,) = check["deviations"]["changed_for_the_controller"]
     assert (dropped["kind"], dropped["seconds"]) == ("span dropped", 40)
     assert dropped["start"]["local"] == "2027-03-13 18:16:00"
+
+
+def test_check_of_special_days_and_safety_repeats() -> None:
+    check = check_of(made_up.WITH_SPECIAL_DAYS)
+    assert check["safety"] == [{"slot": 4, "channels": [1]}]
+    assert check["fit"]["special_day_slots_of_controller"] == 16
+    first, second, _ = check["special_days"]
+    assert first == {
+        "slot": 1,
+        "from": "12-31",
+        "through": "01-01",
+        "plan": "A",
+        "channels": [1],
+        "circuits": "Lot poles",
+        "only_year": 2027,
+    }
+    assert (second["plan"], second["only_year"]) == ("off", None)
+    assert check["fit"]["certificate"]["deviations"][0] == {
+        "circuit": "Lot poles",
+        "seconds": 5400,
+        "bound_seconds": 3600,
+    }
+    assert check["deviations"]["total"] == {
+        "minutes": 100.5,
+        "bound_minutes": 70.5,
+        "kwh": 9.6,
+        "bound_kwh": 6.4,
+    }
+
+
+def test_check_of_mishaps_with_and_without_the_repeats() -> None:
+    mishaps = check_of(made_up.WITH_SPECIAL_DAYS)["mishaps"]
+    assert [m["seconds"] for m in mishaps["before_safety"]["missed_events"]] == [17100, 91800]
+    _, missed = mishaps["after_safety"]["missed_events"]
+    assert missed == {
+        "slot": 2,
+        "channel": 1,
+        "action": "off",
+        "at": {"utc": "2027-03-13T06:00:00Z", "local": "2027-03-12 23:00:00"},
+        "until": {"utc": "2027-03-13T19:00:00Z", "local": "2027-03-13 12:00:00"},
+        "seconds": 13 * HOUR,
+    }
+    assert mishaps["before_safety"]["power_cuts"] == []
+    (cut,) = mishaps["after_safety"]["power_cuts"]
+    assert (cut["lamps"], cut["length_seconds"], cut["clock_lost"]) == ("lit", HOUR, False)
+    assert cut["seconds"] == 12 * HOUR + HOUR // 2
+
+
+def test_check_of_how_long_the_program_is_right() -> None:
+    """The clock goes forward on 12 March 2028, which a clock of 2027 does not know."""
+    good = check_of(made_up.WITH_SPECIAL_DAYS)["good_until"]
+    assert (good["last"], good["looked_through"]) == ("2028-03-10", "2028-06-30")
+    assert (good["halted"], good["estimated"]) == (None, True)
+    wrong = good["wrong"]
+    assert wrong["date"] == "2028-03-11"
+    assert wrong["happened"] == {"utc": "2028-03-12T00:00:00Z", "local": "2028-03-11 17:00:00"}
+    assert wrong["expected"] is None
+    assert (wrong["circuit"], wrong["slot"]) == ("Lot poles", 5)
+    assert (wrong["what"], wrong["line"]) == ("come on when they should not", "2027-03-11: late")
+    assert made_up.FIRST_WRONG.happened is not None
+    later = replace(made_up.FIRST_WRONG, happened=made_up.FIRST_WRONG.happened + DAY)
+    summer = replace(COMPILED, good_until=replace(made_up.GOOD_UNTIL, wrong=later))
+    happened = check_of(summer)["good_until"]["wrong"]["happened"]
+    assert happened == {"utc": "2028-03-13T00:00:00Z", "local": "2028-03-12 18:00:00"}
+    right = replace(made_up.GOOD_UNTIL, wrong=None, halted="no holidays known")
+    good = check_of(replace(COMPILED, good_until=right))["good_until"]
+    assert (good["wrong"], good["halted"]) == (None, "no holidays known")
+
+
+def test_check_tells_what_was_not_looked_for() -> None:
+    check = check_of()
+    assert check["mishaps"] == {"before_safety": None, "after_safety": None}
+    assert check["good_until"] is None
+    assert check["deviations"]["total"] is None
+    assert check["special_days"] == check["safety"] == []
 
 
 def test_check_of_promises_nights_and_energy() -> None:
@@ -439,10 +577,12 @@ def test_check_without_a_program() -> None:
     assert check["test_run"] is None
     assert check["program_may_be_keyed"] is False
     assert check["deviations"]["by_circuit"] == []
+    assert check["special_days"] == check["safety"] == []
     assert check["fit"] == {
         "fits": False,
         "slots_of_controller": 64,
         "slots_needed": 71,
+        "special_day_slots_of_controller": 0,
         "tolerance_minutes": 10,
         "favour": "light",
         "certificate": None,
@@ -478,6 +618,10 @@ def test_check_of_a_test_run_that_disagrees() -> None:
         }
     ]
     assert test_run["overlaps"][0]["slots"] == [1, 2]
+    by_itself = replace(made_up.DISAGREEING.overlaps[0], first_slot=NO_SLOT)
+    audit = replace(made_up.DISAGREEING, overlaps=(by_itself,))
+    test_run_of = check_of(replace(COMPILED, audit=audit))["test_run"]
+    assert test_run_of["overlaps"][0]["slots"] == [None, 2]
     assert test_run["on_intervals"][0]["kind"] == "missing"
 
 
@@ -490,12 +634,16 @@ def test_files_do_not_depend_on_the_order_of_sets() -> None:
 import hashlib
 from schedcomp.output.check import check_json
 from schedcomp.output.events import events_csv
+from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import table_csv
 from schedcomp.output.transfer import transfer_json
 from tests.made_up import COMPILED, PROGRAM, SITE, VERSIONS, YEAR, ZONE
+from tests.made_up import SPECIAL_PROGRAM, WITH_SPECIAL_DAYS
 for content in (
     table_csv(YEAR, ZONE), events_csv(PROGRAM, SITE.circuits),
     check_json(COMPILED, VERSIONS), transfer_json(COMPILED, PROGRAM, VERSIONS),
+    special_days_csv(SPECIAL_PROGRAM, SITE.circuits), check_json(WITH_SPECIAL_DAYS, VERSIONS),
+    transfer_json(WITH_SPECIAL_DAYS, SPECIAL_PROGRAM, VERSIONS),
 ):
     print(hashlib.sha256(content).hexdigest())
 """
@@ -517,5 +665,8 @@ for content in (
         events_csv(made_up.PROGRAM, made_up.SITE.circuits),
         check_json(COMPILED, made_up.VERSIONS),
         transfer_json(COMPILED, made_up.PROGRAM, made_up.VERSIONS),
+        special_days_csv(made_up.SPECIAL_PROGRAM, made_up.SITE.circuits),
+        check_json(made_up.WITH_SPECIAL_DAYS, made_up.VERSIONS),
+        transfer_json(made_up.WITH_SPECIAL_DAYS, made_up.SPECIAL_PROGRAM, made_up.VERSIONS),
     ]
     assert only.decode().split() == [hashlib.sha256(content).hexdigest() for content in here]

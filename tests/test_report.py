@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -15,13 +16,15 @@ from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.diag import Diagnostic
+from schedcomp.later import GoodUntil
 from schedcomp.model import HOUR, MINUTE, Action, Half, Period
-from schedcomp.program import Certificate, Fitted
-from schedcomp.report import controllers, light, night, summary, why, words
+from schedcomp.program import Certificate, ClockStart, Deviation, Event, Fitted, Program
+from schedcomp.report import controllers, lasting, light, night, summary, why, words
 from schedcomp.site import Site
 from schedcomp.words import length_words
 from schedcomp.world import World
 from schedcomp.year import Bound, Cause, EmptyWindow, Reason, Year
+from tests import made_up
 
 DENVER = zone("America/Denver", date(2027, 1, 1), date(2027, 12, 31))
 YEAR = Period(date(2027, 1, 1), date(2027, 12, 31))
@@ -338,6 +341,12 @@ WRITTEN = summary.Written(
 )
 
 
+def with_program(program: Program, certificate: Certificate | None = None) -> Compiled:
+    fitted = made_up.WITH_SPECIAL_DAYS.fitted
+    changed = replace(fitted, program=program, certificate=certificate or fitted.certificate)
+    return replace(made_up.WITH_SPECIAL_DAYS, fitted=changed)
+
+
 def summed(compiled: Compiled) -> str:
     text = summary.summary_text(compiled, AROUND, WRITTEN)
     lines = text.splitlines()
@@ -351,8 +360,8 @@ class TestSummary:
         text = summed(compiled)
         assert "Site Sample lot: 4 km south of Fort Collins, Colorado; sunset today 16:33" in text
         assert "Mon 1 Mar 2027 through Wed 31 Mar 2027 (no period was named)" in text
+        assert re.search(r"Slots needs ([0-9]+) \((fewest possible, )?proven\), uses ", text)
         assert "of 64" in text
-        assert "(proven)" in text
         assert "Test run agrees with the wishes in all" in text
         assert "Promises kept 1 of 1; no rule was checked" in text
         assert "Sun 14 Mar 2027 02:00 goes forward to 03:00" in text
@@ -365,7 +374,7 @@ class TestSummary:
         used = len(compiled.fitted.program.events) if compiled.fitted.program else 0
         certificate = Certificate(slots=used, bound=used - 1, tolerance_minutes=2)
         text = summed(replace(compiled, fitted=replace(compiled.fitted, certificate=certificate)))
-        assert f"{used} needed, at least {used - 1} proven" in text
+        assert f"Slots uses {used} of 64, at least {used - 1} needed" in text
 
     def test_what_does_not_fit(self, compiled: Compiled) -> None:
         fitted = Fitted(program=None, certificate=None, slots_needed=71, tolerance_minutes=10)
@@ -433,6 +442,133 @@ class TestSummary:
         )
         text = summed(replace(compiled, energy=energy))
         assert "Lit 40 circuits," in text
+
+    def test_safety_repeats_and_special_days_are_counted(self) -> None:
+        text = summed(made_up.WITH_SPECIAL_DAYS)
+        assert "needs 5 (proven), uses 6 of 64, 1 is a safety repeat" in text
+        assert "sun-yearly-64, 64 slots; uses 3 of 16 special-day slots" in text
+        assert "in all 101 min, at least 71" in text
+        more = Event(
+            slot=7, channels=(1,), action=Action.OFF, start=ClockStart(9 * 60), safety=True
+        )
+        program = made_up.SPECIAL_PROGRAM
+        changed = with_program(replace(program, events=(*program.events, more)))
+        assert "uses 7 of 64, 2 are safety repeats" in summed(changed)
+
+    def test_what_is_needed_is_told_as_far_as_it_is_proven(self) -> None:
+        certificate = Certificate(slots=5, bound=4, tolerance_minutes=3)
+        changed = with_program(made_up.SPECIAL_PROGRAM, certificate)
+        text = summed(changed)
+        assert "Slots uses 6 of 64, at least 4 needed, 1 is a safety repeat" in text
+
+    def test_the_least_possible_deviation_is_called_so(self) -> None:
+        least = Deviation(circuit="Lot poles", load_kw=6.4, seconds=61, bound_seconds=61)
+        certificate = Certificate(slots=5, bound=5, tolerance_minutes=3, deviations=(least,))
+        text = summed(with_program(made_up.SPECIAL_PROGRAM, certificate))
+        assert "in all 2 min, the least possible" in text
+
+    def test_no_slots_for_special_days_are_told_of_a_unit_without(self) -> None:
+        assert "Controller sun-yearly-64, 64 slots Slots" in summed(made_up.COMPILED)
+
+    def test_how_long_the_program_is_right(self) -> None:
+        text = squeezed(summary.summary_text(made_up.WITH_SPECIAL_DAYS, AROUND, WRITTEN))
+        assert "GOOD UNTIL Fri 10 Mar 2028: then lamps come on when they should not" in text
+        (row,) = (
+            r for r in summary.lasting_rows(made_up.WITH_SPECIAL_DAYS) if r.label == "GOOD UNTIL"
+        )
+        assert row.text == (
+            "Fri 10 Mar 2028: then the lamps of Lot poles come on when they should not (slot 5 "
+            "was made for dates of 2027 and acts on them in every year); some holidays of later "
+            "years are estimates"
+        )
+
+    @pytest.mark.parametrize(
+        ("seen", "halted", "told"),
+        [
+            (date(2036, 12, 31), "", "no error found through 2036"),
+            (date(2030, 6, 1), "", "no error found through Sat 1 Jun 2030"),
+            (
+                date(2030, 12, 31),
+                "no dates of Easter are known",
+                "no error found through 2030; nothing later was looked at: no dates of Easter "
+                "are known",
+            ),
+        ],
+    )
+    def test_a_program_in_which_nothing_goes_wrong(
+        self, seen: date, halted: str, told: str
+    ) -> None:
+        good = GoodUntil(last=seen, looked_through=seen, wrong=None, halted=halted)
+        assert lasting.good_until_words(good).text == told
+
+    def test_wrong_clocks_are_those_of_all_circuits(self) -> None:
+        wrong = replace(made_up.FIRST_WRONG, circuit="", channel=0, what="come on an hour early")
+        told = lasting.good_until_words(replace(made_up.GOOD_UNTIL, wrong=wrong))
+        assert told.text.startswith("Fri 10 Mar 2028: then the lamps come on an hour early (")
+
+    def test_the_worst_event_to_miss(self) -> None:
+        text = summed(made_up.WITH_SPECIAL_DAYS)
+        assert "If missed the 23:00 OFF (slot 2) on Fri 12 Mar 2027: lamps burn 13 h" in text
+        told = lasting.missed_words(made_up.WITH_SPECIAL_DAYS)
+        assert told is not None
+        assert told.text == (
+            "if the 23:00 OFF (slot 2) is missed on Fri 12 Mar 2027, lamps burn 13 h; before the "
+            "repeats: 25 h 30 min"
+        )
+
+    def test_slots_per_channel_are_told_with_their_channel(self) -> None:
+        """Each channel counts its own slots from 1."""
+        controller = replace(made_up.SPECIAL_CONTROLLER, slots_are="per channel")
+        on, off = made_up.PROGRAM.events[:2]
+        program = Program(
+            controller="",
+            events=(on, off, replace(on, channels=(2,)), replace(off, channels=(2,), safety=True)),
+        )
+        certificate = Certificate(slots=3, bound=3, tolerance_minutes=3)
+        changed = replace(with_program(program, certificate), controller=controller)
+        text = summed(changed)
+        assert "needs 3 (proven), uses 4 of 256, 1 is a safety repeat" in text
+        assert "the 23:00 OFF (slot 2 of channel 1)" in text
+
+    def test_an_on_that_is_missed_leaves_lamps_dark(self) -> None:
+        on, off = made_up.MISHAPS_BEFORE.missed
+        only_on = replace(made_up.MISHAPS, missed=(on,))
+        changed = replace(made_up.WITH_SPECIAL_DAYS, mishaps=only_on)
+        told = lasting.missed_words(changed)
+        assert told is not None
+        assert told.text == (
+            "if the 18:15 ON (slot 1) is missed on Fri 12 Mar 2027, lamps stay dark 4 h 45 min; "
+            "before the repeats: lamps burn 25 h 30 min without the 23:00 OFF"
+        )
+        same = lasting.missed_words(replace(changed, mishaps_before=only_on))
+        assert same is not None
+        assert "before" not in same.text
+        equal = replace(off, until=off.at + on.seconds)
+        both = lasting.missed_words(
+            replace(changed, mishaps=replace(only_on, missed=(on, equal)), mishaps_before=None)
+        )
+        assert both is not None
+        assert both.text.endswith("lamps burn 4 h 45 min")
+
+    def test_nothing_is_told_of_what_was_not_looked_for(self) -> None:
+        assert summary.lasting_rows(made_up.COMPILED) == []
+        harmless = replace(made_up.MISHAPS, missed=())
+        assert lasting.missed_words(replace(made_up.COMPILED, mishaps=harmless)) is None
+
+    def test_special_days_that_may_not_be_keyed_are_named(self) -> None:
+        wrong = replace(made_up.WITH_SPECIAL_DAYS, audit=made_up.DISAGREEING)
+        text = summed(wrong)
+        assert "events.csv, special_days.csv and transfer.json were NOT written" in text
+
+    def test_the_longest_names_are_cut_to_20_lines(self) -> None:
+        site = replace(made_up.PLAIN_SITE, name="A lot of a store " * 60)
+        text = summed(replace(made_up.WITH_SPECIAL_DAYS, site=site))
+        assert "A lot of a store" in text
+        assert "..." in text
+        assert "GOOD UNTIL" in text
+        one_word = replace(site, name="x" * 500)
+        shown = summary.summary_text(replace(made_up.COMPILED, site=one_word), AROUND, WRITTEN)
+        assert len(shown.splitlines()) <= summary.LINES
 
     def test_rows_are_shortened_only_where_lines_are_scarce(self) -> None:
         long_row = summary.Row("A", "word " * 60, "brief")

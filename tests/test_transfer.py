@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import copy
 import hashlib
 import json
-from collections.abc import Callable
 from dataclasses import replace
 from importlib.resources import files
 from typing import Any
@@ -24,11 +22,22 @@ from schedcomp.output.transfer import (
     transfer_json,
     unit_holds,
 )
-from schedcomp.program import ClockStart, Event, Program
+from schedcomp.program import PLAIN_DARK, ClockStart, Event, Program
 from schedcomp.site import Site
-from tests.made_up import COMPILED, CONTROLLER, PERIOD, PROGRAM, SITE, VERSIONS, ZONE
+from tests.made_up import (
+    COMPILED,
+    CONTROLLER,
+    PERIOD,
+    PLAIN_SITE,
+    PROGRAM,
+    SITE,
+    SPECIAL_CONTROLLER,
+    SPECIAL_PROGRAM,
+    VERSIONS,
+    ZONE,
+)
+from tests.transfer_faults import FAULTS, Change, Document, planted, sample
 
-Document = dict[str, Any]
 SCHEMA = json.loads(files("schedcomp").joinpath("data/transfer.schema.json").read_text("utf-8"))
 JUDGE = Draft202012Validator(SCHEMA, format_checker=FormatChecker())
 
@@ -73,8 +82,9 @@ def test_the_schema_itself_is_right_and_strict() -> None:
         assert set(found["required"]) == set(found["properties"])
 
 
-def test_a_file_meets_the_schema() -> None:
-    assert list(JUDGE.iter_errors(transfer())) == []
+@pytest.mark.parametrize("document", [transfer(), sample()])
+def test_a_file_meets_the_schema(document: Document) -> None:
+    assert list(JUDGE.iter_errors(document)) == []
 
 
 def test_a_file_without_hours_load_or_sun_starts_meets_the_schema() -> None:
@@ -88,52 +98,21 @@ def test_a_file_without_hours_load_or_sun_starts_meets_the_schema() -> None:
     assert document["unit_holds"]["clock"]["utc_offsets_minutes"] == [-420]
 
 
-def planted(change: Callable[[Document], object]) -> Document:
-    document = copy.deepcopy(transfer())
-    change(document)
-    return document
-
-
-def held(document: Document) -> Document:
-    found: Document = document["unit_holds"]
-    return found
-
-
-FAULTS: dict[str, Callable[[Document], object]] = {
-    "another version": lambda d: d.update(schedcomp_transfer=2),
-    "an unknown member": lambda d: d.update(written_on="2027-01-01"),
-    "an unknown member of an event": lambda d: held(d)["events"][0].update(note=""),
-    "no events": lambda d: held(d).pop("events"),
-    "a slot 0": lambda d: held(d)["events"][0].update(slot=0),
-    "a broken number": lambda d: held(d)["events"][0].update(channel=1.5),
-    "an action that is none": lambda d: held(d)["events"][0].update(action="dim"),
-    "a clock time that is none": lambda d: held(d)["events"][1].update(time="24:30"),
-    "a clock start without time": lambda d: held(d)["events"][1].update(time=None),
-    "a clock start with offset": lambda d: held(d)["events"][1].update(offset_minutes=5),
-    "a sun start with time": lambda d: held(d)["events"][0].update(time="18:00"),
-    "a sun start without offset": lambda d: held(d)["events"][0].update(offset_minutes=None),
-    "no weekday": lambda d: held(d)["events"][0].update(weekdays=[]),
-    "a weekday twice": lambda d: held(d)["events"][0].update(weekdays=["mon", "mon"]),
-    "a weekday that is none": lambda d: held(d)["events"][0].update(weekdays=["monday"]),
-    "half a range": lambda d: held(d)["events"][1].update(through=None),
-    "a range end alone": lambda d: held(d)["events"][1].update({"from": None}),
-    "a month that is none": lambda d: held(d)["events"][1].update({"from": "13-01"}),
-    "an exception slot": lambda d: held(d)["exceptions"].append({}),
-    "a date that is none": lambda d: d["period"].update(first="2027-02-30"),
-    "a latitude beyond the pole": lambda d: d["site"].update(latitude_degrees=91),
-    "a longitude in words": lambda d: d["site"].update(longitude_degrees="-111.6"),
-    "a checksum that is none": lambda d: d.update(sha256="0" * 63),
-    "a program code that is none": lambda d: d.update(program_code="7f3a-92c1"),
-    "a controller property missing": lambda d: d["controller"].pop("clock"),
-    "no circuit": lambda d: d.update(circuits=[]),
-    "hours in words": lambda d: d.update(hours="08:00-20:00"),
-    "a favour that is none": lambda d: d["tolerance"].update(favour="people"),
-}
-
-
 @pytest.mark.parametrize("fault", FAULTS)
 def test_a_planted_fault_is_found(fault: str) -> None:
     assert list(JUDGE.iter_errors(planted(FAULTS[fault])))
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda d: d.update(schedcomp_transfer=1),
+        lambda d: d.update(sha256="0" * 63),
+        lambda d: d.update(program_code="7f3a-92c1"),
+    ],
+)
+def test_a_wrong_head_is_found(change: Change) -> None:
+    assert list(JUDGE.iter_errors(planted(change)))
 
 
 # Content
@@ -151,7 +130,7 @@ def test_what_a_unit_holds() -> None:
     assert found["exceptions"] == []
     assert found["events"][0] == {
         "slot": 1,
-        "channel": 1,
+        "channels": [1],
         "action": "on",
         "starts_at": "sunset",
         "time": None,
@@ -164,6 +143,61 @@ def test_what_a_unit_holds() -> None:
     assert (found["events"][1]["from"], found["events"][1]["through"]) == ("11-20", "01-06")
     assert found["events"][1]["weekdays"] == ["mon", "wed", "sun"]
     assert found["events"][2]["through"] == "2028-01-02"
+
+
+def test_what_a_unit_holds_of_special_days() -> None:
+    found = sample()["unit_holds"]
+    assert found["exceptions"] == [
+        {"slot": 1, "channels": [1], "from": "12-31", "through": "01-01", "plan": "A"},
+        {
+            "slot": 2,
+            "channels": [1, 2],
+            "from": "2027-07-04",
+            "through": "2027-07-04",
+            "plan": "off",
+        },
+        {"slot": 3, "channels": [2], "from": "02-29", "through": "02-29", "plan": "rest"},
+    ]
+    assert found["events"][4] == {
+        "slot": 5,
+        "channels": [1],
+        "action": "on",
+        "starts_at": "clock",
+        "time": "17:00",
+        "offset_minutes": None,
+        "weekdays": None,
+        "from": None,
+        "through": None,
+        "plan": "A",
+    }
+    assert found["events"][0]["channels"] == [1, 2]
+
+
+def test_what_each_event_is_for() -> None:
+    document = sample()
+    assert document["slots"][3] == {
+        "slot": 4,
+        "circuits": "Lot poles",
+        "purpose": "repeats slot 2",
+        "safety": True,
+        "only_year": None,
+    }
+    assert [s["only_year"] for s in document["slots"]] == [None, None, 2027, None, 2027, 2027]
+    assert document["exception_slots"] == [
+        {"slot": 1, "only_year": 2027},
+        {"slot": 2, "only_year": None},
+        {"slot": 3, "only_year": None},
+    ]
+    assert document["certificate"] == {
+        "slots": 5,
+        "bound": 5,
+        "proven": True,
+        "tolerance_minutes": 3,
+        "deviations": [
+            {"circuit": "Lot poles", "seconds": 5400, "bound_seconds": 3600},
+            {"circuit": "Sign", "seconds": 630, "bound_seconds": 630},
+        ],
+    }
 
 
 def test_what_a_check_needs() -> None:
@@ -250,7 +284,7 @@ def test_sealing_twice_changes_nothing() -> None:
         lambda d: d.update(more=10**30),
     ],
 )
-def test_any_change_breaks_the_seal(change: Callable[[Document], object]) -> None:
+def test_any_change_breaks_the_seal(change: Change) -> None:
     assert not is_intact(planted(change))
 
 
@@ -306,6 +340,38 @@ def test_everything_a_unit_holds_changes_the_code() -> None:
     codes.append(code_of(site=replace(SITE, latitude_degrees=40.6)))
     codes.append(code_of(clock=zone("America/Phoenix", PERIOD.first, PERIOD.last)))
     assert len({code_of(), *codes}) == len(codes) + 1
+
+
+def test_special_days_change_the_code() -> None:
+    """Their dates, plans, channels and events do; what they are for does not."""
+
+    def code(program: Program) -> str:
+        return code_of(program, SPECIAL_CONTROLLER, PLAIN_SITE)
+
+    first, *others = SPECIAL_PROGRAM.special_days
+    plan_event = SPECIAL_PROGRAM.events[4]
+    events = SPECIAL_PROGRAM.events
+    changed = [
+        replace(SPECIAL_PROGRAM, special_days=()),
+        *(
+            replace(SPECIAL_PROGRAM, special_days=(other, *others))
+            for other in (
+                replace(first, plan=PLAIN_DARK),
+                replace(first, channels=(2,)),
+                replace(first, slot=4),
+                replace(first, dates=others[1].dates),
+            )
+        ),
+        replace(SPECIAL_PROGRAM, events=(*events[:4], replace(plan_event, plan="B"), events[5])),
+    ]
+    codes = {code(program) for program in changed}
+    assert len(codes | {code(SPECIAL_PROGRAM)}) == len(changed) + 1
+    told = replace(
+        SPECIAL_PROGRAM,
+        events=tuple(replace(e, safety=False, only_year=None, purpose="") for e in events),
+        special_days=(replace(first, only_year=None), *others),
+    )
+    assert code(told) == code(SPECIAL_PROGRAM)
 
 
 def test_a_place_that_is_keyed_the_same_has_the_same_code() -> None:

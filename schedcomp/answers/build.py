@@ -17,12 +17,15 @@ from schedcomp.model import Instant
 from schedcomp.output.check import check_document, check_json
 from schedcomp.output.events import events_csv
 from schedcomp.output.files import write_set
+from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import table_csv
 from schedcomp.output.transfer import program_code, transfer_json
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
+from schedcomp.shortfall import with_shortfall
 from schedcomp.site import Site
 from schedcomp.versions import versions
+from schedcomp.years import years_findings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,16 +38,18 @@ class BuildRequest:
     through: str | None = None
     out: str | None = None
     controller: str | None = None
+    years: str | None = None
 
     @property
     def names_period(self) -> bool:
-        return any(text is not None for text in (self.year, self.first, self.through))
+        named = (self.year, self.years, self.first, self.through)
+        return any(text is not None for text in named)
 
 
 def build(request: BuildRequest, now: Instant) -> Answer:
     """Compile a site and write the set of files; `now` is only told, never compiled in."""
     period, findings = asked.read_period(
-        request.year, request.first, request.through, utc_date(now)
+        request.year, request.first, request.through, utc_date(now), request.years
     )
     if period is None:
         return Answer(exit_code=USAGE, findings=findings)
@@ -65,6 +70,11 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     found = (*found, *more)
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
+    if compiled.fitted.program is None:
+        compiled, more = with_shortfall(compiled)
+        found = (*found, *more)
+    if compiled.fitted.program is None and request.years is not None and len(period.years) > 1:
+        found = (*found, *years_findings(site, controller, compiled))
     return _written(compiled, request, today, found)
 
 
@@ -101,16 +111,15 @@ def build_files(compiled: Compiled) -> dict[str, bytes]:
     program = compiled.fitted.program
     if compiled.may_write_program and program is not None:
         files["events.csv"] = events_csv(program, compiled.site.circuits)
+        if program.special_days:
+            files["special_days.csv"] = special_days_csv(program, compiled.site.circuits)
         files["transfer.json"] = transfer_json(compiled, program, versions())
     return files
 
 
 def default_folder(request: BuildRequest, compiled: Compiled) -> str:
     """A folder named after the site file and the period, in the current folder."""
-    period = compiled.year.period
-    whole_year = period == asked.calendar_year(period.first.year)
-    name = str(period.first.year) if whole_year else f"{period.first}-to-{period.last}"
-    return f"{Path(request.site).stem}-{name}"
+    return f"{Path(request.site).stem}-{asked.period_name(compiled.year.period)}"
 
 
 def _surroundings(

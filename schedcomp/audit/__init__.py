@@ -3,6 +3,7 @@
 It knows nothing of how programs are made and shares no code with what makes them.
 """
 
+from schedcomp.audit.mishaps import find_mishaps
 from schedcomp.audit.run import run_program
 
-__all__ = ["run_program"]
+__all__ = ["find_mishaps", "run_program"]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from schedcomp.audit_report import AuditReport, Difference, Overlap
+from schedcomp.audit_report import NO_SLOT, AuditReport, Difference, Overlap
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import audit as messages
 from schedcomp.messages.kind import Kind
@@ -69,16 +69,29 @@ def _either_order(
         slots = sorted((overlap.first_slot, overlap.second_slot))
         pairs.setdefault((overlap.channel, slots[0], slots[1]), []).append(overlap)
     return [
-        messages.ORDER_UNKNOWN.at(
-            None,
-            circuit=names.get(channel) or f"channel {channel}",
-            first_slot=first,
-            second_slot=second,
-            count=_times(len(met)),
-            dates=_first_and_last([o.start for o in met], zone),
-        )
+        _order_unknown(names.get(channel) or f"channel {channel}", first, second, met, zone)
         for (channel, first, second), met in pairs.items()
     ]
+
+
+def _order_unknown(
+    circuit: str, first_slot: int, second_slot: int, met: list[Overlap], zone: ZoneInfo
+) -> Diagnostic:
+    count, dates = _times(len(met)), _first_and_last([o.start for o in met], zone)
+    if second_slot == NO_SLOT:
+        return messages.SPECIAL_DAYS_UNSURE.at(None, circuit=circuit, count=count, dates=dates)
+    if first_slot == NO_SLOT:
+        return messages.MEETS_SPECIAL_DAYS.at(
+            None, circuit=circuit, slot=second_slot, count=count, dates=dates
+        )
+    return messages.ORDER_UNKNOWN.at(
+        None,
+        circuit=circuit,
+        first_slot=first_slot,
+        second_slot=second_slot,
+        count=count,
+        dates=dates,
+    )
 
 
 def _told(

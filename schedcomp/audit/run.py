@@ -2,47 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from schedcomp.audit.compare import Happenings, Wanted, compare, wanted_of
+from schedcomp.audit.channels import Channel, channels_for
+from schedcomp.audit.compare import Happenings, Wanted, compare
 from schedcomp.audit.intervals import interval_differences, overlaps
-from schedcomp.audit.unit import Firings, SunRun, Unit, coin, joined, unit_for
+from schedcomp.audit.lamps import changes
+from schedcomp.audit.unit import Firings, SunRun
 from schedcomp.audit.unit_clock import Ints
 from schedcomp.audit_report import AuditReport, Difference, Overlap, Run
 from schedcomp.controller import Controller
 from schedcomp.model import Action, Instant
 from schedcomp.program import Program
-from schedcomp.target import ChannelTarget, Target
+from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
-
-
-@dataclass(frozen=True, slots=True)
-class _Channel:
-    """What one channel has to do, and the firings of its clock events."""
-
-    target: ChannelTarget
-    wanted: Wanted
-    clock_firings: Firings
-
-    @property
-    def number(self) -> int:
-        return self.target.channel
-
-    def firings(self, of_sun: Firings) -> Firings:
-        """All firings that can matter.
-
-        They come from the start, or from the earliest instant of the first switching, which a
-        sun error can move before it, to the end or the latest instant of the last.
-        """
-        first, last = self.target.start, self.target.end
-        if len(self.wanted):
-            first = min(first, int(self.wanted.earliest[0]))
-            last = max(last, int(self.wanted.latest[-1]))
-        every = joined([self.clock_firings, of_sun])
-        return every.only((every.ends >= first) & (every.starts <= last))
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,54 +47,30 @@ def run_program(
     Raises KeyError for a sun word without times, `zoneinfo.ZoneInfoNotFoundError` for an unknown
     zone.
     """
-    unit = unit_for(controller, target, unit_sun, zone_name)
-    channels = [
-        _Channel(t, wanted_of(t), unit.clock_firings(program, t.channel))
-        for t in _all_channels(program, target)
-    ]
-    runs = tuple(_all_runs(unit, program, channels))
+    channels = channels_for(program, controller, target, unit_sun, zone_name)
     met: tuple[Overlap, ...] = ()
     differences: tuple[Difference, ...] = ()
     for channel in channels:
-        firings = channel.firings(unit.sun_firings(program, channel.number, None))
+        firings = channel.possible()
         meeting = overlaps(firings, channel.number)
         met += meeting
         if not meeting:
             differences += interval_differences(
                 firings, channel.wanted, channel.target.lit_at_start
             )
-    return AuditReport(runs=runs, overlaps=met, interval_differences=differences)
+    return AuditReport(
+        runs=tuple(_all_runs(channels)), overlaps=met, interval_differences=differences
+    )
 
 
-def _all_channels(program: Program, target: Target) -> list[ChannelTarget]:
-    """Every channel of the target; a channel that only the program has is to stay dark."""
-    known = {channel.channel for channel in target.channels}
-    unknown = sorted({number for event in program.events for number in event.channels} - known)
-    return [
-        *target.channels,
-        *(
-            ChannelTarget(
-                channel=number,
-                circuit="",
-                load_kw=0.0,
-                start=target.start,
-                end=target.end,
-                lit_at_start=False,
-                switchings=(),
-            )
-            for number in unknown
-        ),
-    ]
-
-
-def _all_runs(unit: Unit, program: Program, channels: list[_Channel]) -> Iterator[Run]:
+def _all_runs(channels: Sequence[Channel]) -> Iterator[Run]:
     """The exact run comes first."""
     plain, opposite = [], []
     for sun in SunRun:
-        firings = [c.firings(unit.sun_firings(program, c.number, sun)) for c in channels]
-        variants = [(sun.value, [_without_doubtful(f, sun) for f in firings])]
-        if not all(f.certain.all() for f in firings):
-            variants.append((f"{sun.value}, doubtful firings come", firings))
+        both = [channel.in_run(sun) for channel in channels]
+        variants = [(sun.value, [quiet for quiet, _ in both])]
+        if not all(quiet.same_as(full) for quiet, full in both):
+            variants.append((f"{sun.value}, doubtful firings come", [full for _, full in both]))
         for name, played in variants:
             together = list(zip(played, channels, strict=True))
             plain.append(_run(name, [_play(f, c) for f, c in together]))
@@ -129,23 +81,16 @@ def _all_runs(unit: Unit, program: Program, channels: list[_Channel]) -> Iterato
     yield from opposite
 
 
-def _without_doubtful(firings: Firings, sun: SunRun) -> Firings:
-    come = firings.certain
-    if sun is SunRun.JITTERING:
-        come = come | coin(firings)
-    return firings.only(come)
-
-
-def _play(firings: Firings, channel: _Channel) -> _Played:
+def _play(firings: Firings, channel: Channel) -> _Played:
     """A run from the state the target gives."""
-    lamps = _lamps(firings, channel.target.lit_at_start)
+    lamps = changes(firings, channel.target.lit_at_start)
     return _judge(_happenings(lamps), channel.wanted, lamps)
 
 
-def _play_opposite(firings: Firings, channel: _Channel) -> _Played:
+def _play_opposite(firings: Firings, channel: Channel) -> _Played:
     """A run from the opposite state: from the first firing on it must be right."""
     target, wanted = channel.target, channel.wanted
-    lamps = _lamps(firings, not target.lit_at_start)
+    lamps = changes(firings, not target.lit_at_start)
     happened = _happenings(lamps)
     if not len(firings.starts):
         return _judge(happened, wanted, lamps)
@@ -193,36 +138,6 @@ def _run(name: str, channels: list[_Played]) -> Run:
         worst_late_seconds=late.late_seconds if late else 0,
         worst_late_at=late.late_at if late else None,
         switchings=tuple((c.channel, c.seen) for c in channels),
-    )
-
-
-def _lamps(firings: Firings, lit: bool) -> Firings:
-    """The firings that change the state of the lamps, which are lit or not at the start."""
-    ordered = _in_worst_order(firings, lit)
-    before = np.append(lit, ordered.on)[: len(ordered.on)]
-    return ordered.only(ordered.on != before)
-
-
-def _in_worst_order(firings: Firings, lit: bool) -> Firings:
-    """Opposite actions at one instant come in an order nobody knows: take the one that flickers.
-
-    The firings are in order of instant, OFF before ON.
-    """
-    instants, on = firings.starts, firings.on
-    meets = np.flatnonzero((instants[1:] == instants[:-1]) & (on[1:] != on[:-1]))
-    order = np.arange(len(instants))
-    for i in meets:
-        a = int(np.searchsorted(instants, instants[i], "left"))
-        b = int(np.searchsorted(instants, instants[i], "right"))
-        is_lit = bool(on[order[a - 1]]) if a else lit
-        if not is_lit:
-            order[a:b] = order[a:b][::-1]
-    return Firings(
-        instants[order],
-        firings.ends[order],
-        firings.certain[order],
-        on[order],
-        firings.slots[order],
     )
 
 

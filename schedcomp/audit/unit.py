@@ -6,6 +6,7 @@ rounded outward to the unit's step. A firing that is not certain may also not co
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from enum import Enum
@@ -26,7 +27,7 @@ from schedcomp.audit.unit_clock import (
 )
 from schedcomp.controller import Controller
 from schedcomp.model import Action
-from schedcomp.program import ClockStart, Event, Program, SunOffset
+from schedcomp.program import ClockStart, Event, SunOffset
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun, UnitSunTime
 
@@ -46,7 +47,10 @@ class SunRun(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Firings:
-    """Firings of events, each at one instant of [start, end]; slots count from 1."""
+    """Firings of events, each at one instant of [start, end].
+
+    Slots count from 1; 0 is what the unit does by itself where special days begin or end.
+    """
 
     starts: Ints
     ends: Ints
@@ -61,6 +65,17 @@ class Firings:
             self.certain[chosen],
             self.on[chosen],
             self.slots[chosen],
+        )
+
+    def same_as(self, other: Firings) -> bool:
+        """Whether both hold the same firings in the same order."""
+        return all(
+            np.array_equal(mine, theirs)
+            for mine, theirs in (
+                (self.starts, other.starts),
+                (self.on, other.on),
+                (self.slots, other.slots),
+            )
         )
 
     def by_start(self) -> Firings:
@@ -98,38 +113,63 @@ class _SunTimes:
 
 
 @dataclass(frozen=True, slots=True)
+class Duty:
+    """A stored event, and on which of the unit's dates it fires."""
+
+    event: Event
+    dates: Bools
+
+
+@dataclass(frozen=True, slots=True)
 class Unit:
-    """A unit that holds a program, over the days of a target and a few on either side."""
+    """A unit at a place, over the days of a target and a few on either side."""
 
     controller: Controller
     clock: UnitClock
     dates: UnitDates
     sun: tuple[tuple[str, _SunTimes], ...]
 
-    def clock_firings(self, program: Program, channel: int) -> Firings:
-        """Every firing of a channel's clock events, the same in every run."""
+    def clock_firings(self, duties: Iterable[Duty]) -> Firings:
+        """Every firing of the clock events among them, the same in every run."""
         found = []
-        for slot, event in _of_channel(program, channel):
-            if isinstance(event.start, ClockStart):
-                fires = self._of_clock(event.start, self.dates.named_by(event))
-                found.append(_firings(event, slot, *fires))
+        for duty in duties:
+            if isinstance(duty.event.start, ClockStart):
+                fires = self._of_clock(duty.event.start, duty.dates)
+                found.append(_firings(duty.event, *fires))
         return joined(found)
 
-    def sun_firings(self, program: Program, channel: int, run: SunRun | None) -> Firings:
-        """Every firing of a channel's sun events in a run; None: all instants it may come at.
+    def sun_firings(self, duties: Iterable[Duty], run: SunRun | None) -> Firings:
+        """Every firing of the sun events among them; `run` None: all instants it may come at.
 
         Raises KeyError for a sun word the unit does not know.
         """
         found = []
-        for slot, event in _of_channel(program, channel):
-            if isinstance(event.start, SunOffset):
-                times, named = dict(self.sun)[event.start.word], self.dates.named_by(event)
+        for duty in duties:
+            start = duty.event.start
+            if isinstance(start, SunOffset):
+                times = dict(self.sun)[start.word]
                 if run is None:
-                    fires = self._spread_of_sun(event.start, times, named)
+                    fires = self._spread_of_sun(start, times, duty.dates)
                 else:
-                    fires = self._run_of_sun(event.start, times, named, run)
-                found.append(_firings(event, slot, *fires))
+                    fires = self._run_of_sun(start, times, duty.dates, run)
+                found.append(_firings(duty.event, *fires))
         return joined(found)
+
+    def complete_from(self, duties: Iterable[Duty]) -> int:
+        """The instant from which every firing is among those found: sun times begin somewhere."""
+        known = dict(self.sun)
+        begins = [(self.dates.first_day + 2) * DAY_SECONDS]
+        for duty in duties:
+            start = duty.event.start
+            if isinstance(start, SunOffset) and len(known[start.word].days):
+                first = int(known[start.word].latest[0])
+                begins.append(first + start.offset_minutes * MINUTE_SECONDS)
+        return max(begins)
+
+    def midnight(self, day: int) -> int:
+        """When the clock first shows 00:00 of a date, or the jump that skips it."""
+        instants, _ = self.clock.firings(np.array([day], np.int64), 0, lost=False, twice=False)
+        return int(instants[0])
 
     def _of_clock(self, start: ClockStart, named: Bools) -> tuple[Ints, Ints, Bools]:
         """A firing counts on the date it fires on; a jump over midnight makes that two dates."""
@@ -220,13 +260,19 @@ class Unit:
         return (given,) if given is not None else ("fires on", "event on", "evening")
 
 
-def unit_for(controller: Controller, target: Target, unit_sun: UnitSun, zone_name: str) -> Unit:
-    """A unit at a place, over the days of a target.
+def unit_for(
+    controller: Controller,
+    target: Target,
+    unit_sun: UnitSun,
+    zone_name: str,
+    look_back_days: int = 0,
+) -> Unit:
+    """A unit at a place, over the days of a target and `look_back_days` before them.
 
     Raises `zoneinfo.ZoneInfoNotFoundError` for a name that tzdata does not have.
     """
     end = max([target.end, *(channel.end for channel in target.channels)])
-    first = target.start // DAY_SECONDS - _MARGIN_DAYS
+    first = target.start // DAY_SECONDS - _MARGIN_DAYS - look_back_days
     last = end // DAY_SECONDS + _MARGIN_DAYS
     sun = tuple((word, _columns(times)) for word, times in unit_sun.times)
     clock = following_clock(zone_name, first, last)
@@ -237,20 +283,23 @@ def unit_for(controller: Controller, target: Target, unit_sun: UnitSun, zone_nam
     return Unit(controller, clock, unit_dates(first, last), sun)
 
 
+def coming(firings: Firings, run: SunRun) -> Firings:
+    """Those that come in a run: the certain ones, and of the others some where times jitter."""
+    come = firings.certain
+    if run is SunRun.JITTERING:
+        come = come | coin(firings)
+    return firings.only(come)
+
+
 def coin(firings: Firings) -> Bools:
     """For each firing one of two sides, the same on every machine."""
     sides: Bools = _scattered(firings.starts, 2) % 2 == 0
     return sides
 
 
-def _of_channel(program: Program, channel: int) -> list[tuple[int, Event]]:
-    """(slot, event) of the events of a channel."""
-    return [(event.slot, event) for event in program.events if channel in event.channels]
-
-
-def _firings(event: Event, slot: int, starts: Ints, ends: Ints, certain: Bools) -> Firings:
+def _firings(event: Event, starts: Ints, ends: Ints, certain: Bools) -> Firings:
     on = np.full(len(starts), event.action is Action.ON)
-    return Firings(starts, ends, certain, on, np.full(len(starts), slot, np.int64))
+    return Firings(starts, ends, certain, on, np.full(len(starts), event.slot, np.int64))
 
 
 def joined(firings: list[Firings]) -> Firings:

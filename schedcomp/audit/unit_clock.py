@@ -126,7 +126,7 @@ class UnitDates:
         on_weekday = np.zeros(7, np.bool_)
         on_weekday[list(event.weekdays)] = True
         named = on_weekday[self.weekday]
-        return named if event.dates is None else named & self._within(event.dates)
+        return named if event.dates is None else named & self.within(event.dates)
 
     def look_up(self, named: Bools, days: Ints) -> Bools:
         """`named` at days given by number; a day outside the table is none of them."""
@@ -135,7 +135,8 @@ class UnitDates:
         found: Bools = inside & named[np.clip(index, 0, len(named) - 1)]
         return found
 
-    def _within(self, dates: EventDates) -> Bools:
+    def within(self, dates: EventDates) -> Bools:
+        """Whether each date lies in a range of dates."""
         first = dates.first[0] * 100 + dates.first[1]
         last = dates.last[0] * 100 + dates.last[1]
         here = self.month_day

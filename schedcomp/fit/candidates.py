@@ -1,9 +1,9 @@
 """The events worth considering: a start with the largest date sets that stay harmless.
 
-For one start and action each date is never allowed, depends on borders, covers a switching, or is
-free. A candidate is a pair of an allowed weekday set and a date range that cannot be enlarged
-without a date that is never allowed. Where dates depend on borders, the pairs cut at those dates
-are candidates too.
+For one start and action each date is never allowed, depends on borders or on being a special day,
+covers a switching, or is free. A candidate is a pair of an allowed weekday set and a date range
+that cannot be enlarged without a date that is never allowed. The pairs cut at dates that depend
+on something are candidates too.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from enum import Enum
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from schedcomp.fit.cells import NO_ROW, Profile
 from schedcomp.fit.date_ranges import RangeAxis, harmless_ranges, next_position, within
 from schedcomp.fit.firings import Bools, Firings, Ints
 from schedcomp.model import Action
-from schedcomp.program import Start
+from schedcomp.program import ClockStart, Start
 
 ALL_WEEKDAYS = 0b1111111
 
@@ -29,7 +30,8 @@ class Candidate:
 
     `weekdays` is a bit set, Monday is bit 0. `places` are the positions its range spans on the
     `RangeAxis` (first, last), None for every date; it wraps where last comes first.
-    `deviation_seconds` is the mean distance of its firings from what was asked.
+    `deviation_seconds` is the mean distance of its firings from what was asked. `channels` are
+    indexes into the channels looked at.
     """
 
     action: Action
@@ -38,41 +40,112 @@ class Candidate:
     places: tuple[int, int] | None
     rows: tuple[int, ...]
     deviation_seconds: int
+    channels: tuple[int, ...] = (0,)
+
+
+def order_of(candidate: Candidate) -> tuple[object, ...]:
+    """Canonical order: sun before clock, nearest to the wish first."""
+    start = candidate.start
+    which = (
+        ("", start.minutes) if isinstance(start, ClockStart) else (start.word, start.offset_minutes)
+    )
+    return (
+        isinstance(start, ClockStart),
+        candidate.deviation_seconds,
+        which,
+        -candidate.weekdays.bit_count(),
+        candidate.weekdays,
+        candidate.places or (-1, -1),
+        candidate.channels,
+    )
+
+
+def row_bits(rows: Iterable[int]) -> int:
+    """Rows as a bit set."""
+    mask = 0
+    for row in rows:
+        mask |= 1 << row
+    return mask
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What the firings of a group do on one channel; its rows are numbered from `base` on.
+
+    `escapes` [starts x occasions] marks firings all of whose dates may become special days.
+    """
+
+    profile: Profile
+    asked: Ints
+    base: int
+    channel: int
+    escapes: Bools
+
+    @property
+    def never(self) -> Bools:
+        """Firings that nothing makes harmless."""
+        forbidden: Bools = self.profile.never & ~self.escapes
+        return forbidden
+
+    @property
+    def conditional(self) -> Bools:
+        """Firings that are harmless only with certain borders or on a special day."""
+        found: Bools = self.profile.depends | (self.profile.never & self.escapes)
+        return found
+
+
+class Cut(Enum):
+    """At which conditional dates candidates are cut: none, as date ranges, also as weekdays."""
+
+    NOWHERE = "nowhere"
+    DATES = "dates"
+    EVERYWHERE = "everywhere"
+
+
+def seen_plainly(profile: Profile, asked: Ints) -> Seen:
+    """A single channel without special days."""
+    return Seen(profile, asked, 0, 0, np.zeros(profile.never.shape, dtype=np.bool_))
 
 
 def candidates_of(
     firings: Firings,
-    seen: Profile,
-    asked: Ints,
+    seen: Sequence[Seen],
     action: Action,
     ranges: RangeAxis,
     weekday_sets: Sequence[frozenset[int]] | None,
-    *,
-    cut: bool,
+    cut: Cut,
+    among: Bools | None = None,
 ) -> Iterator[Candidate]:
-    """The candidates of every start of these firings that covers anything.
+    """The candidates of every start of these firings that covers something of each channel seen.
 
-    `cut`: also those cut at dates that depend on borders; else such dates count as harmless.
+    Conditional dates count as harmless; where cut, the candidates cut at them come too. `among`
+    marks the starts to consider.
     """
     spots = _spots(firings, ranges)
-    for start in np.flatnonzero((seen.row != NO_ROW).any(axis=1)).tolist():
-        dates = _start_dates(spots, seen, start, cut)
-        found = list(_pairs(dates, ranges, weekday_sets))
+    channels = tuple(s.channel for s in seen)
+    useful = np.logical_and.reduce([(s.profile.row != NO_ROW).any(axis=1) for s in seen])
+    if among is not None:
+        useful &= among
+    for start in np.flatnonzero(useful).tolist():
+        dates = _start_dates(spots, seen, start, cut is not Cut.NOWHERE)
+        found = list(_pairs(dates, ranges, weekday_sets, cut))
         kept = found if any(dates.depends) else _undominated(found)
-        distance = _distances(firings, seen, asked, start)
+        distance = _distances(firings, seen, start)
         for weekdays, places, rows in kept:
             mean = sum(distance[row] for row in rows) // len(rows)
-            yield Candidate(action, firings.starts[start], weekdays, places, rows, mean)
+            yield Candidate(action, firings.starts[start], weekdays, places, rows, mean, channels)
 
 
-def _distances(firings: Firings, seen: Profile, asked: Ints, start: int) -> dict[int, int]:
+def _distances(firings: Firings, seen: Sequence[Seen], start: int) -> dict[int, int]:
     """Seconds between the middle of a start's firing and what was asked, by row."""
     found: dict[int, int] = {}
-    for rows in (seen.row[start], seen.other_row[start]):
-        occasions = np.flatnonzero(rows != NO_ROW)
-        middle = (firings.first[start, occasions] + firings.last[start, occasions]) // 2
-        away = np.abs(middle - asked[rows[occasions]])
-        found |= dict(zip(rows[occasions].tolist(), away.tolist(), strict=True))
+    for one in seen:
+        for rows in (one.profile.row[start], one.profile.other_row[start]):
+            occasions = np.flatnonzero(rows != NO_ROW)
+            middle = (firings.first[start, occasions] + firings.last[start, occasions]) // 2
+            away = np.abs(middle - one.asked[rows[occasions]])
+            numbers = (rows[occasions] + one.base).tolist()
+            found |= dict(zip(numbers, away.tolist(), strict=True))
     return found
 
 
@@ -143,14 +216,18 @@ def _spots(firings: Firings, ranges: RangeAxis) -> _Spots:
     return _Spots(firings, ranges, ranges.positions[first], ranges.weekdays[first], alone)
 
 
-def _start_dates(spots: _Spots, seen: Profile, start: int, cut: bool) -> _StartDates:
+def _start_dates(spots: _Spots, seen: Sequence[Seen], start: int, cut: bool) -> _StartDates:
     covers: list[tuple[tuple[Spot, ...], int]] = []
-    for rows in (seen.row[start], seen.other_row[start]):
-        occasions = np.flatnonzero(rows != NO_ROW)
-        covers += zip(spots.of(start, occasions), rows[occasions].tolist(), strict=True)
+    for one in seen:
+        for rows in (one.profile.row[start], one.profile.other_row[start]):
+            occasions = np.flatnonzero(rows != NO_ROW)
+            numbers = (rows[occasions] + one.base).tolist()
+            covers += zip(spots.of(start, occasions), numbers, strict=True)
+    never = np.logical_or.reduce([one.never[start] for one in seen])
+    conditional = np.logical_or.reduce([one.conditional[start] for one in seen])
     return _StartDates(
-        spots.weekly(start, seen.never[start]),
-        spots.weekly(start, seen.depends[start]) if cut else (0,) * 7,
+        spots.weekly(start, never),
+        spots.weekly(start, conditional) if cut else (0,) * 7,
         tuple(sorted(covers)),
     )
 
@@ -159,10 +236,13 @@ Pair = tuple[int, tuple[int, int] | None, tuple[int, ...]]
 
 
 def _pairs(
-    dates: _StartDates, ranges: RangeAxis, weekday_sets: Sequence[frozenset[int]] | None
+    dates: _StartDates,
+    ranges: RangeAxis,
+    weekday_sets: Sequence[frozenset[int]] | None,
+    cut: Cut,
 ) -> Iterator[Pair]:
     if weekday_sets is None:
-        masks = _useful_weekday_sets(dates, ranges)
+        masks = _useful_weekday_sets(dates, ranges, cut)
     else:
         masks = [_weekday_bits(days) for days in weekday_sets]
     for mask in masks:
@@ -183,7 +263,7 @@ def _of(weekly: Weekly, mask: int) -> int:
     return found
 
 
-def _useful_weekday_sets(dates: _StartDates, ranges: RangeAxis) -> list[int]:
+def _useful_weekday_sets(dates: _StartDates, ranges: RangeAxis, cut: Cut) -> list[int]:
     """Every set that a harmless pair covering something can have, largest for its range.
 
     Go on from each covering date: with every bad date on the way its weekday drops out, and
@@ -201,7 +281,7 @@ def _useful_weekday_sets(dates: _StartDates, ranges: RangeAxis) -> list[int]:
         else:
             masks.add(ALL_WEEKDAYS)
             masks |= _sets_on_the_way(places, bad, ranges.count)
-    if any(dates.depends):
+    if cut is Cut.EVERYWHERE and any(dates.depends):
         masks = _without_subsets(masks, [w for w in range(7) if dates.depends[w]])
     return sorted(masks - {0})
 

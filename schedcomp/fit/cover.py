@@ -9,9 +9,9 @@ solver's version, seed or order.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from schedcomp.fit.solver import Model, Row, solve
+from schedcomp.fit.solver import Model, Row, Solution, solve
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,48 +132,58 @@ def _solved(piece: _Table, canonical: bool) -> Cover:
     )
     model = Model(costs=(1.0,) * len(names), rows=cover_rows)
     found = solve(model)
-    assert found is not None, "every row is covered by some column"
-    chosen = [i for i, value in enumerate(found.values) if value > 0.5]
-    if canonical and found.bound == len(chosen):
-        chosen = first_in_order(model, len(names), chosen)
-    return Cover(tuple(names[i] for i in chosen), found.bound)
+    assert isinstance(found, Solution), "every row is covered by some column"
+    values = found.values
+    if canonical and found.bound == found.cost(model):
+        values = first_in_order(model, range(len(names)), values)
+    chosen = tuple(name for name, value in zip(names, values, strict=True) if value > 0.5)
+    return Cover(chosen, found.bound)
 
 
-def first_in_order(model: Model, columns: int, chosen: list[int]) -> list[int]:
-    """The lexicographically first optimum among the first `columns` variables of a model.
+def first_in_order(
+    model: Model, order: Sequence[int], values: tuple[float, ...]
+) -> tuple[float, ...]:
+    """Of all solutions that cost no more the one that has variables of `order` at 1 earliest.
 
-    `chosen` is any optimum. Ask again and again whether some optimum has a column before the next
-    one of the optimum at hand; each answer fixes a column or brings an earlier optimum.
+    `values` are any such solution. Ask again and again whether another has a variable at 1 before
+    the next one of the solution at hand; each answer settles variables or brings a better one.
     """
-    best = sorted(chosen)
-    fixed: list[int] = []
+    limit = sum(c * v for c, v in zip(model.costs, values, strict=True))
+    spent = Row(tuple((v, c) for v, c in enumerate(model.costs) if c), upper=limit + 0.5)
+    model = replace(model, rows=(*model.rows, spent))
+    all_cost = all(model.costs[variable] for variable in order)
+    settled = dict(model.fixed)
     undecided = 0
-    while len(fixed) < len(chosen):
-        target = best[len(fixed)]
-        better = None
-        if target > undecided:
-            better = _optimum_with(model, columns, len(chosen), fixed, undecided, target)
-        if better is None:
-            fixed.append(target)
-            undecided = target + 1
-        else:
-            best = better
-    return fixed
+    while undecided < len(order):
+        ahead = (i for i in range(undecided, len(order)) if values[order[i]] > 0.5)
+        target = next(ahead, len(order))
+        better = _earlier(model, order, settled, undecided, target)
+        if better is not None:
+            values = better
+            continue
+        settled |= {order[i]: float(i == target) for i in range(undecided, target)}
+        if target < len(order):
+            settled[order[target]] = 1.0
+        undecided = target + 1
+        if all_cost and sum(model.costs[v] for v, value in settled.items() if value) >= limit:
+            break
+    return values
 
 
-def _optimum_with(
-    model: Model, columns: int, count: int, fixed: list[int], undecided: int, target: int
-) -> list[int] | None:
-    """An optimum with the fixed columns, no other one before `undecided`, one before `target`."""
-    one_earlier = Row(tuple((c, 1.0) for c in range(undecided, target)), lower=1.0)
-    as_few = Row(tuple((c, 1.0) for c in range(columns)), lower=float(count), upper=float(count))
-    values = {c: 1.0 if c in fixed else 0.0 for c in range(undecided)}
-    rest = len(model.costs) - columns
-    weights = (*(float(c) for c in range(columns)), *(0.0 for _ in range(rest)))
-    found = solve(Model(costs=weights, rows=(*model.rows, one_earlier, as_few), fixed=values))
-    if found is None:
+def _earlier(
+    model: Model, order: Sequence[int], settled: dict[int, float], undecided: int, target: int
+) -> tuple[float, ...] | None:
+    """A solution with the settled values and some variable at 1 before `target`."""
+    if target <= undecided:
         return None
-    return [c for c in range(columns) if found.values[c] > 0.5]
+    one_earlier = Row(tuple((order[i], 1.0) for i in range(undecided, target)), lower=1.0)
+    weights = [0.0] * len(model.costs)
+    for number, variable in enumerate(order):
+        weights[variable] = float(number)
+    found = solve(
+        replace(model, costs=tuple(weights), rows=(*model.rows, one_earlier), fixed=settled)
+    )
+    return found.values if isinstance(found, Solution) else None
 
 
 def _bits(value: int) -> Iterator[int]:

@@ -45,6 +45,7 @@ class Axis:
 class Firings:
     """`first` and `last` bound each firing, rounded outward to the step.
 
+    `nominal` is when it comes if the unit's own sun times are right, to the second.
     `dates` [starts x occasions x 3] are the dates an event is tested against; where they differ,
     the event must be right whichever counts. NO_DATE marks an occasion without a firing.
     """
@@ -54,6 +55,7 @@ class Firings:
     last: Ints
     dates: Ints
     certain: Bools
+    nominal: Ints
 
     def only(self, wanted: Bools) -> Firings:
         """The firings of some of the starts."""
@@ -63,6 +65,7 @@ class Firings:
             self.last[wanted],
             self.dates[wanted],
             self.certain[wanted],
+            self.nominal[wanted],
         )
 
 
@@ -94,6 +97,7 @@ def clock_firings(controller: Controller, clock: Zone, axis: Axis) -> Firings:
         last=instants,
         dates=np.stack([dates, fired, fired], axis=2),
         certain=np.ones(instants.shape, dtype=np.bool_),
+        nominal=instants,
     )
 
 
@@ -131,6 +135,7 @@ def _sun_word(
         last=last,
         dates=dates,
         certain=np.broadcast_to(certain, first.shape).copy(),
+        nominal=np.array([t.nominal for t in times], dtype=np.int64)[None, :] + shift,
     )
 
 

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-
-import numpy as np
 
 from schedcomp.clock import Zone
 from schedcomp.controller import Controller
-from schedcomp.fit.candidates import Candidate
 from schedcomp.fit.cells import cells_of, covers_anything
-from schedcomp.fit.channel import Hopeless, Job, Part, fewest_events
 from schedcomp.fit.date_ranges import RangeAxis, range_axis
+from schedcomp.fit.fewest import fewest
 from schedcomp.fit.firings import Axis, Firings, axis_of, clock_firings, sun_firings
-from schedcomp.fit.purpose import purpose_of
-from schedcomp.model import Action
-from schedcomp.program import Certificate, ClockStart, Event, Fitted, Program, SunOffset
-from schedcomp.target import ChannelTarget, Target, TargetSwitching
+from schedcomp.fit.settled import Settled, no_rests
+from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
+from schedcomp.fit.written import Writer
+from schedcomp.program import Certificate, Fitted, Program
+from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 
 TargetAt = Callable[[int], Target]
@@ -37,16 +35,20 @@ class _Unit:
 
 @dataclass(frozen=True, slots=True)
 class _Attempt:
-    """What one tolerance takes; `needed` None: nothing of any length does it."""
+    """What one tolerance takes; `needed` None: nothing of any length does it.
+
+    `needed` are the slots to compare with: of all channels, or of the channel that needs most.
+    """
 
     target: Target
-    parts: tuple[Part, ...]
-    hopeless: tuple[Hopeless, ...]
-    fits: bool
+    found: Whole | tuple[Hopeless, ...]
+    needed: int | None
+    least: int
+    slots: int
 
     @property
-    def needed(self) -> int | None:
-        return None if self.hopeless else sum(len(p.candidates) for p in self.parts)
+    def fits(self) -> bool:
+        return self.needed is not None and self.needed <= self.slots
 
 
 def fit(
@@ -104,31 +106,31 @@ def _smallest(target_at: TargetAt, unit: _Unit, limit_minutes: int) -> int:
 def _attempt(target_at: TargetAt, unit: _Unit, tolerance_minutes: int, *, exact: bool) -> _Attempt:
     """What a tolerance takes; not `exact`: only enough of an answer to know whether it fits."""
     target = target_at(tolerance_minutes)
-    jobs = [Job(channel, unit.firings, unit.ranges, unit.controller) for channel in target.channels]
-    found = [fewest_events(job, exact=exact) for job in jobs]
-    if not exact and not _fits(found, unit.controller) and _might_fit(found, unit.controller):
-        found = [fewest_events(job, exact=True) for job in jobs]
-    return _Attempt(
-        target,
-        tuple(f for f in found if isinstance(f, Part)),
-        tuple(f for f in found if isinstance(f, Hopeless)),
-        _fits(found, unit.controller),
-    )
+    job = UnitJob(target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
+    attempt = _judged(target, job, fewest(job, exact=exact))
+    if exact or attempt.fits or attempt.least > unit.controller.event_slots:
+        return attempt
+    return _judged(target, job, fewest(job, exact=True))
 
 
-def _fits(found: Sequence[Part | Hopeless], controller: Controller) -> bool:
-    counts = [len(p.candidates) for p in found if isinstance(p, Part)]
-    return len(counts) == len(found) and _slots(counts, controller) <= controller.event_slots
+def _judged(target: Target, job: UnitJob, found: Whole | tuple[Hopeless, ...]) -> _Attempt:
+    slots = job.controller.event_slots
+    if not isinstance(found, Whole):
+        return _Attempt(target, found, None, 0, slots)
+    needed, least = found.slots, found.bound
+    if job.controller.slots_are == "per channel":
+        events = Writer(_settled(found, job), (), job.controller, job.clock).events(found.events)
+        needed, least = max((e.slot for e in events), default=0), 0
+    return _Attempt(target, found, needed, least, slots)
 
 
-def _might_fit(found: Sequence[Part | Hopeless], controller: Controller) -> bool:
-    bounds = [p.bound for p in found if isinstance(p, Part)]
-    return len(bounds) == len(found) and _slots(bounds, controller) <= controller.event_slots
-
-
-def _slots(counts: Sequence[int], controller: Controller) -> int:
-    """The slots to compare with: of all channels, or of the channel that needs most."""
-    return sum(counts) if controller.slots_are == "shared" else max(counts, default=0)
+def _settled(found: Whole, job: UnitJob) -> Settled:
+    rests = no_rests(job.channels, job.ranges)
+    for entry in found.special_days:
+        for channel, marks in zip(job.channels, rests, strict=True):
+            if channel.channel in entry.channels:
+                marks[list(entry.days)] = True
+    return Settled(job.channels, found.settled, job.firings, job.ranges, rests)
 
 
 def _largest_tolerance(target: Target, tolerance_minutes: int) -> int:
@@ -142,7 +144,9 @@ def _largest_tolerance(target: Target, tolerance_minutes: int) -> int:
 
 
 def _fitted(attempt: _Attempt, unit: _Unit, tolerance_minutes: int) -> Fitted:
-    if not attempt.fits:
+    found = attempt.found
+    if not attempt.fits or not isinstance(found, Whole):
+        hopeless = () if isinstance(found, Whole) else found
         return Fitted(
             program=None,
             certificate=None,
@@ -150,67 +154,20 @@ def _fitted(attempt: _Attempt, unit: _Unit, tolerance_minutes: int) -> Fitted:
             tolerance_minutes=tolerance_minutes,
             out_of_reach=tuple(
                 (h.channel.circuit, tuple(h.channel.switchings[r] for r in h.rows))
-                for h in attempt.hopeless
+                for h in hopeless
             ),
         )
-    events = [
-        _event(part.channel, candidate, unit)
-        for part in attempt.parts
-        for candidate in part.candidates
-    ]
-    events.sort(key=lambda pair: pair[0])
-    numbered = tuple(replace(e, slot=n) for n, (_, e) in enumerate(events, start=1))
+    job = UnitJob(attempt.target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
+    writer = Writer(_settled(found, job), found.special_days, unit.controller, unit.clock)
     return Fitted(
-        program=Program(controller=unit.controller.name, events=numbered),
-        certificate=Certificate(
-            slots=len(events),
-            bound=sum(p.bound for p in attempt.parts),
-            tolerance_minutes=tolerance_minutes,
+        program=Program(
+            controller=unit.controller.name,
+            events=writer.events(found.events),
+            special_days=writer.days(),
         ),
-        slots_needed=len(events),
+        certificate=Certificate(
+            slots=found.slots, bound=found.bound, tolerance_minutes=tolerance_minutes
+        ),
+        slots_needed=attempt.needed,
         tolerance_minutes=tolerance_minutes,
     )
-
-
-def _event(
-    channel: ChannelTarget, candidate: Candidate, unit: _Unit
-) -> tuple[tuple[object, ...], Event]:
-    """The event with its place in the slot order: channel, then evening to morning."""
-    served = [channel.switchings[row] for row in sorted(set(candidate.rows))]
-    weekdays = frozenset(d for d in range(7) if candidate.weekdays >> d & 1)
-    dates = unit.ranges.dates(candidate.places)
-    event = Event(
-        slot=0,
-        channels=(channel.channel,),
-        action=candidate.action,
-        start=candidate.start,
-        weekdays=weekdays,
-        dates=dates,
-        purpose=purpose_of(candidate.action, served),
-        sources=tuple(
-            sorted({s.reason.at for s in served if s.reason.at}, key=lambda at: at.start)
-        ),
-    )
-    order = (
-        channel.channel,
-        _minutes_after_noon(served, unit.clock),
-        candidate.action is Action.OFF,
-        _start_order(candidate),
-        sorted(weekdays),
-        (dates.first, dates.last) if dates else ((0, 0), (0, 0)),
-    )
-    return order, event
-
-
-def _minutes_after_noon(served: Sequence[TargetSwitching], clock: Zone) -> int:
-    """A typical time of these switchings, counted from noon so that a night stays together."""
-    seconds = [(s.instant + clock.offset(s.instant) - 12 * 3600) % 86400 for s in served]
-    return int(np.median(seconds)) // 60 if seconds else 0
-
-
-def _start_order(candidate: Candidate) -> tuple[int, str, int]:
-    start = candidate.start
-    if isinstance(start, SunOffset):
-        return (0, start.word, start.offset_minutes)
-    assert isinstance(start, ClockStart)
-    return (1, "", start.minutes)

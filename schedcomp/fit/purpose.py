@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from schedcomp.model import Action
+from schedcomp.model import MINUTE, Action
+from schedcomp.program import ClockStart, Start
 from schedcomp.target import TargetSwitching
+from schedcomp.words import length_words
+
+NOON_MINUTES = 12 * 60
 
 
 def purpose_of(action: Action, served: Sequence[TargetSwitching]) -> str:
@@ -16,3 +20,29 @@ def purpose_of(action: Action, served: Sequence[TargetSwitching]) -> str:
     named = "; ".join(phrases[:2])
     more = f"; and {len(phrases) - 2} more" if len(phrases) > 2 else ""
     return f"{action.value} at {named}{more}"
+
+
+def purpose_of_repeat(why: str, slot: int | None) -> str:
+    """`safety repeat of slot 3: off again 10 min after 22:45`; `why` alone without a slot."""
+    return why if slot is None else f"safety repeat of slot {slot}: {why}"
+
+
+def again_words(action: Action, minutes: int, start: Start) -> str:
+    """`off again 10 min after sunrise - 15 min`."""
+    return f"{action.value} again {length_words(minutes * MINUTE)} after {start_words(start)}"
+
+
+def midday_words(minutes: int) -> str:
+    """`off at noon in case an off was missed`; `minutes` are those after 00:00."""
+    shown = "noon" if minutes == NOON_MINUTES else start_words(ClockStart(minutes))
+    return f"off at {shown} in case an off was missed"
+
+
+def start_words(start: Start) -> str:
+    """`22:45`, `sunset`, `sunrise - 1 h 15 min`."""
+    if isinstance(start, ClockStart):
+        return f"{start.minutes // 60:02d}:{start.minutes % 60:02d}"
+    if not start.offset_minutes:
+        return start.word
+    sign = "+" if start.offset_minutes > 0 else "-"
+    return f"{start.word} {sign} {length_words(abs(start.offset_minutes) * MINUTE)}"

@@ -16,7 +16,7 @@ from schedcomp.fit.cells import NO_ROW, Cells, Profile, profile
 from schedcomp.fit.date_ranges import RangeAxis, within
 from schedcomp.fit.firings import Bools, Firings, Ints
 from schedcomp.model import Action
-from schedcomp.program import Start
+from schedcomp.program import EventDates, Start
 from schedcomp.target import ChannelTarget
 
 Spot = tuple[int, int]
@@ -42,10 +42,11 @@ class Stored:
 
 @dataclass(frozen=True, slots=True)
 class StoredDays:
-    """Dates that are special days of some channels: axis date numbers, in order."""
+    """Dates on which a plan runs on some channels; `days` are their axis date numbers."""
 
     channels: tuple[int, ...]
     plan: str
+    dates: EventDates
     days: tuple[int, ...]
 
 

@@ -13,6 +13,8 @@ import numpy as np
 SEED = 1
 MOST_NODES = 2000
 ROUNDING = 1e-6
+PRIMAL = 4
+"""The simplex method that starts from values that are allowed; of both the quicker one here."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,10 +28,14 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """Minimise the costs over variables that are 0 or 1; `fixed` gives some of them a value."""
+    """Minimise the costs over variables that are 0 or 1, or whole numbers up to `uppers`.
+
+    `fixed` gives some of them a value.
+    """
 
     costs: tuple[float, ...]
     rows: tuple[Row, ...]
+    uppers: Mapping[int, float] = field(default_factory=lambda: MappingProxyType({}))
     fixed: Mapping[int, float] = field(default_factory=lambda: MappingProxyType({}))
 
 
@@ -40,14 +46,73 @@ class Solution:
     values: tuple[float, ...]
     bound: int
 
+    def cost(self, model: Model) -> int:
+        """What the values cost in their model, whose costs are whole numbers."""
+        return round(sum(c * v for c, v in zip(model.costs, self.values, strict=True)))
 
-def solve(model: Model) -> Solution | None:
-    """The optimum of a model, or None if nothing was found that satisfies it.
+
+@dataclass(frozen=True, slots=True)
+class Unsolved:
+    """No values: none satisfy the model (`impossible`), or none were found in time."""
+
+    impossible: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Relaxed:
+    """Values of the variables between their limits, and what they cost."""
+
+    values: tuple[float, ...]
+    cost: float
+
+
+def solve(model: Model) -> Solution | Unsolved:
+    """The optimum of a model.
 
     Gap 0, one thread, fixed seed. A model that needs more than MOST_NODES branchings comes back
     with the best values found by then and a bound below their cost; so the answer depends on no
     clock.
     """
+    import highspy
+
+    solver = _solver()
+    solver.passModel(_lp(model))
+    solver.run()
+    status = solver.getModelStatus()
+    if status == highspy.HighsModelStatus.kInfeasible:
+        return Unsolved(impossible=True)
+    stopped = status == highspy.HighsModelStatus.kSolutionLimit
+    if not stopped and status != highspy.HighsModelStatus.kOptimal:
+        raise RuntimeError(f"the solver stopped with {solver.modelStatusToString(status)}")
+    if solver.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+        return Unsolved(impossible=False)
+    bound = math.ceil(solver.getInfo().mip_dual_bound - ROUNDING)
+    return Solution(tuple(solver.getSolution().col_value), bound)
+
+
+def relax(model: Model) -> Relaxed | None:
+    """The optimum where variables need not be whole, None if there is none.
+
+    Nothing whole costs less.
+    """
+    import highspy
+
+    solver = _solver()
+    solver.setOptionValue("simplex_strategy", PRIMAL)
+    lp = _lp(model)
+    lp.integrality_ = []
+    solver.passModel(lp)
+    solver.run()
+    status = solver.getModelStatus()
+    if status == highspy.HighsModelStatus.kInfeasible:
+        return None
+    if status != highspy.HighsModelStatus.kOptimal:
+        raise RuntimeError(f"the solver stopped with {solver.modelStatusToString(status)}")
+    cost = float(solver.getInfo().objective_function_value)
+    return Relaxed(tuple(solver.getSolution().col_value), cost)
+
+
+def _solver() -> Any:  # highspy's own types do not cover its options
     import highspy
 
     solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
@@ -61,18 +126,7 @@ def solve(model: Model) -> Solution | None:
         ("mip_max_nodes", MOST_NODES),
     ):
         solver.setOptionValue(option, value)
-    solver.passModel(_lp(model))
-    solver.run()
-    status = solver.getModelStatus()
-    if status == highspy.HighsModelStatus.kInfeasible:
-        return None
-    stopped = status == highspy.HighsModelStatus.kSolutionLimit
-    if not stopped and status != highspy.HighsModelStatus.kOptimal:
-        raise RuntimeError(f"the solver stopped with {solver.modelStatusToString(status)}")
-    if solver.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
-        return None
-    bound = math.ceil(solver.getInfo().mip_dual_bound - ROUNDING)
-    return Solution(tuple(solver.getSolution().col_value), bound)
+    return solver
 
 
 def _lp(model: Model) -> Any:  # highspy's own types do not cover its fields
@@ -83,6 +137,8 @@ def _lp(model: Model) -> Any:  # highspy's own types do not cover its fields
     lp.num_col_, lp.num_row_ = columns, len(model.rows)
     lp.col_cost_ = np.array(model.costs)
     lower, upper = np.zeros(columns), np.ones(columns)
+    for column, value in model.uppers.items():
+        upper[column] = value
     for column, value in model.fixed.items():
         lower[column] = upper[column] = value
     lp.col_lower_, lp.col_upper_ = lower, upper

@@ -70,3 +70,15 @@ INTERVAL_DIFFERS = problem(
     why="{dates}\nThis counts every sun time the controller may have, also those that no single "
     "run showed.",
 )
+MEETS_SPECIAL_DAYS = problem(
+    "E645",
+    'slot {slot} of "{circuit}" could act just when special days begin or end, {count}.',
+    why="There the controller switches the other way by itself. {dates}\nWhich comes last is not "
+    "known, and decides whether the lamps burn.",
+)
+SPECIAL_DAYS_UNSURE = problem(
+    "E646",
+    'what the lamps of "{circuit}" do where special days begin or end is not sure, {count}.',
+    why="The controller works out the state from the slots that act then. {dates}\nWhich slot "
+    "acted last before depends on the controller's own sun times, or lies too far back.",
+)

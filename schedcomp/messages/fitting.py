@@ -81,3 +81,17 @@ MOVED_TO_STEP = caution(
     "kept.",
     fix="write times on the step",
 )
+
+ENDS_OVERRIDE = note(
+    "E646",
+    "{circuit}: a safety repeat would end a wall override {after} min after the OFF.",
+    why="{controller} ends an override at the next event, and a repeat ({slots}) is one. Whoever "
+    "asks for {override} of light gets less.",
+    fix="nothing, if that is wanted; else leave the spare slots empty, under [site]\n"
+    'spare = "none"',
+    page="""Slots that are left over hold repeats: each off a second time some minutes later, and an
+off in the middle of the day, so that a missed event leaves the lamps wrong for minutes and not for
+hours. On a unit whose wall override lasts until the next event, such a repeat also ends an
+override pressed just after the lamps went off. Either the override may be short, or the spare
+slots stay empty, or a controller is used whose override lasts for minutes of its own.""",
+)

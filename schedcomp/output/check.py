@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 from schedcomp.audit_report import AuditReport, Difference, Overlap, Run
-from schedcomp.clock import Zone, utc_text
+from schedcomp.clock import Zone
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.energy import Energy
-from schedcomp.model import Instant
 from schedcomp.output.canonical import Json, canonical
+from schedcomp.output.check_program import (
+    good_until_json,
+    mishaps_json,
+    safety_json,
+    special_days_json,
+    total_deviation_json,
+    when_json,
+)
 from schedcomp.output.check_year import (
     empty_windows,
     holidays_used,
@@ -28,11 +35,10 @@ from schedcomp.output.transfer import (
 from schedcomp.program import Fitted
 from schedcomp.promises import PromiseVerdict
 from schedcomp.site import Site
-from schedcomp.target import Changed, ChannelTarget, Target
+from schedcomp.target import Changed, ChannelTarget
 from schedcomp.versions import Versions
-from schedcomp.year import Year
 
-FORMAT = 1
+FORMAT = 2
 NO_RULE = "no rule was checked"
 
 
@@ -43,6 +49,7 @@ def check_json(compiled: Compiled, versions: Versions) -> bytes:
 
 def check_document(compiled: Compiled, versions: Versions) -> Document:
     site, world, year = compiled.site, compiled.world, compiled.year
+    program = compiled.fitted.program
     return {
         "schedcomp_check": FORMAT,
         "versions": as_json(versions),
@@ -53,8 +60,15 @@ def check_document(compiled: Compiled, versions: Versions) -> Document:
         "program": _program(compiled),
         "program_may_be_keyed": compiled.may_write_program,
         "fit": _fit(compiled.fitted, compiled.controller, site, world.zone),
+        "safety": safety_json(program),
+        "special_days": special_days_json(program, site.circuits),
         "test_run": None if compiled.audit is None else _test_run(compiled.audit, world.zone),
-        "deviations": _deviations(year, compiled.target, compiled.audit, world.zone),
+        "mishaps": {
+            "before_safety": mishaps_json(compiled.mishaps_before, world.zone),
+            "after_safety": mishaps_json(compiled.mishaps, world.zone),
+        },
+        "good_until": good_until_json(compiled.good_until, world.zone),
+        "deviations": _deviations(compiled),
         "rule": NO_RULE,
         "promises": [_promise(promise, world.zone) for promise in compiled.promises],
         "nights_without_light": [day.isoformat() for day in compiled.nights_without_light],
@@ -98,6 +112,7 @@ def _fit(fitted: Fitted, controller: Controller, site: Site, zone: Zone) -> Json
         "fits": fitted.program is not None,
         "slots_of_controller": controller.event_slots,
         "slots_needed": fitted.slots_needed,
+        "special_day_slots_of_controller": controller.exceptions.slots,
         "tolerance_minutes": fitted.tolerance_minutes,
         "favour": site.fit.favour,
         "certificate": certificate_json(fitted.certificate),
@@ -105,8 +120,8 @@ def _fit(fitted: Fitted, controller: Controller, site: Site, zone: Zone) -> Json
             {
                 "circuit": circuit,
                 "count": len(switchings),
-                "first": _when(switchings[0].instant, zone),
-                "last": _when(switchings[-1].instant, zone),
+                "first": when_json(switchings[0].instant, zone),
+                "last": when_json(switchings[-1].instant, zone),
             }
             for circuit, switchings in fitted.out_of_reach
             if switchings
@@ -138,34 +153,30 @@ def _difference(found: Difference, zone: Zone) -> Json:
         "kind": found.kind,
         "channel": found.channel,
         "action": found.action.value,
-        "expected": _when(found.expected, zone),
-        "happened": _when(found.happened, zone),
+        "expected": when_json(found.expected, zone),
+        "happened": when_json(found.happened, zone),
     }
 
 
 def _overlap(overlap: Overlap, zone: Zone) -> Json:
+    """A slot is None for what the unit does by itself where special days begin or end."""
     return {
         "channel": overlap.channel,
-        "slots": [overlap.first_slot, overlap.second_slot],
-        "start": _when(overlap.start, zone),
-        "end": _when(overlap.end, zone),
+        "slots": [slot or None for slot in (overlap.first_slot, overlap.second_slot)],
+        "start": when_json(overlap.start, zone),
+        "end": when_json(overlap.end, zone),
     }
 
 
 def _worst(worst: Worst, zone: Zone) -> Json:
-    return {"seconds": worst.seconds, "asked": _when(worst.at, zone)}
+    return {"seconds": worst.seconds, "asked": when_json(worst.at, zone)}
 
 
-def _when(instant: Instant | None, zone: Zone) -> Json:
-    """An instant in UTC and as the local clock shows it."""
-    if instant is None:
-        return None
-    return {"utc": utc_text(instant), "local": zone.local(instant).isoformat(" ")}
-
-
-def _deviations(year: Year, target: Target, audit: AuditReport | None, zone: Zone) -> Json:
-    found = () if audit is None else deviations(year, target, audit)
+def _deviations(compiled: Compiled) -> Json:
+    target, audit, zone = compiled.target, compiled.audit, compiled.world.zone
+    found = () if audit is None else deviations(compiled.year, target, audit)
     return {
+        "total": total_deviation_json(compiled.fitted.certificate),
         "by_circuit": [_deviation(deviation, zone) for deviation in found],
         "changed_for_the_controller": [
             _changed(channel, changed, zone)
@@ -189,8 +200,8 @@ def _changed(channel: ChannelTarget, changed: Changed, zone: Zone) -> Json:
     return {
         "circuit": channel.circuit,
         "kind": changed.kind,
-        "start": _when(changed.start, zone),
-        "end": _when(changed.end, zone),
+        "start": when_json(changed.start, zone),
+        "end": when_json(changed.end, zone),
         "seconds": changed.end - changed.start,
         "cause": cause_text(changed.reason),
     }
@@ -200,7 +211,7 @@ def _promise(promise: PromiseVerdict, zone: Zone) -> Json:
     return {
         "circuit": promise.circuit,
         "text": promise.text,
-        "instant": _when(promise.instant, zone),
+        "instant": when_json(promise.instant, zone),
         "wanted": _state(promise.wanted_lit),
         "exact_year": _state(promise.year_lit),
         "test_run": None if promise.run_lit is None else _state(promise.run_lit),

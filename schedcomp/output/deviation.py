@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from schedcomp.audit_report import AuditReport, Run
-from schedcomp.model import Action, Instant
+from schedcomp.model import HOUR, Action, Instant
+from schedcomp.program import Certificate
 from schedcomp.target import ChannelTarget, Target
 from schedcomp.year import CircuitYear, Year
 
@@ -28,6 +29,38 @@ class Deviation:
     action: Action
     early: Worst
     late: Worst
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TotalDeviation:
+    """All circuits together over the period: what the program does, and a bound no program of as
+    few slots goes below.
+
+    The kWh weigh each circuit by its load; None where no circuit has one.
+    """
+
+    seconds: int
+    bound_seconds: int
+    kwh: float | None
+    bound_kwh: float | None
+
+    @property
+    def is_least(self) -> bool:
+        return self.seconds == self.bound_seconds
+
+
+def total_deviation(certificate: Certificate) -> TotalDeviation | None:
+    """The sums of a certificate; None where it holds no deviations."""
+    found = certificate.deviations
+    if not found:
+        return None
+    has_load = any(d.load_kw for d in found)
+    return TotalDeviation(
+        seconds=sum(d.seconds for d in found),
+        bound_seconds=sum(d.bound_seconds for d in found),
+        kwh=sum(d.load_kw * d.seconds for d in found) / HOUR if has_load else None,
+        bound_kwh=sum(d.load_kw * d.bound_seconds for d in found) / HOUR if has_load else None,
+    )
 
 
 def deviations(year: Year, target: Target, audit: AuditReport) -> tuple[Deviation, ...]:

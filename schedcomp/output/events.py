@@ -32,7 +32,8 @@ class EventRow:
     """One slot as one would key it.
 
     `time` is empty for a sun start and `offset_minutes` None for a clock start; `first` and
-    `through` are empty for an event of every date; `plan` is empty for a normal event.
+    `through` are empty for an event of every date; `plan` is empty for a normal event. An event
+    of a plan has no weekdays and no dates: it fires on the special days of its plan.
     """
 
     slot: int
@@ -86,18 +87,23 @@ def circuit_names(circuits: tuple[Circuit, ...]) -> dict[int, str]:
     return {channel: "; ".join(names) for channel, names in by_channel.items()}
 
 
+def circuits_text(channels: tuple[int, ...], names: Mapping[int, str]) -> str:
+    """What some channels drive, without those that drive nothing of this site."""
+    return "; ".join(names[channel] for channel in channels if channel in names)
+
+
 def _row(event: Event, names: Mapping[int, str]) -> EventRow:
     start = event.start
-    first, through = _range(event.dates)
+    first, through = ("", "") if event.plan else range_texts(event.dates)
     return EventRow(
         slot=event.slot,
         channels=event.channels,
-        circuits="; ".join(names[c] for c in event.channels if c in names),
+        circuits=circuits_text(event.channels, names),
         action=event.action.value,
         starts_at=CLOCK if isinstance(start, ClockStart) else start.word,
         time=clock_text(start.minutes) if isinstance(start, ClockStart) else "",
         offset_minutes=None if isinstance(start, ClockStart) else start.offset_minutes,
-        weekdays=tuple(WEEKDAYS[day] for day in sorted(event.weekdays)),
+        weekdays=() if event.plan else tuple(WEEKDAYS[day] for day in sorted(event.weekdays)),
         first=first,
         through=through,
         plan=event.plan,
@@ -110,7 +116,7 @@ def clock_text(minutes: int) -> str:
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
-def _range(dates: EventDates | None) -> tuple[str, str]:
+def range_texts(dates: EventDates | None) -> tuple[str, str]:
     """`11-20` and `01-06`, or with years; empty for every date."""
     if dates is None:
         return "", ""

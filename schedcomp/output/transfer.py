@@ -1,7 +1,8 @@
 """transfer.json: the program for converters and checks, neutral and versioned.
 
 The file is the canonical form (RFC 8785) of one object. `unit_holds` is exactly what a unit has
-to hold, and the program code is made from nothing else. Schema: `schedcomp/data/`.
+to hold, and the program code is made from nothing else. Schema: `schedcomp/data/`; reading it
+back: `schedcomp/transferfile.py`.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from schedcomp.controller import SUNRISE_LEVEL_DEGREES, Controller
 from schedcomp.model import MINUTE, WEEKDAYS
 from schedcomp.output.canonical import Json, canonical, sha256_of
 from schedcomp.output.events import clock_text, event_rows
+from schedcomp.output.special_days import special_day_rows
 from schedcomp.phrases.printer import print_dates_phrase, print_sun_definition
 from schedcomp.phrases.tree import OpenHours, SunDefinition, SunLevel
 from schedcomp.program import Certificate, Program
@@ -25,7 +27,8 @@ from schedcomp.unit_sun import keyed_location
 from schedcomp.versions import Versions
 from schedcomp.year import Year
 
-FORMAT = 1
+FORMAT_KEY = "schedcomp_transfer"
+FORMAT = 2
 CITY_LIST = "city list"
 
 Document = Mapping[str, Json]
@@ -49,20 +52,32 @@ def seal(document: Document) -> Document:
     return {**document, "sha256": sha256_of(_unsealed(document))}
 
 
+def has_right_checksum(document: Document) -> bool:
+    """Whether `sha256` is that of the rest; ValueError for what has no canonical form."""
+    return document.get("sha256") == sha256_of(_unsealed(document))
+
+
+def has_right_code(document: Document) -> bool:
+    """Whether `program_code` is that of `unit_holds`; ValueError as above."""
+    return document.get("program_code") == _code(document.get("unit_holds"))
+
+
 def is_intact(document: Json) -> bool:
     """Whether the checksum and the program code are those of the document's content."""
     if not isinstance(document, Mapping):
         return False
     try:
-        return document.get("sha256") == sha256_of(_unsealed(document)) and document.get(
-            "program_code"
-        ) == _code(document.get("unit_holds"))
+        return has_right_checksum(document) and has_right_code(document)
     except ValueError:
         return False
 
 
 def unit_holds(program: Program, controller: Controller, site: Site, zone: Zone) -> Document:
-    """Events, exceptions and settings as a unit has to hold them; no names, no purposes."""
+    """Events, special days and settings as a unit has to hold them; no names, no purposes.
+
+    An event of a plan has no weekdays and no dates. Special days that name a plan without events
+    are days on which nothing fires; plan `off` switches off at their first 00:00.
+    """
     clock = zone if controller.clock == "local" else standard(zone)
     return {
         "clock": {
@@ -80,14 +95,23 @@ def unit_holds(program: Program, controller: Controller, site: Site, zone: Zone)
                 "starts_at": row.starts_at,
                 "time": row.time or None,
                 "offset_minutes": row.offset_minutes,
-                "weekdays": row.weekdays,
+                "weekdays": row.weekdays or None,
                 "from": row.first or None,
                 "through": row.through or None,
                 "plan": row.plan or None,
             }
             for row in event_rows(program, site.circuits)
         ],
-        "exceptions": [],
+        "exceptions": [
+            {
+                "slot": row.slot,
+                "channels": row.channels,
+                "from": row.first,
+                "through": row.through,
+                "plan": row.plan,
+            }
+            for row in special_day_rows(program, site.circuits)
+        ],
     }
 
 
@@ -96,14 +120,14 @@ def transfer_document(compiled: Compiled, program: Program, versions: Versions) 
     site, world, controller = compiled.site, compiled.world, compiled.controller
     held = unit_holds(program, controller, site, world.zone)
     return {
-        "schedcomp_transfer": FORMAT,
+        FORMAT_KEY: FORMAT,
         "program_code": _code(held),
         "versions": as_json(versions),
         "period": period_json(compiled.year),
         "unit_holds": held,
-        "slots": [
-            {"slot": row.slot, "circuits": row.circuits, "purpose": row.purpose}
-            for row in event_rows(program, site.circuits)
+        "slots": _slots(program, site),
+        "exception_slots": [
+            {"slot": days.slot, "only_year": days.only_year} for days in program.special_days
         ],
         "circuits": _circuits(site, compiled.target),
         "units": _units(site),
@@ -137,6 +161,14 @@ def certificate_json(certificate: Certificate | None) -> Json:
         "bound": certificate.bound,
         "proven": certificate.proven,
         "tolerance_minutes": certificate.tolerance_minutes,
+        "deviations": [
+            {
+                "circuit": deviation.circuit,
+                "seconds": deviation.seconds,
+                "bound_seconds": deviation.bound_seconds,
+            }
+            for deviation in certificate.deviations
+        ],
     }
 
 
@@ -168,6 +200,20 @@ def as_json(value: object) -> Json:
     if value is None or isinstance(value, bool | int | float | str):
         return value
     raise TypeError(f"{type(value)} has no plain form")
+
+
+def _slots(program: Program, site: Site) -> Json:
+    """What each event is for, in the order of the events a unit holds."""
+    return [
+        {
+            "slot": row.slot,
+            "circuits": row.circuits,
+            "purpose": row.purpose,
+            "safety": event.safety,
+            "only_year": event.only_year,
+        }
+        for row, event in zip(event_rows(program, site.circuits), program.events, strict=True)
+    ]
 
 
 def _unsealed(document: Document) -> Document:

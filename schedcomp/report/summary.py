@@ -6,22 +6,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from schedcomp.compiled import Compiled
-from schedcomp.model import Action
-from schedcomp.output.deviation import Deviation, Worst, deviations
+from schedcomp.model import MINUTE, Action
+from schedcomp.output.deviation import Deviation, Worst, deviations, total_deviation
+from schedcomp.report.lasting import good_until_words, missed_words
 from schedcomp.report.words import (
     amount_words,
     clock_change_words,
     minutes_words,
     wrapped,
 )
-from schedcomp.words import counted, date_words
+from schedcomp.words import counted, date_words, join_and
 
 LINES = 20
-PROGRAM_FILES = ("events.csv", "transfer.json")
+LABEL_WIDTH = 12
 SAFETY = (
     "These circuits switch on by themselves at any time. OFF at the clock is not isolation. "
     "Lock out at the breaker and test before work."
 )
+SAFETY_BRIEFLY = "OFF at the clock is not isolation. Lock out at the breaker and test."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +56,17 @@ class Row:
 
     @property
     def lines(self) -> list[str]:
-        return wrapped(self.text, f"{self.label:<11} ").splitlines()
+        return wrapped(self.text, self.label.ljust(LABEL_WIDTH)).splitlines()
+
+    def cut(self) -> Row:
+        """The row with one line less, where it has more than one."""
+        lines = self.lines
+        words = " ".join(line[LABEL_WIDTH:] for line in lines[:-1]).split()
+        shorter = replace(self, text=" ".join([*words, "..."]), brief="")
+        while words and len(shorter.lines) >= len(lines):
+            words.pop()
+            shorter = replace(shorter, text=" ".join([*words, "..."]))
+        return shorter
 
 
 def summary_text(compiled: Compiled, around: Surroundings, written: Written) -> str:
@@ -70,21 +82,27 @@ def summary_text(compiled: Compiled, around: Surroundings, written: Written) -> 
         _clock_changes(compiled),
         *_cautions(around),
         _files(compiled, written),
-        Row("Safety", SAFETY, SAFETY.partition(" Lock")[0]),
+        Row("Safety", SAFETY, SAFETY_BRIEFLY),
     ]
     return "\n".join(line for row in fitted_rows(rows) for line in row.lines) + "\n"
 
 
 def fitted_rows(rows: Sequence[Row]) -> list[Row]:
-    """The rows, as many as needed in their brief form, those first that save most lines."""
+    """The rows, as many as needed in their brief form, those first that save most lines.
+
+    Where this is not enough, the longest rows are cut, the last of equal ones first.
+    """
     shown = list(rows)
     while sum(len(row.lines) for row in shown) > LINES:
         savings = [len(row.lines) - len(_briefly(row).lines) for row in shown]
-        most = max(savings)
-        if most <= 0:
+        if (most := max(savings)) > 0:
+            index = savings.index(most)
+            shown[index] = _briefly(shown[index])
+            continue
+        longest, index = max((len(row.lines), index) for index, row in enumerate(shown))
+        if longest < 2:
             break
-        index = savings.index(most)
-        shown[index] = _briefly(shown[index])
+        shown[index] = shown[index].cut()
     return shown
 
 
@@ -103,15 +121,37 @@ def _program_rows(compiled: Compiled) -> list[Row]:
     title = f"{controller.name}, {counted(controller.event_slots, 'slot')}"
     if controller.slots_are == "per channel":
         title += " per channel"
-    rows = [Row("Controller", title)]
+    rows = [Row("Controller", f"{title}{_special_days(compiled)}", title)]
     if compiled.fitted.program is None:
         return [*rows, Row("Slots", f"DOES NOT FIT: {does_not_fit(compiled)}")]
     return [
         *rows,
-        Row("Slots", _slots(compiled)),
-        Row("Tolerance", tolerance_words(compiled)),
+        Row("Slots", _slots(compiled), _slots(compiled).replace("fewest possible, ", "")),
+        Row("Tolerance", tolerance_words(compiled), _tolerance_briefly(compiled)),
         *_test_run(compiled),
+        *lasting_rows(compiled),
     ]
+
+
+def lasting_rows(compiled: Compiled) -> list[Row]:
+    """How long the program is right, and what one missed event would do."""
+    rows = []
+    if compiled.good_until is not None:
+        told = good_until_words(compiled.good_until)
+        rows.append(Row("GOOD UNTIL", told.text, told.brief))
+    missed = missed_words(compiled)
+    if missed is not None:
+        rows.append(Row("If missed", missed.text, missed.brief))
+    return rows
+
+
+def _special_days(compiled: Compiled) -> str:
+    """How many of the controller's slots for special days are used."""
+    program, slots = compiled.fitted.program, compiled.controller.exceptions.slots
+    if program is None or not slots:
+        return ""
+    used = len({days.slot for days in program.special_days})
+    return f"; uses {used} of {counted(slots, 'special-day slot')}"
 
 
 def does_not_fit(compiled: Compiled) -> str:
@@ -128,16 +168,18 @@ def _slots(compiled: Compiled) -> str:
     program, certificate = compiled.fitted.program, compiled.fitted.certificate
     assert program is not None
     assert certificate is not None
-    used, needed = program.slots_used, certificate.slots
-    per_channel = compiled.controller.slots_are == "per channel"
-    has = compiled.controller.event_slots * (compiled.controller.channels if per_channel else 1)
-    proof = (
-        f"fewest possible: {needed} (proven)"
-        if certificate.proven
-        else f"{needed} needed, at least {certificate.bound} proven"
-    )
-    spare = f", {counted(used - needed, 'safety repeat')}" if used > needed else ""
-    return f"{used} used of {has}, {has - used} free{spare}; {proof}"
+    controller, used = compiled.controller, program.slots_used
+    per_channel = controller.slots_are == "per channel"
+    has = controller.event_slots * (controller.channels if per_channel else 1)
+    text = f"uses {used} of {has}"
+    if certificate.proven:
+        text = f"needs {certificate.slots} (fewest possible, proven), {text}"
+    else:
+        text += f", at least {certificate.bound} needed"
+    spare = used - replace(program, events=program.needed).slots_used
+    if spare:
+        text += f", {spare} {'is a safety repeat' if spare == 1 else 'are safety repeats'}"
+    return text
 
 
 def tolerance_words(compiled: Compiled) -> str:
@@ -158,6 +200,18 @@ def tolerance_words(compiled: Compiled) -> str:
     )
 
 
+def _tolerance_briefly(compiled: Compiled) -> str:
+    """The same on one line."""
+    minutes = compiled.fitted.tolerance_minutes
+    on, off = {"light": ("before", "after"), "dark": ("after", "before")}.get(
+        compiled.site.fit.favour, ("around", "around")
+    )
+    words = tolerance_words(compiled)
+    if words.startswith("none"):
+        return words
+    return f"lamps on up to {minutes} min {on} dusk, off up to {minutes} min {off} dawn"
+
+
 def _test_run(compiled: Compiled) -> list[Row]:
     audit = compiled.audit
     if audit is None:
@@ -165,7 +219,9 @@ def _test_run(compiled: Compiled) -> list[Row]:
     if audit.agrees:
         verdict = f"agrees with the wishes in all {len(audit.runs)} runs"
         found = deviations(compiled.year, compiled.target, audit)
-        return [Row("Worst", _worst(compiled, found)), Row("Test run", verdict)]
+        total = _total(compiled)
+        worst = (_worst(compiled, found) + total, _worst_briefly(found) + total)
+        return [Row("Worst", *worst), Row("Test run", verdict)]
     wrong = [run for run in audit.runs if not run.agrees]
     parts = [f"{len(wrong)} of {len(audit.runs)} runs"] if wrong else []
     if audit.overlaps:
@@ -189,6 +245,23 @@ def _worst(compiled: Compiled, found: Sequence[Deviation]) -> str:
     return "; ".join(parts)
 
 
+def _worst_briefly(found: Sequence[Deviation]) -> str:
+    early = max((d.early.seconds for d in found), default=0)
+    late = max((d.late.seconds for d in found), default=0)
+    return f"{minutes_words(early)} early, {minutes_words(late)} late"
+
+
+def _total(compiled: Compiled) -> str:
+    """All minutes of the period by which lamps switch early or late, sun times as worked out."""
+    certificate = compiled.fitted.certificate
+    total = None if certificate is None else total_deviation(certificate)
+    if total is None or not total.seconds:
+        return ""
+    minutes, least = (-(-s // MINUTE) for s in (total.seconds, total.bound_seconds))
+    bound = "the least possible" if total.is_least else f"at least {least:,}"
+    return f"; in all {minutes:,} min, {bound}"
+
+
 def _one_worst(compiled: Compiled, action: Action, worst: Worst, side: str) -> str:
     if worst.at is None:
         return f"never {side}"
@@ -203,7 +276,8 @@ def _dark_nights(compiled: Compiled) -> Row:
     text = f"{counted(len(dark), 'night')} without any switched light"
     if len(dark) == 1:
         return Row("Dark nights", f"{text}: {date_words(dark[0])}")
-    return Row("Dark nights", f"{text}, first {date_words(dark[0])}, last {date_words(dark[-1])}")
+    told = f"{text}, first {date_words(dark[0])}, last {date_words(dark[-1])}"
+    return Row("Dark nights", told, text)
 
 
 def _promises(compiled: Compiled) -> Row:
@@ -249,10 +323,21 @@ def _cautions(around: Surroundings) -> list[Row]:
 
 
 def _files(compiled: Compiled, written: Written) -> Row:
-    names = ", ".join(written.names)
-    text = f"{names} in {written.folder}"
+    code = f"program code {written.program_code}; " if written.program_code else ""
+    refused = ""
     if not compiled.may_write_program:
-        text += f"; {' and '.join(PROGRAM_FILES)} were NOT written"
-    if written.program_code:
-        text = f"program code {written.program_code}; {text}"
-    return Row("Files", text)
+        refused = f"; {join_and(program_files(compiled))} were NOT written"
+    names = ", ".join(written.names)
+    return Row(
+        "Files",
+        f"{code}{names} in {written.folder}{refused}",
+        f"{code}{counted(len(written.names), 'file')} in {written.folder}{refused}",
+    )
+
+
+def program_files(compiled: Compiled) -> tuple[str, ...]:
+    """The files that hold the program, written only where it may be keyed."""
+    program = compiled.fitted.program
+    has_special_days = program is not None and bool(program.special_days)
+    special = ("special_days.csv",) if has_special_days else ()
+    return ("events.csv", *special, "transfer.json")

@@ -15,9 +15,10 @@ from schedcomp.controllerfile import load_controller
 from schedcomp.diag import Source
 from schedcomp.expand import expand
 from schedcomp.model import DAY, MINUTE, Action, Period
-from schedcomp.pipeline import plan, prove, unit_sun_of
+from schedcomp.pipeline import plan, prove
 from schedcomp.sitefile import site_from_source
 from schedcomp.target import ChannelTarget
+from schedcomp.unit_place import unit_sun_of
 from schedcomp.world import read_world
 
 SITE = """schedcomp = 1

@@ -1,0 +1,188 @@
+"""When the lamps switch while the sun keeps its time: the first firing in each cell.
+
+A firing acts if it certainly comes and falls into a cell of its own action, not after the band in
+which that cell's switching is covered: later ones never come first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from schedcomp.fit.cells import NO_ROW, Cells, Profile, counted
+from schedcomp.fit.firings import Firings, Ints
+from schedcomp.fit.settled import Settled, Spot, Stored, StoredDays, fires_on
+from schedcomp.model import Action, Instant
+from schedcomp.program import Start
+
+_LAST = int(np.iinfo(np.int64).max)
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """What the firings of a group do as one action on a channel: [starts x occasions].
+
+    `row` is the switching for which a firing acts, or NO_ROW, `other_row` a second one where
+    borders are free. `seen` says the same of covering, which is stricter: in time under every
+    error.
+    """
+
+    seen: Profile
+    row: Ints
+    other_row: Ints
+
+
+def reach(firings: Firings, cells: Cells, seen: Profile, action: Action) -> Reach:
+    """For which switchings every firing of a group acts."""
+    if (firings.first == firings.last).all():
+        return Reach(seen, seen.row, seen.other_row)
+    row = np.full(firings.first.shape, NO_ROW, dtype=np.int64)
+    other_row = row.copy()
+    sure = firings.certain & counted(firings, cells)
+    cell = np.searchsorted(cells.low, firings.first, side="right")
+    tops, highs = np.append(cells.top, _LAST), np.append(cells.high, _LAST)
+    for back in range(cells.reach):
+        k = cell - back
+        inside = sure & (k >= 1) & (cells.is_on(np.maximum(k, 0)) == (action is Action.ON))
+        inside &= firings.last < tops[np.maximum(k, 0)]
+        inside &= firings.nominal <= highs[np.maximum(k - 1, 0)]
+        other_row = np.where(inside & (row != NO_ROW), k - 1, other_row)
+        row = np.where(inside & (row == NO_ROW), k - 1, row)
+    return Reach(seen, row, other_row)
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One firing that acts: for which switching of which channel (index), and how far from asked.
+
+    `covers`: it is in time under every error. It comes on the dates of which all are named; none
+    at all for events of a plan, which come whatever their weekdays and range.
+    """
+
+    channel: int
+    row: int
+    nominal: Instant
+    away_seconds: int
+    covers: bool
+    spots: tuple[Spot, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A settled program's channels, with everything that can act on them.
+
+    `days` are the special days, for the events of plans.
+    """
+
+    settled: Settled
+    days: tuple[StoredDays, ...] = ()
+    _reaches: dict[tuple[int, int, Action], Reach] = field(default_factory=dict, compare=False)
+    _known: dict[tuple[object, ...], tuple[Act, ...]] = field(default_factory=dict, compare=False)
+    _places: dict[Start, tuple[int, int]] = field(default_factory=dict, compare=False)
+
+    def reach(self, group: int, channel: int, action: Action) -> Reach:
+        """What a group of firings does on a channel (index)."""
+        key = (group, channel, action)
+        if key not in self._reaches:
+            settled = self.settled
+            seen = settled.profile(group, channel, action)
+            cells = settled.cells[channel]
+            self._reaches[key] = reach(settled.firings[group], cells, seen, action)
+        return self._reaches[key]
+
+    def place(self, start: Start) -> tuple[int, int]:
+        """The group of firings that has a start, and its place there; KeyError if none has."""
+        if not self._places:
+            for number, group in enumerate(self.settled.firings):
+                self._places.update((s, (number, at)) for at, s in enumerate(group.starts))
+        return self._places[start]
+
+    def acts(self, event: Stored) -> tuple[Act, ...]:
+        """Every firing of an event's start that acts on one of its channels, on whatever date.
+
+        KeyError if no firings of its start are known.
+        """
+        key = (event.start, event.action, event.channels, event.plan)
+        if key not in self._known:
+            number, place = self.place(event.start)
+            self._known[key] = tuple(
+                act
+                for channel in event.channels
+                for act in self._acts(event, number, place, self.settled.index(channel))
+            )
+        return self._known[key]
+
+    def _acts(self, event: Stored, number: int, place: int, channel: int) -> Iterator[Act]:
+        group, asked = self.settled.firings[number], self.settled.cells[channel].asked
+        found = self.reach(number, channel, event.action)
+        rows, covered = found.row[place], found.seen.row[place]
+        of_plan = self._days_of(event, channel)
+        for occasion in np.flatnonzero(rows != NO_ROW).tolist():
+            days = self._dates(number, place, occasion)
+            if not self._comes(days, channel, of_plan):
+                continue
+            row, nominal = int(rows[occasion]), int(group.nominal[place, occasion])
+            yield Act(
+                channel,
+                row,
+                nominal,
+                abs(nominal - int(asked[row])),
+                bool(covered[occasion] == row),
+                () if event.plan else self._spots(days),
+            )
+
+    def _dates(self, number: int, place: int, occasion: int) -> list[int]:
+        days = dict.fromkeys(self.settled.firings[number].dates[place, occasion].tolist())
+        return [day for day in days if 0 <= day < self.settled.ranges.axis.count]
+
+    def _days_of(self, event: Stored, channel: int) -> frozenset[int] | None:
+        """The dates of an event's plan on a channel, None for a normal event."""
+        if not event.plan:
+            return None
+        number = self.settled.channels[channel].channel
+        entries = [d for d in self.days if d.plan == event.plan and number in d.channels]
+        return frozenset(day for entry in entries for day in entry.days)
+
+    def _comes(self, days: Sequence[int], channel: int, of_plan: frozenset[int] | None) -> bool:
+        """Whether a firing that these dates decide comes for certain where all are named."""
+        if of_plan is not None:
+            return bool(days) and of_plan.issuperset(days)
+        rests = self.settled.rests[channel]
+        return bool(days) and not any(rests[day] for day in days)
+
+    def _spots(self, days: Sequence[int]) -> tuple[Spot, ...]:
+        ranges = self.settled.ranges
+        return tuple((int(ranges.positions[d]), int(ranges.weekdays[d])) for d in days)
+
+
+def comes(event: Stored, act: Act) -> bool:
+    """Whether a firing certainly comes with the weekdays and the range an event has."""
+    for spot in act.spots:
+        if not fires_on(event, spot):
+            return False
+    return True
+
+
+ChannelRow = tuple[int, int]
+"""Index of a channel and of one of its switchings."""
+
+
+def first_acts(events: Sequence[Stored], acts: Sequence[Sequence[Act]]) -> Mapping[ChannelRow, Act]:
+    """For every switching that some of the events do the firing that does it."""
+    first: dict[ChannelRow, Act] = {}
+    for event, own in zip(events, acts, strict=True):
+        for act in own:
+            key = (act.channel, act.row)
+            if comes(event, act) and (key not in first or act.nominal < first[key].nominal):
+                first[key] = act
+    return first
+
+
+def away_by_channel(first: Mapping[ChannelRow, Act], channels: int) -> tuple[int, ...]:
+    """Seconds between what happens and what was asked, summed for every channel."""
+    found = [0] * channels
+    for act in first.values():
+        found[act.channel] += act.away_seconds
+    return tuple(found)

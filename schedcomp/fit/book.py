@@ -1,0 +1,186 @@
+"""The exact model of a whole unit, and how its solution reads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from schedcomp.controller import Controller
+from schedcomp.fit.cover import first_in_order
+from schedcomp.fit.date_ranges import RangeAxis
+from schedcomp.fit.entries import entries
+from schedcomp.fit.firings import Ints
+from schedcomp.fit.left_by import recalculated_ends
+from schedcomp.fit.model import Draft
+from schedcomp.fit.offers import Catalogue, Offer, costs_by_day
+from schedcomp.fit.pairs import Dates, dates_of
+from schedcomp.fit.plans import Planner
+from schedcomp.fit.resting import Author, Resting, capacity_rows
+from schedcomp.fit.settled import Stored, StoredDays
+from schedcomp.fit.solver import Model, Row, Solution, solve
+from schedcomp.fit.special_days import Domain
+from schedcomp.fit.unit_job import UnitJob
+from schedcomp.model import MINUTE, Action
+from schedcomp.program import Start, SunOffset
+
+MOST_ALIKE = 9.0
+"""Slots with the same dates; more would repeat each other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """The model of an attempt with the variables one needs to read its solution."""
+
+    job: UnitJob
+    catalogue: Catalogue
+    offers: Sequence[Offer]
+    draft: Draft
+    restings: tuple[Resting, ...]
+    model: Model
+
+    @staticmethod
+    def of(
+        job: UnitJob, catalogue: Catalogue, domains: Sequence[Domain], offers: Sequence[Offer]
+    ) -> Book:
+        """The model of every offer and every plan."""
+        pairs = job.controller.slot_holds == "an on and an off"
+        draft = Draft(catalogue.cells, catalogue.bases, job.controller.step_minutes * MINUTE)
+        for offer in offers:
+            draft.variable(0.0 if pairs else float(offer.cost))
+        planner = Planner(job.channels, job.firings, job.controller, job.clock, job.ranges.axis)
+        author = Author(planner, draft)
+        restings = tuple(
+            author.add(domain, planner.plans(domain, catalogue.cells)) for domain in domains
+        )
+        _add_offers(draft, offers, restings, job.ranges)
+        if pairs:
+            _add_shared_slots(draft, offers)
+        _add_offsets(draft, offers, restings, job.controller)
+        rule = job.controller.exceptions
+        if restings:
+            shared = rule.events_from == "event_slots"
+            capacity_rows(draft, restings, rule.slots, rule.plans, shared=shared)
+        if rule.end == "recalculates":
+            recalculated_ends(author, draft, restings, offers, catalogue, job.clock)
+        draft.add_cover_rows()
+        draft.add_border_rows()
+        return Book(job, catalogue, offers, draft, restings, draft.model())
+
+    def preferred(self, found: Solution) -> tuple[float, ...]:
+        """Of the solutions as short: the plainest dates, fewest special days, canonical order."""
+        values = found.values
+        if self.restings:
+            values = self._plainest(found)
+        order = list(range(len(self.offers)))
+        for resting in self.restings:
+            order += [*resting.runs.values(), *resting.begins.values()]
+        return first_in_order(self._with_limits(values), order, values)
+
+    def _plain_costs(self) -> list[float]:
+        """Twice for every event that is bound to dates or weekdays, once for every entry."""
+        costs = [0.0] * len(self.model.costs)
+        for number, offer in enumerate(self.offers):
+            bound_to = (offer.candidate.places is not None, offer.candidate.weekdays != 127)
+            costs[number] = 2.0 * sum(bound_to)
+        for resting in self.restings:
+            for begin in resting.begins.values():
+                costs[begin] = 1.0
+        return costs
+
+    def _with_limits(self, values: tuple[float, ...]) -> Model:
+        """The model with the plainness of these values as a limit."""
+        if not self.restings:
+            return self.model
+        costs = self._plain_costs()
+        limit = sum(c * v for c, v in zip(costs, values, strict=True))
+        row = Row(tuple((v, c) for v, c in enumerate(costs) if c), upper=limit + 0.5)
+        return Model(self.model.costs, (*self.model.rows, row), self.model.uppers)
+
+    def _plainest(self, found: Solution) -> tuple[float, ...]:
+        limit = found.cost(self.model)
+        spent = Row(tuple((v, c) for v, c in enumerate(self.model.costs) if c), upper=limit + 0.5)
+        rows = (*self.model.rows, spent)
+        better = solve(Model(tuple(self._plain_costs()), rows, self.model.uppers))
+        return better.values if isinstance(better, Solution) else found.values
+
+    def read(
+        self, values: Sequence[float]
+    ) -> tuple[tuple[Stored, ...], tuple[StoredDays, ...], tuple[Ints, ...]]:
+        """The events, special days and borders a solution stands for."""
+        numbers = [channel.channel for channel in self.job.channels]
+        events: list[Stored] = []
+        for value, offer in zip(values, self.offers, strict=False):
+            if value > 0.5:
+                events += _stored(offer, numbers, self.job.controller)
+        days, planned = entries(self.restings, values, numbers, self.job)
+        return (*events, *planned), days, self.draft.settled(values)
+
+
+def _stored(offer: Offer, numbers: Sequence[int], controller: Controller) -> Iterator[Stored]:
+    """An offer as a unit holds it: a slot a day where each weekday takes one."""
+    candidate = offer.candidate
+    channels = tuple(numbers[c] for c in candidate.channels)
+    masks = [candidate.weekdays]
+    if costs_by_day(controller):
+        masks = [1 << day for day in range(7) if candidate.weekdays >> day & 1]
+    for weekdays in masks:
+        yield Stored(channels, candidate.action, candidate.start, weekdays, candidate.places)
+
+
+def _add_offers(
+    draft: Draft, offers: Sequence[Offer], restings: Sequence[Resting], ranges: RangeAxis
+) -> None:
+    """What each offer covers and asks; its variable has its number."""
+    by_channel = {channel: resting for resting in restings for channel in resting.domain.channels}
+    keys = {channel: r.domain.by_day(ranges.axis) for channel, r in by_channel.items()}
+    for number, offer in enumerate(offers):
+        for row in offer.sure:
+            draft.covers(number, row)
+        for firing in offer.firings:
+            rests: list[int | None] = []
+            if firing.channel in by_channel:
+                resting = by_channel[firing.channel]
+                rests = [resting.rest_of(keys[firing.channel], day) for day in firing.days]
+            draft.add_firing(number, firing, offer.candidate.action, rests)
+
+
+def _add_shared_slots(draft: Draft, offers: Sequence[Offer]) -> None:
+    """Slots that hold an on and an off: as many of each dates as the more numerous half needs."""
+    groups: dict[Dates, dict[Action, list[int]]] = {}
+    for number, offer in enumerate(offers):
+        halves = groups.setdefault(dates_of(offer.candidate), {})
+        halves.setdefault(offer.candidate.action, []).append(number)
+    costs = {dates: offers[next(iter(h.values()))[0]].cost for dates, h in groups.items()}
+    for dates, halves in groups.items():
+        slots = draft.variable(float(costs[dates]), MOST_ALIKE)
+        for numbers in halves.values():
+            terms = tuple((number, 1.0) for number in numbers)
+            draft.rows.append(Row((*terms, (slots, -1.0)), upper=0.0))
+
+
+def _add_offsets(
+    draft: Draft, offers: Sequence[Offer], restings: Sequence[Resting], controller: Controller
+) -> None:
+    """Offsets that all sun events of a word share, on one channel or on all."""
+    if controller.offsets == "per event":
+        return
+    per_channel = controller.offsets == "per channel"
+    chosen: dict[tuple[int, str], dict[int, int]] = {}
+
+    def ask(variable: int, start: Start, channels: Sequence[int]) -> None:
+        if not isinstance(start, SunOffset):
+            return
+        for scope in channels if per_channel else (0,):
+            offsets = chosen.setdefault((scope, start.word), {})
+            if start.offset_minutes not in offsets:
+                offsets[start.offset_minutes] = draft.variable()
+            draft.implies(variable, offsets[start.offset_minutes])
+
+    for number, offer in enumerate(offers):
+        ask(number, offer.candidate.start, offer.candidate.channels)
+    for resting in restings:
+        for hold, plan in zip(resting.holds, resting.plans, strict=True):
+            for event in plan.events:
+                ask(hold, event.start, event.channels)
+    for offsets in chosen.values():
+        draft.rows.append(Row(tuple((v, 1.0) for v in offsets.values()), upper=1.0))

@@ -1,0 +1,65 @@
+"""The fewest slots for a unit: each channel by itself where channels do not matter to each other."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from schedcomp.controller import Controller, ExceptionSlots
+from schedcomp.fit.channel import fewest_events
+from schedcomp.fit.joint import fewest_slots
+from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
+
+
+def fewest(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
+    """The fewest slots with a proven lower bound, or what is out of reach.
+
+    `exact` False: some program and a lower bound, quickly, for asking only whether it fits; the
+    bound may be lower than the count although no shorter program exists.
+    """
+    if not _are_apart(job.controller):
+        return fewest_slots(job)
+    parts = [_of_channel(replace(job, channels=(c,)), exact=exact) for c in job.channels]
+    hopeless = tuple(h for part in parts if not isinstance(part, Whole) for h in part)
+    if hopeless:
+        return hopeless
+    whole = _together([part for part in parts if isinstance(part, Whole)])
+    if len(whole.special_days) > job.controller.exceptions.slots:
+        return fewest_slots(job)
+    return whole
+
+
+def _are_apart(controller: Controller) -> bool:
+    """Whether no channel of such a unit could take anything from another but slots."""
+    exceptions = controller.exceptions
+    alone = exceptions.covers == "one channel" and exceptions.events_from == "event_slots"
+    return (
+        controller.slot_holds == "one action"
+        and controller.weekday_set_costs == "one slot"
+        and controller.offsets == "per event"
+        and controller.event_covers == "one channel"
+        and (alone or not exceptions.slots)
+    )
+
+
+def _of_channel(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
+    [channel] = job.channels
+    if not (job.controller.exceptions.slots and channel.special):
+        return fewest_events(job, exact=exact)
+    if not exact:
+        # Special days can only save slots; without them the answer comes sooner.
+        plain = replace(job.controller, exceptions=ExceptionSlots())
+        found = fewest_events(replace(job, controller=plain), exact=False)
+        if isinstance(found, Whole):
+            return replace(found, bound=0)
+    return fewest_slots(job)
+
+
+def _together(parts: list[Whole]) -> Whole:
+    return Whole(
+        events=tuple(event for part in parts for event in part.events),
+        special_days=tuple(days for part in parts for days in part.special_days),
+        settled=tuple(cells for part in parts for cells in part.settled),
+        free=tuple(cells for part in parts for cells in part.free),
+        slots=sum(part.slots for part in parts),
+        bound=sum(part.bound for part in parts),
+    )

@@ -1,0 +1,195 @@
+"""The fewest slots for all channels of a unit at once, on every kind of controller, with the proof.
+
+Special days, slots that hold an on and an off, offsets that events share and events that switch
+several channels tie the channels together; everything then goes into one exact model.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import chain, islice
+
+from schedcomp.fit.book import Book
+from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
+from schedcomp.fit.cells import Cells, cells_of, contested_rows
+from schedcomp.fit.cover import minimum_cover
+from schedcomp.fit.offers import Catalogue, reduced
+from schedcomp.fit.pairs import on_shared_dates
+from schedcomp.fit.settled import with_borders
+from schedcomp.fit.solver import Solution, Unsolved, solve
+from schedcomp.fit.special_days import Domain, domains_of, eligible_dates
+from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
+from schedcomp.model import Action
+from schedcomp.target import ChannelTarget
+
+MOST_CANDIDATES = 6_000
+MOST_ROWS = 12_000
+"""Beyond these the model takes minutes; then fewer candidates, or fixed borders, are tried."""
+
+
+def fewest_slots(job: UnitJob) -> Whole | tuple[Hopeless, ...]:
+    """The fewest slots that do what all targets ask, with a proven lower bound.
+
+    Where the complete model is too large, fewer candidates or fixed borders are tried, and the
+    bound is that of a model that leaves borders and special days free.
+    """
+    empty = tuple(h for h in map(_empty, job.channels) if h.rows)
+    if empty:
+        return empty
+    contested = tuple(contested_rows(job.firings, channel) for channel in job.channels)
+    attempt = _Attempt.of(job, contested)
+    least = attempt.least()
+    if not isinstance(least, int):
+        return least
+    found = attempt.best(least)
+    if found is None and any(contested):
+        found = _Attempt.of(job, tuple(() for _ in contested)).best(least)
+    return found or tuple(attempt.doubtful())
+
+
+def with_free_borders(job: UnitJob, least: int) -> Whole | None:
+    """The best program with borders chosen freely, None where the model has or finds none.
+
+    `least` is a known lower bound.
+    """
+    contested = tuple(contested_rows(job.firings, channel) for channel in job.channels)
+    return _Attempt.of(job, contested).best(least)
+
+
+def _empty(channel: ChannelTarget) -> Hopeless:
+    rows = (i for i, s in enumerate(channel.switchings) if s.earliest > s.latest)
+    return Hopeless(channel, tuple(rows))
+
+
+@dataclass(frozen=True, slots=True)
+class _Attempt:
+    """A job with certain borders free."""
+
+    job: UnitJob
+    catalogue: Catalogue
+    domains: tuple[Domain, ...]
+    free: tuple[Cells, ...]
+    complete_borders: bool
+
+    @staticmethod
+    def of(job: UnitJob, contested: Sequence[Sequence[int]]) -> _Attempt:
+        cells = tuple(cells_of(c, rows) for c, rows in zip(job.channels, contested, strict=True))
+        every = tuple(cells_of(c, contested_rows(job.firings, c)) for c in job.channels)
+        axis = job.ranges.axis
+        domains = domains_of(job.channels, job.controller, job.clock, axis)
+        eligible = [eligible_dates(domains, c, axis) for c in range(len(job.channels))]
+        bases = [0]
+        for channel in job.channels[:-1]:
+            bases.append(bases[-1] + len(channel.switchings))
+        catalogue = Catalogue(
+            cells, tuple(bases), job.firings, job.ranges, job.controller, tuple(eligible)
+        )
+        same = all((a.top == b.top).all() for a, b in zip(cells, every, strict=True))
+        return _Attempt(job, catalogue, domains, every, same)
+
+    def least(self) -> int | tuple[Hopeless, ...]:
+        """A lower bound with borders and special days free, or what nothing covers.
+
+        Switchings on dates that may be special days count as done, and events that would do harm
+        there as harmless: every program there is satisfies this too.
+        """
+        columns = sorted(self.catalogue.candidates(Cut.NOWHERE, escape=True), key=order_of)
+        wanted: dict[tuple[int, Action], int] = defaultdict(int)
+        for index, channel in enumerate(self.job.channels):
+            for row, switching in enumerate(channel.switchings):
+                if not self._may_rest(index, switching.earliest, switching.latest):
+                    group = -1 if self.job.controller.event_covers == "any channels" else index
+                    wanted[group, switching.action] |= 1 << (self.catalogue.bases[index] + row)
+        counts: dict[tuple[int, Action], int] = {}
+        missing = 0
+        for (group, action), rows in wanted.items():
+            masks = [
+                row_bits(c.rows)
+                for c in columns
+                if c.action is action and (group < 0 or c.channels == (group,))
+            ]
+            reached = 0
+            for mask in masks:
+                reached |= mask
+            missing |= rows & ~reached
+            if not rows & ~reached:
+                useful = [mask & rows for mask in masks if mask & rows]
+                counts[group, action] = minimum_cover(rows, useful, canonical=False).bound
+        if missing:
+            return tuple(self._hopeless(missing))
+        if self.job.controller.slot_holds == "one action":
+            return sum(counts.values())
+        groups = {group for group, _ in counts}
+        return sum(max(n for (g, _), n in counts.items() if g == group) for group in groups)
+
+    def _may_rest(self, channel: int, *instants: int) -> bool:
+        axis, clock = self.job.ranges.axis, self.job.clock
+        days = [(clock.local_date(t) - axis.first).days for t in instants]
+        return any(bool(self.catalogue.eligible[channel][d]) for d in days)
+
+    def _hopeless(self, missing: int) -> Iterator[Hopeless]:
+        for base, channel in zip(self.catalogue.bases, self.job.channels, strict=True):
+            rows = tuple(i for i in range(len(channel.switchings)) if missing >> base + i & 1)
+            if rows:
+                yield Hopeless(channel, rows)
+
+    def doubtful(self) -> Iterator[Hopeless]:
+        """Where nothing is known to work: switchings whose borders or dates have a choice."""
+        for index, channel in enumerate(self.job.channels):
+            cells = self.catalogue.cells[index]
+            rows = tuple(
+                row
+                for row, switching in enumerate(channel.switchings)
+                if cells.top[row] > cells.low[row]
+                or self._may_rest(index, switching.earliest, switching.latest)
+            )
+            if rows:
+                yield Hopeless(channel, rows)
+
+    def best(self, least: int) -> Whole | None:
+        """The best program of models that grow until one is complete or proven least."""
+        best: tuple[int, Book, Solution] | None = None
+        bound = least
+        for candidates, complete in self._stages():
+            offers = self.catalogue.offers(candidates)
+            if self.catalogue.exchangeable:
+                offers = reduced(offers, self.catalogue)
+            book = Book.of(self.job, self.catalogue, self.domains, offers)
+            if len(book.model.rows) > MOST_ROWS:
+                break
+            found = solve(book.model)
+            if isinstance(found, Unsolved):
+                continue
+            if complete and self.complete_borders:
+                bound = max(bound, found.bound)
+            slots = found.cost(book.model)
+            if best is None or slots < best[0]:
+                best = (slots, book, found)
+            if best[0] == bound:
+                break
+        return None if best is None else self._whole(*best, min(bound, best[0]))
+
+    def _whole(self, slots: int, book: Book, found: Solution, bound: int) -> Whole:
+        values = book.preferred(found) if found.bound == slots else found.values
+        events, days, borders = book.read(values)
+        cells = self.catalogue.cells
+        settled = tuple(with_borders(c, b) for c, b in zip(cells, borders, strict=True))
+        return Whole(events, days, settled, self.free, slots, bound)
+
+    def _stages(self) -> Iterator[tuple[list[Candidate], bool]]:
+        """Growing sets of candidates in canonical order, and whether a set is complete."""
+        for cuts in ((Cut.NOWHERE, Cut.NOWHERE), (Cut.DATES,), (Cut.EVERYWHERE,)):
+            every: Iterator[Candidate] = chain.from_iterable(
+                self.catalogue.candidates(cut, escape=number == 0)
+                for number, cut in enumerate(cuts)
+            )
+            found = list(islice(every, MOST_CANDIDATES + 1))
+            if len(found) > MOST_CANDIDATES:
+                return
+            complete = cuts == (Cut.EVERYWHERE,)
+            if self.job.controller.slot_holds == "an on and an off":
+                found, shared = on_shared_dates(found, self.job.ranges)
+                complete = complete and shared
+            yield sorted(dict.fromkeys(found), key=order_of), complete

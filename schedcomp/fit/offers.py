@@ -1,0 +1,267 @@
+"""The events a unit could be given, on one channel or several, each with what decides about it.
+
+Some of what a firing does holds whatever else is chosen; the rest depends on borders and on which
+dates become special days. Only that rest goes into the model firing by firing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from schedcomp.controller import Controller
+from schedcomp.fit.candidates import Candidate, Cut, Seen, candidates_of
+from schedcomp.fit.cells import NO_ROW, Cells, conditions, profile
+from schedcomp.fit.date_ranges import RangeAxis, all_within
+from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints
+from schedcomp.fit.model import Firing
+from schedcomp.fit.start_choice import worthwhile_starts
+from schedcomp.model import Action
+from schedcomp.program import Start
+
+SINGLE_WEEKDAYS = tuple(frozenset({day}) for day in range(7))
+MANY_CHANNELS = 4
+"""Of more channels only single ones, pairs and all together are tried for one event."""
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """An event that could be stored: what it covers whatever else is chosen (`sure`, rows of all
+    channels), and the firings that depend on something. `cost` is in slots.
+    """
+
+    candidate: Candidate
+    sure: frozenset[int]
+    firings: tuple[Firing, ...]
+    cost: int
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """Everything offers are made from. `eligible[c]` marks the axis dates on which channel `c`
+    may have special days; rows of channel `c` are numbered from `bases[c]` on.
+    """
+
+    cells: tuple[Cells, ...]
+    bases: tuple[int, ...]
+    firings: tuple[Firings, ...]
+    ranges: RangeAxis
+    controller: Controller
+    eligible: tuple[Bools, ...]
+
+    def candidates(self, cut: Cut, *, escape: bool) -> Iterator[Candidate]:
+        """Candidates on every set of channels; `escape`: dates that may be special do no harm."""
+        sets = stored_weekday_sets(self.controller)
+        for action in Action:
+            every = [
+                [self._seen(group, c, action, escape) for c in range(len(self.cells))]
+                for group in self.firings
+            ]
+            for channels in self._channel_sets():
+                seen = [[one[c] for c in channels] for one in every]
+                among: Sequence[Bools | None] = [None] * len(seen)
+                if self.exchangeable:
+                    among = worthwhile_starts(self.firings, seen, self.ranges.axis.count)
+                for group, chosen, starts in zip(self.firings, seen, among, strict=True):
+                    yield from candidates_of(group, chosen, action, self.ranges, sets, cut, starts)
+
+    @property
+    def exchangeable(self) -> bool:
+        """Whether any event that does the same may stand for another."""
+        controller = self.controller
+        return controller.slot_holds == "one action" and controller.offsets == "per event"
+
+    def _channel_sets(self) -> Iterator[tuple[int, ...]]:
+        count = len(self.cells)
+        several: Sequence[int] = ()
+        if self.controller.event_covers == "any channels":
+            sizes = {2, count} if count > MANY_CHANNELS else set(range(2, count + 1))
+            several = sorted(size for size in sizes if 2 <= size <= count)
+        for size in (1, *several):
+            yield from combinations(range(count), size)
+
+    def _seen(self, group: Firings, channel: int, action: Action, escape: bool) -> Seen:
+        cells = self.cells[channel]
+        escapes = np.zeros(group.first.shape, dtype=np.bool_)
+        if escape:
+            escapes = _dates_all(group, self.eligible[channel])
+        return Seen(
+            profile(group, cells, action), cells.asked, self.bases[channel], channel, escapes
+        )
+
+    def offers(self, candidates: Sequence[Candidate]) -> list[Offer]:
+        """Each candidate with its firings that depend on something."""
+        known = dict(
+            marked
+            for group in self.firings
+            for channel in range(len(self.cells))
+            for action in Action
+            for marked in self._marked(group, channel, action)
+        )
+        return [self._offer(candidate, known) for candidate in candidates]
+
+    def _marked(
+        self, group: Firings, channel: int, action: Action
+    ) -> Iterator[tuple[tuple[Start, Action, int], _Marked]]:
+        seen = profile(group, self.cells[channel], action)
+        covering = seen.row != NO_ROW
+        touches = _dates_any(group, self.eligible[channel])
+        conditional = seen.depends | seen.never | (covering & touches)
+        conditional &= (group.dates != NO_DATE).any(axis=2)
+        for number, start in enumerate(group.starts):
+            if covering[number].any():
+                occasions = np.flatnonzero(conditional[number])
+                free = np.flatnonzero(covering[number] & ~conditional[number])
+                yield (start, action, channel), _Marked(group, number, occasions, free, seen.row)
+
+    def _offer(
+        self, candidate: Candidate, known: Mapping[tuple[Start, Action, int], _Marked]
+    ) -> Offer:
+        firings: list[Firing] = []
+        sure: set[int] = set()
+        for channel in candidate.channels:
+            marked = known[candidate.start, candidate.action, channel]
+            firings += marked.firings(candidate, channel, self.ranges)
+            base = self.bases[channel]
+            sure.update(base + row for row in marked.sure_rows(candidate, self.ranges))
+        cost = candidate.weekdays.bit_count() if costs_by_day(self.controller) else 1
+        return Offer(candidate, frozenset(sure), tuple(firings), cost)
+
+
+@dataclass(frozen=True, slots=True)
+class _Marked:
+    """One start: the occasions that depend on something, and those that surely cover a row."""
+
+    group: Firings
+    number: int
+    occasions: Ints
+    free: Ints
+    rows: Ints
+
+    def firings(self, candidate: Candidate, channel: int, ranges: RangeAxis) -> Iterator[Firing]:
+        group, number = self.group, self.number
+        named = named_dates(candidate, group, number, self.occasions, ranges)
+        for place in np.flatnonzero(named.any(axis=1)).tolist():
+            occasion = int(self.occasions[place])
+            days = dict.fromkeys(group.dates[number, occasion].tolist())
+            yield Firing(
+                channel,
+                int(group.first[number, occasion]),
+                int(group.last[number, occasion]),
+                bool(group.certain[number, occasion] and named[place].all()),
+                tuple(day for day in days if 0 <= day < ranges.axis.count),
+            )
+
+    def sure_rows(self, candidate: Candidate, ranges: RangeAxis) -> list[int]:
+        named = named_dates(candidate, self.group, self.number, self.free, ranges).all(axis=1)
+        found: list[int] = self.rows[self.number, self.free[named]].tolist()
+        return found
+
+
+def named_dates(
+    candidate: Candidate,
+    group: Firings,
+    number: int,
+    occasions: Ints,
+    ranges: RangeAxis,
+) -> Bools:
+    """For each of three dates of some occasions of a start whether the candidate names it."""
+    days = group.dates[number, occasions]
+    known = (days >= 0) & (days < ranges.axis.count)
+    days = np.where(known, days, 0)
+    inside: Bools = known & (candidate.weekdays >> ranges.weekdays[days] & 1).astype(np.bool_)
+    if candidate.places is not None:
+        inside &= all_within(ranges.positions[days], candidate.places)
+    return inside
+
+
+def _dates_all(group: Firings, marked: Bools) -> Bools:
+    known = (group.dates >= 0) & (group.dates < len(marked))
+    return np.asarray((known & marked[np.where(known, group.dates, 0)]).all(axis=2))
+
+
+def _dates_any(group: Firings, marked: Bools) -> Bools:
+    known = (group.dates >= 0) & (group.dates < len(marked))
+    return np.asarray((known & marked[np.where(known, group.dates, 0)]).any(axis=2))
+
+
+def costs_by_day(controller: Controller) -> bool:
+    """Whether an event takes a slot for each of its weekdays."""
+    return controller.weekday_set_costs == "a slot per day"
+
+
+def stored_weekday_sets(controller: Controller) -> tuple[frozenset[int], ...] | None:
+    """The weekday sets worth considering: where each day costs a slot, single days if allowed."""
+    sets = controller.weekday_sets
+    if costs_by_day(controller) and (sets is None or set(SINGLE_WEEKDAYS) <= set(sets)):
+        return SINGLE_WEEKDAYS
+    return sets
+
+
+def reduced(offers: Sequence[Offer], catalogue: Catalogue) -> list[Offer]:
+    """Offers without those that another does at least as well, for no more slots.
+
+    Of equal ones the first stays. Only for controllers on which any event may stand for another.
+    """
+    masks = _merits(offers, catalogue)
+    order = sorted(range(len(offers)), key=lambda i: (offers[i].cost, -masks[i].bit_count(), i))
+    kept: list[int] = []
+    by_row: dict[int, list[int]] = {}
+    for number in order:
+        rows = offers[number].candidate.rows
+        rivals = min((by_row.get(row, []) for row in rows), key=len)
+        if any(masks[number] & ~masks[rival] == 0 for rival in rivals):
+            continue
+        kept.append(number)
+        for row in rows:
+            by_row.setdefault(row, []).append(number)
+    return [offers[number] for number in sorted(kept)]
+
+
+def _merits(offers: Sequence[Offer], catalogue: Catalogue) -> list[int]:
+    """For each offer a bit set: what it gives, and what others need and it does not."""
+    gives: list[set[object]] = []
+    needs: list[set[object]] = []
+    sometimes: dict[int, set[object]] = {}
+    for offer in offers:
+        given: set[object] = set()
+        needed: set[object] = set()
+        for firing in offer.firings:
+            need, rows = _conditions_of(firing, offer.candidate.action, catalogue)
+            if need is not None:
+                needed.add(need)
+            for row in rows:
+                item: object = (row, firing.days if need is None else firing)
+                given.add(item)
+                sometimes.setdefault(row, set()).add(item)
+        gives.append(given)
+        needs.append(needed)
+    every_need = set().union(*needs)
+    bits: dict[object, int] = {}
+    masks = []
+    for offer, given, needed in zip(offers, gives, needs, strict=True):
+        sure: set[object] = {(row, "sure") for row in offer.sure}
+        conditional = [sometimes.get(row, set()) for row in offer.sure]
+        items = sure.union(given, *conditional, every_need - needed)
+        mask = 0
+        for item in items:
+            mask |= 1 << bits.setdefault(item, len(bits))
+        masks.append(mask)
+    return masks
+
+
+def _conditions_of(
+    firing: Firing, action: Action, catalogue: Catalogue
+) -> tuple[object | None, list[int]]:
+    """What a firing needs to be harmless, None for nothing, and the rows it may cover."""
+    cells = catalogue.cells[firing.channel]
+    found = list(conditions(firing.first, firing.last, cells, action))
+    if not found:
+        return (firing.channel, firing.days), []
+    reached = [c.row for c in found if c.row != NO_ROW and firing.last <= int(cells.high[c.row])]
+    rows = [catalogue.bases[firing.channel] + row for row in reached if firing.certain]
+    sure = len(found) == 1 and found[0].after == NO_ROW and found[0].before == NO_ROW
+    return None if sure else (action, firing), rows

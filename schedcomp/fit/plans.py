@@ -1,0 +1,231 @@
+"""The plans that could run on special days: for each choice of dates a shortest one.
+
+A plan is a short list of events that fire on its dates whatever their weekday. What a date needs
+are the switchings that lie in it whole; dates of one kind need the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from schedcomp.clock import Zone, day_number
+from schedcomp.controller import Controller
+from schedcomp.fit.cells import NO_ROW, Cells, profile
+from schedcomp.fit.cover import minimum_cover
+from schedcomp.fit.firings import Axis, Firings, Ints
+from schedcomp.fit.special_days import NO_KEY, Domain
+from schedcomp.model import DAY, Action
+from schedcomp.program import PLAIN_DARK, ClockStart, Start
+from schedcomp.target import ChannelTarget, TargetSwitching
+
+MOST_KINDS = 6
+"""Every choice of so many kinds of dates gets a plan; of more only the small choices do."""
+
+ChannelRow = tuple[int, int]
+"""Index of a channel and of one of its switchings."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanEvent:
+    """An event of a plan; `channels` are indexes."""
+
+    channels: tuple[int, ...]
+    action: Action
+    start: Start
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What could run on some dates (`keys`) of a domain; `slots` are what its events take."""
+
+    keys: frozenset[int]
+    events: tuple[PlanEvent, ...]
+    slots: int
+
+
+@dataclass(frozen=True, slots=True)
+class Planner:
+    """Everything plans are made from."""
+
+    channels: tuple[ChannelTarget, ...]
+    firings: tuple[Firings, ...]
+    controller: Controller
+    clock: Zone
+    axis: Axis
+
+    def plans(self, domain: Domain, cells: Sequence[Cells]) -> tuple[Plan, ...]:
+        """A shortest plan for every choice of kinds of dates that one plan can serve.
+
+        `cells` of each channel may leave borders free: then a plan may need them in places that
+        no program allows.
+        """
+        if self.controller.exceptions.plan == PLAIN_DARK:
+            return (Plan(frozenset(domain.keys), (), 0),)
+        owned = self._owned(domain)
+        columns = self._columns(domain, cells)
+        most = self.controller.exceptions.plan_events
+        found = []
+        for keys in _choices(self._kinds(domain, owned)):
+            plan = self._plan(keys, owned, columns)
+            if plan is not None and (most is None or plan.slots <= most):
+                found.append(plan)
+        return _undominated(found)
+
+    def _owned(self, domain: Domain) -> dict[int, list[ChannelRow]]:
+        """For each key the switchings whose bands lie in one of its dates whole."""
+        keys = domain.by_day(self.axis)
+        first = day_number(self.axis.first)
+        found: dict[int, list[ChannelRow]] = {key: [] for key in domain.keys}
+        for channel in domain.channels:
+            for row, switching in enumerate(self.channels[channel].switchings):
+                begin, end = (
+                    (t + self.clock.offset(t)) // DAY - first
+                    for t in (switching.earliest, switching.latest)
+                )
+                if begin == end and 0 <= begin < len(keys) and keys[begin] != NO_KEY:
+                    found[int(keys[begin])].append((channel, row))
+        return found
+
+    def _kinds(
+        self, domain: Domain, owned: Mapping[int, Sequence[ChannelRow]]
+    ) -> list[frozenset[int]]:
+        """Keys that need the same, as far as words tell; each by itself where there are few."""
+        if len(domain.keys) <= MOST_KINDS:
+            return [frozenset({key}) for key in domain.keys]
+        kinds: dict[object, set[int]] = {}
+        for key in domain.keys:
+            switchings = [(c, self.channels[c].switchings[row]) for c, row in owned[key]]
+            needs = tuple((c, s.action, s.reason.phrase) for c, s in switchings)
+            kinds.setdefault(needs, set()).add(key)
+        return [frozenset(keys) for keys in kinds.values()]
+
+    def _columns(self, domain: Domain, cells: Sequence[Cells]) -> list[_Column]:
+        """Every event a plan could hold, in canonical order, with what it does on each key."""
+        keys = domain.by_day(self.axis)
+        found: dict[tuple[Action, Start], list[_Column]] = {}
+        for channel in domain.channels:
+            for group in self.firings:
+                for action in Action:
+                    for column in _columns(group, cells[channel], channel, action, keys):
+                        found.setdefault((action, column.event.start), []).append(column)
+        columns = [column for same in found.values() for column in same]
+        if self.controller.event_covers == "any channels":
+            columns += [_joined(same) for alike in found.values() for same in _several(alike)]
+        return sorted(columns, key=_order)
+
+    def _plan(
+        self,
+        keys: frozenset[int],
+        owned: Mapping[int, Sequence[ChannelRow]],
+        columns: Sequence[_Column],
+    ) -> Plan | None:
+        bits = {row: 1 << n for n, row in enumerate(row for key in keys for row in owned[key])}
+        usable = [c for c in columns if not c.bad & keys]
+        chosen: list[PlanEvent] = []
+        counts = []
+        for action in Action:
+            wanted = sum(
+                bit for (c, r), bit in bits.items() if self._switching(c, r).action is action
+            )
+            mine = [c for c in usable if c.event.action is action]
+            masks = [sum(bits.get(row, 0) for row in c.covers) for c in mine]
+            if wanted & ~_union(masks):
+                return None
+            cover = minimum_cover(wanted, masks)
+            chosen += [mine[c].event for c in cover.chosen]
+            counts.append(len(cover.chosen))
+        pairs = self.controller.slot_holds == "an on and an off"
+        return Plan(keys, tuple(chosen), max(counts) if pairs else sum(counts))
+
+    def _switching(self, channel: int, row: int) -> TargetSwitching:
+        return self.channels[channel].switchings[row]
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """An event of a plan: keys on which it would do harm, and what it covers."""
+
+    event: PlanEvent
+    bad: frozenset[int]
+    covers: frozenset[ChannelRow]
+    distance_seconds: int
+
+
+def _columns(
+    group: Firings, cells: Cells, channel: int, action: Action, keys: Ints
+) -> Iterator[_Column]:
+    """The events of one group on one channel that cover anything on a date with a key."""
+    seen = profile(group, cells, action)
+    inside = (group.dates >= 0) & (group.dates < len(keys))
+    of_dates = np.where(inside, keys[np.where(inside, group.dates, 0)], NO_KEY)
+    touches = (of_dates != NO_KEY).any(axis=2)
+    within = (of_dates != NO_KEY).all(axis=2)
+    covers = (seen.row != NO_ROW) & within
+    for start in np.flatnonzero(covers.any(axis=1)).tolist():
+        harm = of_dates[start, seen.never[start] & touches[start]]
+        occasions = np.flatnonzero(covers[start])
+        rows = seen.row[start, occasions]
+        middle = (group.first[start, occasions] + group.last[start, occasions]) // 2
+        yield _Column(
+            PlanEvent((channel,), action, group.starts[start]),
+            frozenset(harm[harm != NO_KEY].tolist()),
+            frozenset((channel, row) for row in rows.tolist()),
+            int(np.abs(middle - cells.asked[rows]).mean()),
+        )
+
+
+def _several(alike: Sequence[_Column]) -> Iterator[tuple[_Column, ...]]:
+    """Every choice of two or more channels."""
+    for size in range(2, len(alike) + 1):
+        yield from combinations(alike, size)
+
+
+def _joined(columns: Sequence[_Column]) -> _Column:
+    """The same event on several channels."""
+    event = columns[0].event
+    channels = tuple(sorted(c for column in columns for c in column.event.channels))
+    return _Column(
+        PlanEvent(channels, event.action, event.start),
+        frozenset().union(*(c.bad for c in columns)),
+        frozenset().union(*(c.covers for c in columns)),
+        sum(c.distance_seconds for c in columns) // len(columns),
+    )
+
+
+def _order(column: _Column) -> tuple[object, ...]:
+    start = column.event.start
+    if isinstance(start, ClockStart):
+        which: tuple[object, ...] = (True, column.distance_seconds, "", start.minutes)
+    else:
+        which = (False, column.distance_seconds, start.word, start.offset_minutes)
+    return (*which, column.event.channels)
+
+
+def _choices(kinds: Sequence[frozenset[int]]) -> Iterator[frozenset[int]]:
+    """Unions of kinds: of all sizes where there are few, else of one, two and all of them."""
+    few = len(kinds) <= MOST_KINDS
+    for size in range(1, len(kinds) + 1) if few else sorted({1, 2, len(kinds)}):
+        for chosen in combinations(kinds, size):
+            yield frozenset().union(*chosen)
+
+
+def _undominated(plans: Sequence[Plan]) -> tuple[Plan, ...]:
+    """Plans that no other serves more dates than with the same events."""
+    return tuple(
+        plan
+        for plan in plans
+        if not any(
+            plan.keys < other.keys and set(plan.events) == set(other.events) for other in plans
+        )
+    )
+
+
+def _union(masks: Sequence[int]) -> int:
+    found = 0
+    for mask in masks:
+        found |= mask
+    return found

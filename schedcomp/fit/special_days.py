@@ -1,0 +1,102 @@
+"""Special days: which dates of which channels may become some."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+
+from schedcomp.clock import Zone
+from schedcomp.controller import Controller, ExceptionSlots
+from schedcomp.fit.date_ranges import LEAP_DAY, MONTH_DAYS
+from schedcomp.fit.firings import Axis, Bools, Ints
+from schedcomp.model import Instant
+from schedcomp.target import ChannelTarget
+
+NO_KEY = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Domain:
+    """Channels (indexes) that have their special days together, and the dates that may be some.
+
+    A key stands for a month-day of every year, or for one date where slots carry a year;
+    `days` are the axis dates of each key, in the order of `keys`.
+    """
+
+    channels: tuple[int, ...]
+    keys: tuple[int, ...]
+    days: tuple[tuple[int, ...], ...]
+
+    def by_day(self, axis: Axis) -> Ints:
+        """The key of every axis date, NO_KEY where it may not be a special day."""
+        found = np.full(axis.count, NO_KEY, dtype=np.int64)
+        for key, days in zip(self.keys, self.days, strict=True):
+            found[list(days)] = key
+        return found
+
+
+def domains_of(
+    channels: Sequence[ChannelTarget], controller: Controller, clock: Zone, axis: Axis
+) -> tuple[Domain, ...]:
+    """Where the controller may keep special days; none for a controller without slots for them."""
+    rule = controller.exceptions
+    if not rule.slots:
+        return ()
+    numbers = tuple(range(len(channels)))
+    groups = [numbers] if rule.covers == "all channels" else [(n,) for n in numbers]
+    found = (_domain(group, channels, rule, clock, axis) for group in groups)
+    return tuple(domain for domain in found if domain.keys)
+
+
+def _domain(
+    group: tuple[int, ...],
+    channels: Sequence[ChannelTarget],
+    rule: ExceptionSlots,
+    clock: Zone,
+    axis: Axis,
+) -> Domain:
+    special = {day for index in group for day in channels[index].special}
+    after = {day + timedelta(days=1) for day in special}
+    first = (clock.local_date(min(channels[i].start for i in group)) - axis.first).days
+    last = (clock.local_date(max(channels[i].end for i in group)) - axis.first).days
+    by_key: dict[int, list[int]] = {}
+    barred: set[int] = set()
+    for number, day in enumerate(axis.dates):
+        key = number if rule.with_year else MONTH_DAYS.index((day.month, day.day))
+        by_key.setdefault(key, []).append(number)
+        if first <= number <= last and day not in special and day not in after:
+            barred.add(key)
+    keys = [
+        key
+        for key, days in sorted(by_key.items())
+        if key not in barred and any(first <= day <= last for day in days)
+    ]
+    return Domain(group, tuple(keys), tuple(tuple(by_key[key]) for key in keys))
+
+
+def eligible_dates(domains: Sequence[Domain], channel: int, axis: Axis) -> Bools:
+    """The axis dates on which a channel (index) may have special days."""
+    found = np.zeros(axis.count, dtype=np.bool_)
+    for domain in domains:
+        if channel in domain.channels:
+            found |= domain.by_day(axis) != NO_KEY
+    return found
+
+
+def midnight(clock: Zone, axis: Axis, day: int) -> Instant:
+    """The first instant of an axis date."""
+    return clock.first_pass(axis.first + timedelta(days=day), 0)
+
+
+def neighbour(domain: Domain, rule: ExceptionSlots, key: int, step: int) -> int | None:
+    """The key of the date before (-1) or after (+1), None where that may not be a special day."""
+    if rule.with_year:
+        return key + step if key + step in domain.keys else None
+    known = set(domain.keys)
+    other = (key + step) % len(MONTH_DAYS)
+    if other == LEAP_DAY and LEAP_DAY not in known:
+        other = (other + step) % len(MONTH_DAYS)
+    return other if other in known else None

@@ -1,0 +1,47 @@
+"""What a whole unit is to do, and a program that does it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from schedcomp.clock import Zone
+from schedcomp.controller import Controller
+from schedcomp.fit.cells import Cells
+from schedcomp.fit.date_ranges import RangeAxis
+from schedcomp.fit.firings import Firings
+from schedcomp.fit.settled import Stored, StoredDays
+from schedcomp.target import ChannelTarget
+
+
+@dataclass(frozen=True, slots=True)
+class UnitJob:
+    """All channels of a unit and everything its events are chosen from."""
+
+    channels: tuple[ChannelTarget, ...]
+    firings: tuple[Firings, ...]
+    ranges: RangeAxis
+    controller: Controller
+    clock: Zone
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """A program for a unit: its events and special days, its borders, and a lower bound.
+
+    `free` are the cells with borders free, `settled` those with the borders chosen.
+    """
+
+    events: tuple[Stored, ...]
+    special_days: tuple[StoredDays, ...]
+    settled: tuple[Cells, ...]
+    free: tuple[Cells, ...]
+    slots: int
+    bound: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hopeless:
+    """No program of any length does this at this tolerance: `rows` are switchings out of reach."""
+
+    channel: ChannelTarget
+    rows: tuple[int, ...]

@@ -1,0 +1,319 @@
+"""How long a program, left alone, still does what the wishes say.
+
+The unit's own test run of the dates after the period, against the exact year of those dates, some
+months at a time, until the first thing that goes wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from schedcomp import clock
+from schedcomp.audit import run_program
+from schedcomp.audit_report import AuditReport, Difference
+from schedcomp.controller import Controller
+from schedcomp.diag import Severity, SourceRange
+from schedcomp.expand import expand
+from schedcomp.later_causes import Cause, Happened, cause_of, keyed_changes_wrong_from
+from schedcomp.later_lines import Exact
+from schedcomp.messages import renewing as words
+from schedcomp.model import FIRST_YEAR, HOUR, LAST_YEAR, ONE_DAY, Action, Instant, Period
+from schedcomp.program import Event, Program
+from schedcomp.site import Circuit, Site
+from schedcomp.target import Target, make_target
+from schedcomp.unit_place import unit_clock, unit_sun_of
+from schedcomp.world import World, read_world
+from schedcomp.year import Year
+
+YEARS_AHEAD = 10
+FIRST_LOOK_DAYS = 92
+"""Most programs go wrong soon, so the first look is a short one."""
+OVERLAP_DAYS = 2
+"""A switching near midnight may be done on the other side of it; it is judged where it belongs."""
+_EITHER_ORDER = "either order"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirstWrong:
+    """The first thing that goes wrong; `what` follows "the lamps of CIRCUIT".
+
+    `expected` and `happened` are None where there is none. `slot` is the stored event that acts,
+    None where none does. `cause` says why this date differs from those of the period; `line` is
+    the line of the site file behind it, "" where there is none, and `at` its place. Where the
+    whole unit is wrong, `circuit` is "" and `channel` 0.
+    """
+
+    day: date
+    circuit: str
+    channel: int
+    what: str
+    expected: Instant | None
+    happened: Instant | None
+    cause: str
+    line: str = ""
+    at: SourceRange | None = None
+    slot: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GoodUntil:
+    """`last` is the last date on which all is right; nothing later than `looked_through` was
+    looked at. With `wrong` None the program was right on every date looked at.
+
+    `estimated`: holidays that are still to be announced were among those dates. `halted`, ""
+    if nothing, is the finding that kept from looking `YEARS_AHEAD` years ahead.
+    """
+
+    last: date
+    looked_through: date
+    wrong: FirstWrong | None
+    estimated: bool = False
+    halted: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A program in a controller at a site, and how far it may be from the exact year."""
+
+    site: Site
+    controller: Controller
+    program: Program
+    tolerance_minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """A disagreement of the test run. `sure`: it also happens with exact sun times."""
+
+    instant: Instant
+    difference: Difference
+    sure: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """The exact year of some dates, and what the test run found wrong on them, in order."""
+
+    exact: Exact
+    target: Target
+    report: AuditReport
+    wrongs: tuple[Wrong, ...]
+
+
+def good_until(
+    site: Site,
+    controller: Controller,
+    program: Program,
+    world: World,
+    year: Year,
+    tolerance_minutes: int,
+) -> GoodUntil:
+    """Look at the dates after the period of `world` and `year` until the first wrong one.
+
+    At most `YEARS_AHEAD` years, and not beyond the last year for which the sun is known. The
+    program must be right in the period itself.
+    """
+    case = Case(site, controller, program, tolerance_minutes)
+    proven = Exact(world, year)
+    last, estimated, halted = world.period.last, False, ""
+    wrong = None
+    for part, later, problem in _worlds(site, world.period):
+        if later is None:
+            halted = problem
+            break
+        looked = look(case, later, part, not_before=world.period.first)
+        last = part.last
+        if looked.wrongs:
+            wrong = _told(case, proven, looked, looked.wrongs[0])
+        checked = Period(part.first, wrong.day if wrong else part.last)
+        estimated = estimated or any(h.estimated for h in later.holidays.within(checked))
+        if wrong:
+            break
+    wrong = _sooner(wrong, _keyed_changes(case, world, last))
+    return GoodUntil(
+        last=last if wrong is None else max(world.period.last, wrong.day - ONE_DAY),
+        looked_through=last,
+        wrong=wrong,
+        estimated=estimated,
+        halted=halted,
+    )
+
+
+def look(case: Case, world: World, part: Period, not_before: date) -> Looked:
+    """The test run of some dates. `world` must reach `OVERLAP_DAYS` further on both sides.
+
+    No date before `not_before` takes part: before it nothing is known of the lamps.
+    """
+    wide = widened(part, not_before)
+    here = replace(world, period=wide)
+    year = expand(case.site, here)
+    sun = unit_sun_of(case.site, case.controller, here)
+    clock_here = unit_clock(case.controller, here)
+    target = make_target(case.site, year, case.controller, clock_here, sun, case.tolerance_minutes)
+    report = run_program(case.program, case.controller, target, sun, case.site.timezone)
+    start = world.zone.first_pass(part.first, 0)
+    end = world.zone.first_pass(part.last + ONE_DAY, 0)
+    wrongs = sorted(
+        (w for w in _wrongs(report) if start <= w.instant < end),
+        key=lambda w: (w.instant, not w.sure),
+    )
+    return Looked(Exact(here, year), target, report, tuple(wrongs))
+
+
+def widened(part: Period, not_before: date) -> Period:
+    """Some dates with the overlap on both sides, as far as the sun is known."""
+    overlap = timedelta(days=OVERLAP_DAYS)
+    first = max(part.first - overlap, min(not_before, part.first), date(FIRST_YEAR, 1, 1))
+    return Period(first, min(part.last + overlap, date(LAST_YEAR, 12, 31)))
+
+
+def _worlds(site: Site, period: Period) -> Iterator[tuple[Period, World | None, str]]:
+    """The dates after a period part by part with their facts, or why these cannot be read.
+
+    Facts are read for several parts at once, first for the next months, in which most programs go
+    wrong, then for all the years that follow.
+    """
+    parts = _parts(period.last)
+    for block in (parts[:2], parts[2:]):
+        if not block:
+            return
+        shared, _ = _world(site, Period(block[0].first, block[-1].last), period.first)
+        for part in block:
+            if shared is None:
+                yield (part, *_world(site, part, period.first))
+            else:
+                yield part, shared, ""
+
+
+def _world(site: Site, part: Period, not_before: date) -> tuple[World | None, str]:
+    world, findings = read_world(site, widened(part, not_before))
+    problems = [f.title for f in findings if f.severity is Severity.PROBLEM]
+    return world, problems[0] if world is None and problems else ""
+
+
+def _parts(last: date) -> list[Period]:
+    """Some weeks, the rest of that year, then year by year."""
+    end = _years_after(last, YEARS_AHEAD)
+    parts = []
+    first = last + ONE_DAY
+    through = last + timedelta(days=FIRST_LOOK_DAYS)
+    while first <= end:
+        parts.append(Period(first, min(through, end)))
+        first = through + ONE_DAY
+        through = date(first.year, 12, 31)
+    return parts
+
+
+def _years_after(day: date, years: int) -> date:
+    year = min(day.year + years, LAST_YEAR)
+    if year < day.year + years:
+        return date(year, 12, 31)
+    return date(year, 2, 28) if (day.month, day.day) == (2, 29) else day.replace(year=year)
+
+
+def _wrongs(report: AuditReport) -> Iterator[Wrong]:
+    for run in report.runs:
+        sure = run is report.exact_run
+        yield from (_wrong(difference, sure) for difference in run.differences)
+    yield from (_wrong(difference, sure=False) for difference in report.interval_differences)
+    for overlap in report.overlaps:
+        met = Difference(_EITHER_ORDER, overlap.channel, Action.ON, None, overlap.start)
+        yield _wrong(met, sure=True)
+
+
+def _wrong(difference: Difference, sure: bool) -> Wrong:
+    instants = [t for t in (difference.expected, difference.happened) if t is not None]
+    return Wrong(min(instants), difference, sure)
+
+
+def _slot(report: AuditReport, difference: Difference) -> int | None:
+    """The slot of the firing that is meant, or of the nearest one of its action."""
+    if difference.kind == _EITHER_ORDER:
+        met = (o for o in report.overlaps if o.channel == difference.channel)
+        return next((o.second_slot for o in met if o.start == difference.happened), None)
+    if difference.happened is None:
+        return None
+    near = [
+        (abs(instant - difference.happened), slot)
+        for run in report.runs
+        for instant, action, slot in run.of_channel(difference.channel)
+        if action is difference.action and abs(instant - difference.happened) <= HOUR
+    ]
+    return min(near)[1] if near else None
+
+
+def _told(case: Case, proven: Exact, looked: Looked, wrong: Wrong) -> FirstWrong:
+    """The first thing that goes wrong, in words and with its cause."""
+    difference = wrong.difference
+    circuit = _circuit(case.site, difference.channel)
+    slot = _slot(looked.report, difference)
+    event = _event(case.program, slot, difference.channel)
+    channel = next((c for c in looked.target.channels if c.channel == difference.channel), None)
+    reason = next(
+        (
+            s.reason
+            for s in (channel.switchings if channel else ())
+            if s.instant == difference.expected and s.action is difference.action
+        ),
+        None,
+    )
+    happened = Happened(wrong.instant, difference.action, event, reason)
+    cause = Cause(words.CHANNEL_UNUSED)
+    if circuit in case.site.circuits:
+        cause = cause_of(case.site, circuit, case.program, happened, proven, looked.exact)
+    return FirstWrong(
+        day=looked.exact.world.zone.local_date(wrong.instant),
+        circuit=circuit.name,
+        channel=difference.channel,
+        what=_what(wrong),
+        expected=difference.expected,
+        happened=difference.happened,
+        cause=cause.text,
+        line=cause.line,
+        at=cause.at,
+        slot=slot,
+    )
+
+
+def _what(wrong: Wrong) -> str:
+    kind = wrong.difference.kind
+    if kind == _EITHER_ORDER:
+        return words.EITHER_ORDER
+    told = (words.WRONG_ON if wrong.difference.action is Action.ON else words.WRONG_OFF)[kind]
+    return told if wrong.sure else words.NOT_SURE.format(what=told)
+
+
+def _circuit(site: Site, channel: int) -> Circuit:
+    """The circuit of a channel; one without wishes for a channel that the site does not name."""
+    named = next((c for c in site.circuits if c.channel == channel), None)
+    return named or Circuit(name=f"channel {channel}", channel=channel)
+
+
+def _event(program: Program, slot: int | None, channel: int) -> Event | None:
+    return next((e for e in program.events if e.slot == slot and channel in e.channels), None)
+
+
+def _keyed_changes(case: Case, world: World, last: date) -> FirstWrong | None:
+    """Where a unit keeps clock changes as dates: the first that is another one."""
+    if case.controller.summer_time != "dates":
+        return None
+    zone = clock.zone(world.zone.name, world.period.first, last)
+    day = keyed_changes_wrong_from(zone, world.period.last)
+    if day is None or day > last:
+        return None
+    return FirstWrong(
+        day=day,
+        circuit="",
+        channel=0,
+        what=words.HOUR_WRONG,
+        expected=None,
+        happened=None,
+        cause=words.CLOCK_CHANGES_KEYED.format(year=day.year),
+    )
+
+
+def _sooner(one: FirstWrong | None, other: FirstWrong | None) -> FirstWrong | None:
+    both = [wrong for wrong in (one, other) if wrong is not None]
+    return min(both, key=lambda wrong: wrong.day, default=None)

@@ -1,0 +1,99 @@
+"""What would make a program fit that does not, and the notes that say so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from schedcomp.capacity import MOST_MINUTES, Wishes, smallest_tolerance
+from schedcomp.capacity_report import Shortfall
+from schedcomp.compiled import Compiled
+from schedcomp.controller import Controller
+from schedcomp.diag import Diagnostic
+from schedcomp.findings import DIRECTIONS
+from schedcomp.messages import capacity as messages
+from schedcomp.report.shortfall import savings_words, untried_words
+from schedcomp.savings import savings_of
+from schedcomp.site import Site
+from schedcomp.words import counted, join_and
+
+
+def with_shortfall(compiled: Compiled) -> tuple[Compiled, tuple[Diagnostic, ...]]:
+    """A compilation without a program, with what would make one fit, and the notes on it."""
+    site, controller = compiled.site, compiled.controller
+    wishes = Wishes(site, compiled.world, compiled.year)
+    fitted = compiled.fitted
+    shortfall = shortfall_of(wishes, controller, fitted.tolerance_minutes, fitted.slots_needed)
+    notes = shortfall_findings(site, controller, shortfall)
+    return replace(compiled, shortfall=shortfall), notes
+
+
+def shortfall_of(
+    wishes: Wishes, controller: Controller, tolerance_minutes: int, slots: int | None
+) -> Shortfall:
+    """What would make a program fit that takes so many slots at the tolerance allowed."""
+    wider = smallest_tolerance(wishes, controller)
+    return Shortfall(
+        tolerance_minutes=tolerance_minutes,
+        slots=slots,
+        fits_at_minutes=None if wider is None else wider.tolerance_minutes,
+        slots_there=None if wider is None else wider.slots_needed,
+        most_minutes=MOST_MINUTES,
+        savings=savings_of(wishes, controller, wishes.tolerance_minutes),
+    )
+
+
+def shortfall_findings(
+    site: Site, controller: Controller, shortfall: Shortfall
+) -> tuple[Diagnostic, ...]:
+    """The notes that follow the message that a program does not fit."""
+    return (
+        *_tolerance(site, controller, shortfall),
+        *_savings(site, shortfall),
+    )
+
+
+def _tolerance(site: Site, controller: Controller, shortfall: Shortfall) -> Iterator[Diagnostic]:
+    if shortfall.fits_at_minutes is None:
+        yield messages.NONE_FITS.at(
+            site.controller_at,
+            most=shortfall.most_minutes,
+            controller=controller.name,
+            why=_why_none(site),
+        )
+        return
+    each = " of a channel" if controller.slots_are == "per channel" else ""
+    yield messages.WIDER_FITS.at(
+        site.controller_at,
+        minutes=shortfall.fits_at_minutes,
+        controller=controller.name,
+        taken=counted(shortfall.slots_there or 0, "slot"),
+        slots=f"{controller.event_slots:,}{each}",
+        direction=DIRECTIONS[site.fit.favour],
+        key="tolerance_limit" if site.fit.tolerance_minutes is None else "tolerance",
+    )
+
+
+def _why_none(site: Site) -> str:
+    """Why more minutes do not help: they move only what follows the sun by the site's tolerance."""
+    own = [circuit.name for circuit in site.circuits if circuit.tolerance_minutes is not None]
+    text = "More minutes help only switchings that follow the sun; clock times stay exact."
+    if own:
+        text += f" A tolerance of its own keeps {join_and(own)} as it is."
+    return text
+
+
+def _savings(site: Site, shortfall: Shortfall) -> Iterator[Diagnostic]:
+    if shortfall.useful:
+        yield messages.WOULD_SAVE.at(
+            site.controller_at,
+            savings=savings_words(shortfall, one_circuit=len(site.circuits) == 1),
+        )
+        return
+    tried = sum(saving.tried for saving in shortfall.savings)
+    untried = untried_words(shortfall)
+    yield messages.NONE_SAVES.at(
+        site.controller_at,
+        tried=counted(tried, "line or window", "lines and windows"),
+        untried=f" {untried}" if untried else "",
+    )
