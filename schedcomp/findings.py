@@ -9,6 +9,7 @@ from schedcomp.audit.findings import audit_findings
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
+from schedcomp.fit.overrides import override_notes
 from schedcomp.messages import fitting as messages
 from schedcomp.messages.kind import Kind
 from schedcomp.model import Instant
@@ -25,7 +26,7 @@ DIRECTIONS = {
 
 def unit_problems(site: Site, controller: Controller) -> tuple[Diagnostic, ...]:
     """What the site asks of its controller that no program could give."""
-    return (*_unsupported(controller), *_missing_channels(site, controller))
+    return tuple(_missing_channels(site, controller))
 
 
 def _missing_channels(site: Site, controller: Controller) -> Iterator[Diagnostic]:
@@ -39,27 +40,6 @@ def _missing_channels(site: Site, controller: Controller) -> Iterator[Diagnostic
                 channels=counted(controller.channels, "channel"),
                 last=controller.channels,
             )
-
-
-def _unsupported(controller: Controller) -> tuple[Diagnostic, ...]:
-    """Properties of a controller that change what a program does and are not planned for."""
-    needed = (
-        ("slot_holds", controller.slot_holds, "one action"),
-        ("offsets", controller.offsets, "per event"),
-        ("weekday_set_costs", controller.weekday_set_costs, "one slot"),
-        ("event_covers", controller.event_covers, "one channel"),
-    )
-    return tuple(
-        messages.NOT_SUPPORTED.at(
-            None,
-            controller=controller.name,
-            property=name,
-            value=f'"{value}"',
-            instead=f'"{instead}"',
-        )
-        for name, value, instead in needed
-        if value != instead
-    )
 
 
 def assumed_of(site: Site, controller: Controller) -> tuple[Assumption, ...]:
@@ -80,7 +60,14 @@ def assumed_of(site: Site, controller: Controller) -> tuple[Assumption, ...]:
 
 def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
     """What does not fit, what the target changed, and a test run that disagrees."""
-    found = [*_never_switched_on(compiled), *_changes(compiled), *_shorter(compiled)]
+    found = [
+        *_never_switched_on(compiled),
+        *_changes(compiled),
+        *_shorter(compiled),
+        *override_notes(
+            compiled.fitted.ended_overrides, compiled.controller, compiled.site.circuits
+        ),
+    ]
     if compiled.fitted.program is None:
         found += _no_program(compiled)
     if compiled.audit is not None:

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from schedcomp.audit import run_program
+from schedcomp.audit.mishaps import find_mishaps
 from schedcomp.audit_report import AuditReport
 from schedcomp.cautions import cautions_of
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
+from schedcomp.dated import mark_years
 from schedcomp.diag import Diagnostic, has_problem, in_order
 from schedcomp.energy import energy_of, nights_without_light
 from schedcomp.expand import expand
 from schedcomp.findings import assumed_of, program_findings, unit_problems
 from schedcomp.fit.fitting import fit
+from schedcomp.later import good_until
 from schedcomp.model import Period
-from schedcomp.program import Fitted
+from schedcomp.program import Fitted, Program
 from schedcomp.promises import check_promises
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
@@ -41,6 +46,8 @@ def compile(  # noqa: A001  # the one word for it
     year = expand(site, world)
     unit = unit_sun_of(site, controller, world)
     fitted, target = plan(site, controller, world, year, unit)
+    if fitted.program is not None:
+        fitted = replace(fitted, program=mark_years(fitted.program, year, site))
     audit = prove(site, controller, fitted, target, unit)
     promises, broken = check_promises(site, world, year, audit)
     compiled = Compiled(
@@ -56,8 +63,29 @@ def compile(  # noqa: A001  # the one word for it
         assumed=assumed_of(site, controller),
         nights_without_light=nights_without_light(year, world.zone),
     )
+    if fitted.program is not None and audit is not None and audit.agrees:
+        compiled = _with_prospects(compiled, fitted.program, unit)
     more = (*cautions_of(site, world, year), *program_findings(compiled), *broken)
     return compiled, in_order((*found, *more))
+
+
+def _with_prospects(compiled: Compiled, program: Program, unit: UnitSun) -> Compiled:
+    """With what one mishap would do, and how long the program stays right."""
+    site, controller, target = compiled.site, compiled.controller, compiled.target
+    bare = replace(program, events=program.needed)
+    return replace(
+        compiled,
+        mishaps=find_mishaps(program, controller, target, unit, site.timezone),
+        mishaps_before=find_mishaps(bare, controller, target, unit, site.timezone),
+        good_until=good_until(
+            site,
+            controller,
+            program,
+            compiled.world,
+            compiled.year,
+            compiled.fitted.tolerance_minutes,
+        ),
+    )
 
 
 def read_year(site: Site, period: Period) -> tuple[tuple[World, Year] | None, Findings]:
@@ -85,6 +113,8 @@ def plan(
         unit,
         tolerance_minutes=site.fit.tolerance_minutes,
         limit_minutes=site.fit.tolerance_limit_minutes,
+        circuits=site.circuits,
+        repeat=site.fit.spare == "safety",
     )
 
 

@@ -138,6 +138,21 @@ class Certificate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EndedOverride:
+    """An OFF repeat that comes while an override may still hold a circuit lit after its OFF.
+
+    `after_minutes`: how soon after an OFF it comes, at the soonest. `override_minutes`: how long
+    the override would hold.
+    """
+
+    circuit: str
+    channel: int
+    slot: int
+    after_minutes: int
+    override_minutes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fitted:
     """The program with its certificate, or why there is none (`program` None).
 
@@ -153,3 +168,4 @@ class Fitted:
     tolerance_minutes: int
     out_of_reach: tuple[tuple[str, tuple[TargetSwitching, ...]], ...] = ()
     slots_at_limit: int | None = None
+    ended_overrides: tuple[EndedOverride, ...] = ()

@@ -155,14 +155,29 @@ def test_the_program_made_for_the_wishes_is_right_in_every_order(
     assert [r.name for r in report.runs if not r.agrees] == []
     assert not report.overlaps
     assert not report.interval_differences
-    assert program.slots_used < 20
-    assert {e.start.word for e in program.needed if isinstance(e.start, SunOffset)} >= {"sunset"}
+    assert len(program.needed) == 4
     sun = unit_sun_of(made.site, made.controller, made.world)
     for shift in (0.0, 0.25, 0.5, 0.75, 1.0, None):
         run = run_program(
             program, made.controller, made.target, settled(sun, shift), place.timezone
         )
         assert run.exact_run.agrees, shift
+
+
+def test_the_morning_rests_on_more_dates_the_less_the_sun_is_known() -> None:
+    """The same four slots as the naive program; only the ON at 05:30 has dates."""
+    rests = []
+    for minutes in (0, 1, 2, 3, 5):
+        made = compiled(DENVER, minutes, 0.0, "city list").fitted.program
+        assert made is not None
+        (morning,) = [e for e in made.needed if e.action is ON and isinstance(e.start, ClockStart)]
+        assert morning.start == ClockStart(330)
+        assert morning.dates is not None
+        before, after = (date(2027, *end) for end in (morning.dates.last, morning.dates.first))
+        assert before < date(2027, 6, 13) < after
+        rests.append((after - before).days - 1)
+    assert all(fewer < more for fewer, more in pairwise(rests)), rests
+    assert 10 <= rests[0] <= rests[-1] <= 45
 
 
 def settled(sun: UnitSun, shift: float | None) -> UnitSun:

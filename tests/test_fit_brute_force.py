@@ -14,9 +14,10 @@ import pytest
 
 from schedcomp.clock import Zone, zone
 from schedcomp.controller import Controller
-from schedcomp.fit.channel import Job, Part, fewest_events
+from schedcomp.fit.channel import fewest_events
 from schedcomp.fit.date_ranges import range_axis
 from schedcomp.fit.firings import axis_of, clock_firings
+from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.model import DAY, Action
 from schedcomp.target import ChannelTarget, TargetSwitching
 from schedcomp.year import Bound, Cause, Reason
@@ -177,14 +178,18 @@ KINDS = [
 def fitted(target: ChannelTarget, controller: Controller) -> int | None:
     clock: Zone = zone("UTC", FIRST, FIRST)
     axis = axis_of(clock, target.start, [target.end])
-    job = Job(
-        target, (clock_firings(controller, clock, axis),), range_axis(controller, axis), controller
+    job = UnitJob(
+        (target,),
+        (clock_firings(controller, clock, axis),),
+        range_axis(controller, axis),
+        controller,
+        clock,
     )
     found = fewest_events(job, exact=True)
-    if not isinstance(found, Part):
+    if not isinstance(found, Whole):
         return None
-    assert found.bound == len(found.candidates)
-    return len(found.candidates)
+    assert found.bound == found.slots == len(found.events)
+    return found.slots
 
 
 @pytest.mark.parametrize("controller", KINDS, ids=lambda c: c.name)

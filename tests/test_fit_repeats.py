@@ -925,7 +925,7 @@ def test_an_ended_override_is_told_once_a_circuit() -> None:
         one.settled, one.events, found, one.slots(found), one.controller, circuits
     )
     [note] = override_notes(cut, one.controller, circuits)
-    assert (note.code, note.severity) == ("E646", Severity.NOTE)
+    assert (note.code, note.severity) == ("E647", Severity.NOTE)
     assert "Lot: a safety repeat would end a wall override 10 min after the OFF." in note.title
     assert "slots 3 and 4" in note.why
     assert "900 minutes" in note.why

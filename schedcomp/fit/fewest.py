@@ -1,4 +1,4 @@
-"""The fewest slots for a unit: each channel by itself where channels do not matter to each other."""
+"""The fewest slots for a unit: each channel by itself where channels do not meet."""
 
 from __future__ import annotations
 

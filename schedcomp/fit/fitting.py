@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from schedcomp.clock import Zone
@@ -10,11 +10,11 @@ from schedcomp.controller import Controller
 from schedcomp.fit.cells import cells_of, covers_anything
 from schedcomp.fit.date_ranges import RangeAxis, range_axis
 from schedcomp.fit.fewest import fewest
+from schedcomp.fit.finish import finished, needed_slots
 from schedcomp.fit.firings import Axis, Firings, axis_of, clock_firings, sun_firings
-from schedcomp.fit.settled import Settled, no_rests
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
-from schedcomp.fit.written import Writer
-from schedcomp.program import Certificate, Fitted, Program
+from schedcomp.program import Certificate, Fitted
+from schedcomp.site import Circuit
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 
@@ -30,6 +30,7 @@ class _Unit:
     clock: Zone
     axis: Axis
     firings: tuple[Firings, ...]
+    every_firing: tuple[Firings, ...]
     ranges: RangeAxis
 
 
@@ -59,11 +60,14 @@ def fit(
     *,
     tolerance_minutes: int | None,
     limit_minutes: int,
+    circuits: Sequence[Circuit] = (),
+    repeat: bool = False,
 ) -> tuple[Fitted, Target]:
     """The program of fewest events at the tolerance given, or at the smallest one that fits.
 
     Feasibility only grows with the tolerance, so the smallest is found by halving. What does not
     fit comes back without a program, with what it would need at the largest tolerance allowed.
+    `repeat`: spare slots hold safety repeats, and `circuits` tell whose override they would end.
     """
     widest = max(limit_minutes, tolerance_minutes or 0)
     unit = _unit(target_at(widest), controller, clock, sun)
@@ -74,7 +78,8 @@ def fit(
         if at_limit.fits:
             tolerance_minutes = _smallest(target_at, unit, limit_minutes)
     attempt = _attempt(target_at, unit, tolerance_minutes, exact=True)
-    fitted = _fitted(attempt, unit, _largest_tolerance(attempt.target, tolerance_minutes))
+    widest = _largest_tolerance(attempt.target, tolerance_minutes)
+    fitted = _fitted(attempt, unit, widest, circuits, repeat=repeat)
     return replace(
         fitted, slots_at_limit=None if at_limit is None else at_limit.needed
     ), attempt.target
@@ -88,7 +93,7 @@ def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> 
         firings.append(clock_firings(controller, clock, axis))
     free = [cells_of(c, range(len(c.switchings))) for c in target.channels if c.switchings]
     useful = tuple(group.only(covers_anything(group, free)) for group in firings)
-    return _Unit(controller, clock, axis, useful, range_axis(controller, axis))
+    return _Unit(controller, clock, axis, useful, tuple(firings), range_axis(controller, axis))
 
 
 def _smallest(target_at: TargetAt, unit: _Unit, limit_minutes: int) -> int:
@@ -117,20 +122,9 @@ def _judged(target: Target, job: UnitJob, found: Whole | tuple[Hopeless, ...]) -
     slots = job.controller.event_slots
     if not isinstance(found, Whole):
         return _Attempt(target, found, None, 0, slots)
-    needed, least = found.slots, found.bound
-    if job.controller.slots_are == "per channel":
-        events = Writer(_settled(found, job), (), job.controller, job.clock).events(found.events)
-        needed, least = max((e.slot for e in events), default=0), 0
+    needed = needed_slots(found, job, job.clock, job.controller)
+    least = found.bound if job.controller.slots_are == "shared" else 0
     return _Attempt(target, found, needed, least, slots)
-
-
-def _settled(found: Whole, job: UnitJob) -> Settled:
-    rests = no_rests(job.channels, job.ranges)
-    for entry in found.special_days:
-        for channel, marks in zip(job.channels, rests, strict=True):
-            if channel.channel in entry.channels:
-                marks[list(entry.days)] = True
-    return Settled(job.channels, found.settled, job.firings, job.ranges, rests)
 
 
 def _largest_tolerance(target: Target, tolerance_minutes: int) -> int:
@@ -143,7 +137,14 @@ def _largest_tolerance(target: Target, tolerance_minutes: int) -> int:
     return max(own, default=tolerance_minutes)
 
 
-def _fitted(attempt: _Attempt, unit: _Unit, tolerance_minutes: int) -> Fitted:
+def _fitted(
+    attempt: _Attempt,
+    unit: _Unit,
+    tolerance_minutes: int,
+    circuits: Sequence[Circuit],
+    *,
+    repeat: bool,
+) -> Fitted:
     found = attempt.found
     if not attempt.fits or not isinstance(found, Whole):
         hopeless = () if isinstance(found, Whole) else found
@@ -158,16 +159,16 @@ def _fitted(attempt: _Attempt, unit: _Unit, tolerance_minutes: int) -> Fitted:
             ),
         )
     job = UnitJob(attempt.target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
-    writer = Writer(_settled(found, job), found.special_days, unit.controller, unit.clock)
+    done = finished(found, job, unit.every_firing, circuits, repeat=repeat)
     return Fitted(
-        program=Program(
-            controller=unit.controller.name,
-            events=writer.events(found.events),
-            special_days=writer.days(),
-        ),
+        program=done.program,
         certificate=Certificate(
-            slots=found.slots, bound=found.bound, tolerance_minutes=tolerance_minutes
+            slots=found.slots,
+            bound=found.bound,
+            tolerance_minutes=tolerance_minutes,
+            deviations=done.deviations,
         ),
         slots_needed=attempt.needed,
         tolerance_minutes=tolerance_minutes,
+        ended_overrides=done.ended_overrides,
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,24 +13,9 @@ from schedcomp.fit.settled import Settled, Stored
 from schedcomp.fit.standing import standing_of
 from schedcomp.messages import fitting as messages
 from schedcomp.model import DAY, MINUTE, Action
-from schedcomp.program import ClockStart, Start, SunOffset
+from schedcomp.program import ClockStart, EndedOverride, Start, SunOffset
 from schedcomp.site import Circuit
 from schedcomp.words import counted, join_and
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EndedOverride:
-    """An OFF repeat that comes while an override may still hold a circuit lit after its OFF.
-
-    `after_minutes`: how soon after an OFF it comes, at the soonest. `override_minutes`: how long
-    the override would hold.
-    """
-
-    circuit: str
-    channel: int
-    slot: int
-    after_minutes: int
-    override_minutes: int
 
 
 def cancels_override(

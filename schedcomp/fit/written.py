@@ -26,9 +26,13 @@ class Writer:
     controller: Controller
     clock: Zone
 
-    def events(self, stored: Sequence[Stored]) -> tuple[Event, ...]:
-        """The events in slot order: by channel, then normal before planned, evening to morning."""
-        written = sorted((self._written(one) for one in stored), key=lambda w: w.order)
+    def numbered(self, stored: Sequence[Stored]) -> tuple[tuple[int, Event], ...]:
+        """The events in slot order, each with its place in `stored`.
+
+        Slots go by channel, then normal before planned, evening to morning.
+        """
+        every = (self._written(number, one) for number, one in enumerate(stored))
+        written = sorted(every, key=lambda w: w.order)
         if self.controller.slot_holds == "an on and an off":
             slots = list(_paired(written))
         else:
@@ -42,16 +46,16 @@ class Writer:
             for slot, d in enumerate(self.special_days, start=1)
         )
 
-    def _numbered(self, slots: Sequence[Sequence[_Written]]) -> Iterator[Event]:
+    def _numbered(self, slots: Sequence[Sequence[_Written]]) -> Iterator[tuple[int, Event]]:
         per_channel = self.controller.slots_are == "per channel"
         used: dict[tuple[int, ...], int] = {}
         for halves in slots:
             group = halves[0].stored.channels if per_channel else ()
             used[group] = used.get(group, 0) + 1
             for one in halves:
-                yield replace(one.event, slot=used[group])
+                yield one.number, replace(one.event, slot=used[group])
 
-    def _written(self, stored: Stored) -> _Written:
+    def _written(self, number: int, stored: Stored) -> _Written:
         served = list(self._served(stored))
         dates = None if stored.plan else self.settled.ranges.dates(stored.places)
         event = Event(
@@ -77,7 +81,7 @@ class Writer:
             sorted(event.weekdays),
             (dates.first, dates.last) if dates else ((0, 0), (0, 0)),
         )
-        return _Written(stored, event, order)
+        return _Written(number, stored, event, order)
 
     def _served(self, stored: Stored) -> Iterator[TargetSwitching]:
         """The switchings an event covers, in order."""
@@ -110,6 +114,7 @@ class Writer:
 
 @dataclass(frozen=True, slots=True)
 class _Written:
+    number: int
     stored: Stored
     event: Event
     order: tuple[object, ...]

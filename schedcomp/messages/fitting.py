@@ -83,7 +83,7 @@ MOVED_TO_STEP = caution(
 )
 
 ENDS_OVERRIDE = note(
-    "E646",
+    "E647",
     "{circuit}: a safety repeat would end a wall override {after} min after the OFF.",
     why="{controller} ends an override at the next event, and a repeat ({slots}) is one. Whoever "
     "asks for {override} of light gets less.",

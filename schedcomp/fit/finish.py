@@ -1,0 +1,156 @@
+"""From the fewest events to the program one keys in: nearest to the wish, numbered, made safe.
+
+Each stage keeps what those before it have proven; none takes a slot more but the safety repeats,
+which stand in slots that were left over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from schedcomp.clock import Zone
+from schedcomp.controller import Controller
+from schedcomp.fit.deviation import nearest
+from schedcomp.fit.firings import Firings
+from schedcomp.fit.overrides import cancels_override
+from schedcomp.fit.purpose import purpose_of_repeat
+from schedcomp.fit.repeats import Repeat, repeats
+from schedcomp.fit.settled import Settled, Stored, no_rests
+from schedcomp.fit.unit_job import UnitJob, Whole
+from schedcomp.fit.written import Writer
+from schedcomp.program import Deviation, EndedOverride, Event, Program
+from schedcomp.site import Circuit
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """A program with what the finishing found out about it."""
+
+    program: Program
+    deviations: tuple[Deviation, ...]
+    ended_overrides: tuple[EndedOverride, ...]
+
+
+def finished(
+    found: Whole,
+    job: UnitJob,
+    every_firing: tuple[Firings, ...],
+    circuits: Sequence[Circuit],
+    *,
+    repeat: bool,
+) -> Finished:
+    """The program of a fit. `every_firing` has those of starts too that cover nothing."""
+    settled = settle(found, job)
+    better, deviations = nearest(
+        settled, found.free, found.events, job.controller, found.special_days
+    )
+    writer = Writer(settled, found.special_days, job.controller, job.clock)
+    written = writer.numbered(better)
+    if len({(e.channels, e.slot) for _, e in written}) > found.slots:
+        # Halves of one slot went apart; as found they share it.
+        better, deviations, written = found.events, (), writer.numbered(found.events)
+    program = Program(
+        controller=job.controller.name,
+        events=tuple(event for _, event in written),
+        special_days=writer.days(),
+    )
+    if not repeat:
+        return Finished(program, deviations, ())
+    wide = replace(settled, firings=every_firing, _profiles={})
+    return _with_repeats(Finished(program, deviations, ()), wide, better, written, job, circuits)
+
+
+def settle(found: Whole, job: UnitJob) -> Settled:
+    """The borders and special days of a program that was found."""
+    rests = no_rests(job.channels, job.ranges)
+    for entry in found.special_days:
+        for channel, marks in zip(job.channels, rests, strict=True):
+            if channel.channel in entry.channels:
+                marks[list(entry.days)] = True
+    return Settled(job.channels, found.settled, job.firings, job.ranges, rests)
+
+
+def _with_repeats(
+    plain: Finished,
+    settled: Settled,
+    events: tuple[Stored, ...],
+    written: Sequence[tuple[int, Event]],
+    job: UnitJob,
+    circuits: Sequence[Circuit],
+) -> Finished:
+    slot_of = {index: event.slot for index, event in written}
+    normal = [i for i, event in enumerate(events) if not event.plan]
+    found = repeats(
+        settled, tuple(events[i] for i in normal), job.controller, _spare(plain.program, job)
+    )
+    more: list[Event] = []
+    kept: list[Repeat] = []
+    slots: list[int] = []
+    for one in found:
+        repeated = None if one.of is None else slot_of[normal[one.of]]
+        added = _events(one, repeated, [*plain.program.events, *more], settled, job)
+        more += added
+        kept.append(one)
+        slots.append(added[0].slot)
+    program = replace(plain.program, events=_in_order([*plain.program.events, *more], job))
+    ended = cancels_override(settled, events, kept, slots, job.controller, circuits)
+    return replace(plain, program=program, ended_overrides=ended)
+
+
+def _spare(program: Program, job: UnitJob) -> int | dict[int, int]:
+    total = job.controller.event_slots
+    if job.controller.slots_are == "shared":
+        return total - program.slots_used
+    used = {c.channel: 0 for c in job.channels}
+    for event in program.events:
+        for channel in event.channels:
+            used[channel] = max(used[channel], event.slot)
+    return {channel: total - slots for channel, slots in used.items()}
+
+
+def _events(
+    one: Repeat, repeated: int | None, before: Sequence[Event], settled: Settled, job: UnitJob
+) -> list[Event]:
+    """A repeat in the next free slots: one, or one for each weekday where each takes one."""
+    stored = one.event
+    weekdays = [day for day in range(7) if stored.weekdays >> day & 1]
+    groups = [weekdays]
+    if job.controller.weekday_set_costs == "a slot per day":
+        groups = [[day] for day in weekdays]
+    rivals = [
+        e.slot
+        for e in before
+        if job.controller.slots_are == "shared" or e.channels == stored.channels
+    ]
+    first = max(rivals, default=0) + 1
+    return [
+        Event(
+            slot=first + number,
+            channels=stored.channels,
+            action=stored.action,
+            start=stored.start,
+            weekdays=frozenset(group),
+            dates=settled.ranges.dates(stored.places),
+            purpose=purpose_of_repeat(one.why, repeated),
+            safety=True,
+        )
+        for number, group in enumerate(groups)
+    ]
+
+
+def _in_order(events: Sequence[Event], job: UnitJob) -> tuple[Event, ...]:
+    """In slot order; where channels have slots of their own, channel by channel."""
+    if job.controller.slots_are == "shared":
+        return tuple(sorted(events, key=lambda e: e.slot))
+    return tuple(sorted(events, key=lambda e: (e.channels, e.slot)))
+
+
+def needed_slots(found: Whole, job: UnitJob, clock: Zone, controller: Controller) -> int:
+    """The slots to compare with a controller's: of all channels, or of the one that needs most."""
+    if controller.slots_are == "shared":
+        return found.slots
+    events = Writer(settle(found, job), found.special_days, controller, clock).numbered(
+        found.events
+    )
+    return max((event.slot for _, event in events), default=0)
