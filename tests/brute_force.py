@@ -60,13 +60,17 @@ class Stretch:
 
 @dataclass(frozen=True, kw_only=True)
 class World:
-    """A tiny year; dates are bits, the first one MARGIN_DAYS before the period."""
+    """A tiny year; dates are bits, the first one MARGIN_DAYS before the period.
+
+    Asked for the fewest slots, dates that `must_rest` have to be special days.
+    """
 
     controller: Controller
     clock: Zone
     zone_name: str
     sun: UnitSun
     channels: tuple[ChannelTarget, ...]
+    must_rest: Names = frozenset()
 
     @cached_property
     def dates(self) -> tuple[date, ...]:
@@ -250,7 +254,8 @@ def every_plans(world: World, days: Sequence[date]) -> list[Plans]:
                 for periods in _periods(chosen, plans, kept.length, kept.start, kept.end):
                     if len(periods) <= kept.slots:
                         found[_plans(world, chosen, plans, periods)] = None
-    return list(found)
+    must_rest = world.bits(world.must_rest)
+    return [plans for plans in found if not must_rest & ~plans.resting]
 
 
 def _partitions(chosen: Sequence[date], plan: str, most: int | None) -> Iterator[tuple[str, ...]]:
@@ -780,12 +785,10 @@ def _fewest(
         rows = [1 << r for r in range(left.bit_length()) if left >> r & 1]
         row = min(rows, key=lambda r: sum(1 for c in columns if c.does & r))
         for column in sorted(columns, key=lambda c: -(c.does & left).bit_count()):
-            if not column.does & row or cost + column.cost >= limit:
-                continue
-            if most is not None and column.plan:
-                if sum(1 for c in chosen if c.plan == column.plan) >= most:
-                    continue
-            grow([*chosen, column], cost + column.cost, left & ~column.does)
+            held = sum(1 for c in chosen if c.plan == column.plan)
+            is_full = most is not None and bool(column.plan) and held >= most
+            if column.does & row and cost + column.cost < limit and not is_full:
+                grow([*chosen, column], cost + column.cost, left & ~column.does)
 
     if limit > 0:
         grow([], 0, wanted)

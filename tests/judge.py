@@ -102,7 +102,7 @@ def wrong(firings: Sequence[Stretch], channel: ChannelTarget) -> str | None:
     one action switches the lamps at the earliest when its first firing may come, and at the latest
     when the first of its certain firings must have come.
     """
-    latest = {a: -1 for a in Action}
+    latest = dict.fromkeys(Action, -1)
     for firing in firings:
         if latest[firing.action.opposite] >= firing.first:
             return f"opposite actions may meet at {firing.first}"
@@ -168,11 +168,12 @@ def plays_right(
 
 def slots_of(program: Program, world: World) -> int:
     """The slots that events take; special days have slots of their own."""
-    weekdays: dict[int, int] = {}
+    weekdays: dict[object, int] = {}
     for event in program.needed:
         costs = world.controller.weekday_set_costs == "a slot per day" and not event.plan
+        slot = (event.channels, event.slot)
         days = len(event.weekdays) if costs else 1
-        weekdays[event.slot] = max(days, weekdays.get(event.slot, 0))
+        weekdays[slot] = max(days, weekdays.get(slot, 0))
     return sum(weekdays.values())
 
 
@@ -215,9 +216,11 @@ def _bad_dates(what: str, dates: EventDates | None, ranges: str) -> Iterator[str
 
 def _bad_slots(program: Program, world: World) -> Iterator[str]:
     controller = world.controller
-    by_slot: dict[int, list[Event]] = {}
+    per_channel = controller.slots_are == "per channel"
+    by_slot: dict[object, list[Event]] = {}
     for event in program.events:
-        by_slot.setdefault(event.slot, []).append(event)
+        slot = (event.channels, event.slot) if per_channel else event.slot
+        by_slot.setdefault(slot, []).append(event)
     for slot, events in by_slot.items():
         alike = {(e.channels, e.weekdays, e.dates, e.plan) for e in events}
         actions = [e.action for e in events]

@@ -24,6 +24,7 @@ from tests.audit_worlds import (
     NO_SUN,
     OFF,
     ON,
+    STATES,
     at,
     audit,
     by_sun,
@@ -125,7 +126,9 @@ def test_events_that_carry_the_name_of_plain_dark_do_not_fire() -> None:
     stray = clock("20:00", ON, plan=PLAIN_DARK)
     made = special(program(*OVERNIGHT, stray), *days(PLAIN_DARK, dates("12-24")))
     assert run(made, "2027-12-23", "2027-12-25", keeping())[1:2] == ["12-24 00:00 off"]
-    assert "12-24 20:00 on" not in run(made, "2027-12-23", "2027-12-25", keeping())
+    for start in STATES:
+        seen = run(made, "2027-12-23", "2027-12-25", keeping(start))
+        assert seen == ["12-23 18:00 on", "12-24 00:00 off"]
 
 
 def test_lamps_keep_their_state_where_nothing_else_is_said() -> None:
@@ -172,6 +175,15 @@ def test_recalculating_at_the_end_takes_the_state_of_the_normal_events() -> None
     made = special(program(*OVERNIGHT, *LATE), *days("late", dates("12-24")))
     seen = run(made, "2027-12-24", "2027-12-25", keeping("keeps state", "recalculates"))
     assert seen == ["12-24 20:00 on", "12-24 22:00 off", "12-25 00:00 on", "12-25 02:00 off"]
+
+
+def test_recalculating_looks_at_what_came_before_midnight() -> None:
+    """The normal OFF at 00:00 itself does not count yet: ON by itself meets it."""
+    until_midnight = (clock("18:00", ON), clock("00:00", OFF))
+    made = special(program(*until_midnight), *days("rest", dates("12-24")))
+    recalculates = keeping("keeps state", "recalculates")
+    seen = run(made, "2027-12-24", "2027-12-25", recalculates)
+    assert seen == ["12-25 00:00 on", "12-25 00:00 off"]
 
 
 def test_recalculating_knows_what_the_normal_events_did_long_ago() -> None:

@@ -12,9 +12,11 @@ from datetime import date, timedelta
 
 import pytest
 
+from schedcomp.clock import zone
 from schedcomp.controller import Controller, ExceptionSlots
-from schedcomp.model import Action
+from schedcomp.model import DAY, HOUR, MINUTE, Action
 from schedcomp.program import PLAIN_DARK
+from schedcomp.unit_sun import UnitSun
 from tests.brute_force import Stretch, World, eligible, every_plans, fewest, named_sets, stretches
 from tests.tiny_worlds import (
     EVERY,
@@ -22,7 +24,11 @@ from tests.tiny_worlds import (
     SUN_DATES,
     WEEKDAYS,
     WORDS,
+    Band,
+    Outcome,
+    channel_of,
     compare_many,
+    compared,
     describe,
     fitted,
     how_many,
@@ -94,7 +100,9 @@ def random_year(chance: random.Random, controller: Controller, channels: int = 1
 
 def counts_of(name: str, worlds: int, **kept: object) -> None:
     def make(chance: random.Random) -> World:
-        return random_year(chance, unit(chance, random_slots(chance, **kept), chance.choice([0, 1])))
+        return random_year(
+            chance, unit(chance, random_slots(chance, **kept), chance.choice([0, 1]))
+        )
 
     seen = compare_many(name, worlds, make)
     assert seen["impossible"] < seen["worlds"] / 2, seen
@@ -173,7 +181,9 @@ def test_at_equal_count_dates_are_special_days() -> None:
         best = fewest(world)
         if best is None or without is None or best.slots != without.slots:
             continue
-        if not any(_some_special(world, best.slots, day) for day in eligible(world, world.channels[0])):
+        if not any(
+            _some_special(world, best.slots, day) for day in eligible(world, world.channels[0])
+        ):
             continue
         equal += 1
         program = fitted(world).program
@@ -193,26 +203,45 @@ def _some_special(world: World, slots: int, day: date) -> bool:
     return best is not None and best.slots == slots
 
 
-# One night, worked out by hand
+# Worked out by hand
 
 
-def test_a_dark_holiday_takes_no_slot() -> None:
-    """Lit every evening but the third: two events, and one special day that is off."""
-    chance = random.Random(1)
-    kept = ExceptionSlots(slots=1, plan="off")
-    controller = replace(
-        unit(chance, kept), weekday_sets=(EVERY,), date_ranges="none", sun_starts=()
-    )
+def evenings(dark: date, kept: ExceptionSlots) -> World:
+    """Lit from 18:00 until 21:00 on five dates, except one; events fire every day."""
     first = date(2027, 3, 1)
+    controller = Controller(
+        name="tiny",
+        event_slots=9,
+        step_minutes=180,
+        weekday_sets=(EVERY,),
+        date_ranges="none",
+        exceptions=kept,
+    )
+    midnight = zone("UTC", first, first).first_pass(first, 0)
+    lit = [d for d in (first + timedelta(days=i) for i in range(5)) if d != dark]
+    hours = [(midnight + (d - first).days * DAY + h * HOUR) for d in lit for h in (18, 21)]
+    period = midnight, midnight + 5 * DAY - 1
+    bands = [Band(t, t, t) for t in hours]
+    channel = channel_of(1, bands, period, False, controller.step_minutes * MINUTE, first)
+    assert channel is not None
+    return World(
+        controller=controller,
+        clock=zone("UTC", first, first),
+        zone_name="UTC",
+        sun=UnitSun(()),
+        channels=(replace(channel, special=frozenset({dark})),),
+    )
 
-    def evenings(_: random.Random, world: World) -> list[Stretch]:
-        rest = world.bits([first + timedelta(days=2)])
-        on, off = (world.starts[s] for s in world.starts if s in EVENING)
-        every = world.bits(world.dates)
-        return [
-            *stretches(on, Action.ON, every, rest),
-            *stretches(off, Action.OFF, every, rest),
-        ]
 
-    world = random_world(chance, controller, first=first, days=5, lamps=evenings, special=0)
-    assert world
+def test_a_dark_holiday_takes_a_special_day_and_no_event() -> None:
+    holiday = date(2027, 3, 3)
+    for plan in ("own events", "off"):
+        world = evenings(holiday, ExceptionSlots(slots=1, plan=plan))
+        assert compared(world) == Outcome(least=2, slots=2, bound=2)
+        program = fitted(world).program
+        assert program is not None
+        assert [d.dates.first for d in program.special_days] == [(3, 3)]
+
+
+def test_without_slots_for_special_days_no_program_does_it() -> None:
+    assert compared(evenings(date(2027, 3, 3), ExceptionSlots())).kind == "impossible"

@@ -7,7 +7,6 @@ tolerance written in it, from a controller file with the properties told.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
 from itertools import pairwise
 
 import pytest
@@ -25,7 +24,6 @@ from schedcomp.capacity import (
 from schedcomp.capacity_report import CurvePoint, Properties, Saving, Shortfall, Specification
 from schedcomp.controller import Controller
 from schedcomp.diag import Source
-from schedcomp.model import Period
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.program import Fitted
 from schedcomp.report.fit import specification_words
@@ -35,10 +33,9 @@ from schedcomp.shortfall import shortfall_findings, shortfall_of
 from schedcomp.site import Site
 from schedcomp.specification import specification
 from schedcomp.unit_place import unit_sun_of
-from tests.sites import DENVER, exact, read, site_text
+from tests.sites import DENVER, exact, site_text
 
 FIRST, LAST = "2027-01-01", "2027-01-31"
-PERIOD = Period(date.fromisoformat(FIRST), date.fromisoformat(LAST))
 
 LINES = (
     "every day: usual",
@@ -86,12 +83,11 @@ def controller_of(name: str, slots: int | None = None) -> Controller:
 
 
 def fitted_of(text: str, controller: Controller) -> Fitted:
-    """The fit of a whole compilation."""
-    site, found = read(text)
-    assert site is not None, found
-    compiled, found = pipeline.compile(site, PERIOD, controller)
-    assert compiled is not None, found
-    return compiled.fitted
+    """The program of a whole compilation."""
+    found = exact(text, FIRST, LAST)
+    unit = unit_sun_of(found.site, controller, found.world)
+    fitted, _ = pipeline.plan(found.site, controller, found.world, found.year, unit)
+    return fitted
 
 
 YEARLY = controller_of("clock-yearly-48")

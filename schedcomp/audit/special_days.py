@@ -105,7 +105,7 @@ def possible_actions(plan: ChannelPlan, unit: Unit) -> Firings:
 
 def _last_states(fired: Firings, instants: tuple[int, ...]) -> list[Firings]:
     """At each instant the action of the last firing before it, where there is one."""
-    before = np.searchsorted(fired.starts, np.array(instants, np.int64), "right") - 1
+    before = np.searchsorted(fired.starts, np.array(instants, np.int64), "left") - 1
     return [
         _own((instant,), Action.ON if fired.on[last] else Action.OFF)
         for instant, last in zip(instants, before.tolist(), strict=True)

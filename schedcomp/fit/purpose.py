@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 
@@ -11,6 +12,7 @@ from schedcomp.target import TargetSwitching
 from schedcomp.words import length_words
 
 NOON_MINUTES = 12 * 60
+_REPEAT_OF_SLOT = re.compile(r"safety repeat of slot ([0-9]+): (.*)")
 
 
 def purpose_of(action: Action, served: Sequence[TargetSwitching]) -> str:
@@ -25,6 +27,12 @@ def purpose_of(action: Action, served: Sequence[TargetSwitching]) -> str:
 def purpose_of_repeat(why: str, slot: int | None) -> str:
     """`safety repeat of slot 3: off again 10 min after 22:45`; `why` alone without a slot."""
     return why if slot is None else f"safety repeat of slot {slot}: {why}"
+
+
+def repeated_slot(purpose: str) -> tuple[int, str] | None:
+    """The slot and the why of a `purpose_of_repeat` that names a slot; None for other purposes."""
+    found = _REPEAT_OF_SLOT.fullmatch(purpose)
+    return None if found is None else (int(found[1]), found[2])
 
 
 def again_words(action: Action, minutes: int, start: Start) -> str:

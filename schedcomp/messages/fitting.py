@@ -28,13 +28,6 @@ sun by the clock; a controller with sun times can not come closer to the sun tha
 Use a controller that knows sunrise and sunset, or one with date ranges, or allow more minutes.""",
 )
 
-NOT_SUPPORTED = problem(
-    "E633",
-    "{controller} has a property this version cannot plan for: {property} = {value}.",
-    why="A program made as if the unit did not have it could light the lot at noon.",
-    fix="use a controller with\n{property} = {instead}",
-)
-
 NEVER_SWITCHED_ON = caution(
     "E644",
     "{circuit}: lit from end to end, so no slot switches its lamps on.",

@@ -1,0 +1,263 @@
+"""Slot numbers that stay: a new program written over an old one with as few changes as possible."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from string import ascii_uppercase
+
+from schedcomp.controller import Controller
+from schedcomp.fit.purpose import purpose_of_repeat, repeated_slot
+from schedcomp.model import Action
+from schedcomp.program import (
+    EVERY_WEEKDAY,
+    PLAIN_DARK,
+    ClockStart,
+    Event,
+    EventDates,
+    Program,
+    SpecialDays,
+    Start,
+)
+
+Entry = Event | SpecialDays
+Group = tuple[int, ...]
+"""The channels that number their slots together; empty where all do."""
+
+EVENTS = "events"
+SPECIAL_DAYS = "special days"
+CHANGE, ADD, ERASE = "change", "add", "erase"
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """What a slot holds of an entry, without its number and what it is for."""
+
+    channels: tuple[int, ...]
+    plan: str
+    action: Action | None = None
+    start: Start | None = None
+    weekdays: frozenset[int] = EVERY_WEEKDAY
+    dates: EventDates | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlotChange:
+    """A slot whose content differs. `listed` is the list it belongs to, events or special days;
+    `channels` are those that number their slots together, empty where all do.
+    """
+
+    listed: str
+    channels: Group
+    slot: int
+    old: tuple[Entry, ...]
+    new: tuple[Entry, ...]
+
+    @property
+    def action(self) -> str:
+        if not self.old:
+            return ADD
+        return CHANGE if self.new else ERASE
+
+
+def body_of(entry: Entry) -> Body:
+    """An event of a plan has neither weekdays nor dates."""
+    if isinstance(entry, SpecialDays):
+        return Body(entry.channels, entry.plan, dates=entry.dates)
+    if entry.plan:
+        return Body(entry.channels, entry.plan, entry.action, entry.start)
+    return Body(entry.channels, "", entry.action, entry.start, entry.weekdays, entry.dates)
+
+
+def written_over(old: Program, new: Program, controller: Controller) -> Program:
+    """The new program with the slot numbers that change fewest slots of the old one.
+
+    What is equal keeps its slot; what is new goes into slots that become free, the most similar
+    first, then into the lowest free ones. Plans take the names they had. Slots may have gaps.
+    """
+    named = _with_plan_names(old, new)
+    per_channel = controller.slots_are == "per channel"
+    events = _renumbered(
+        [e for e in old.events if e.slot <= controller.event_slots], named.events, per_channel
+    )
+    days = _renumbered(
+        [d for d in old.special_days if d.slot <= controller.exceptions.slots],
+        named.special_days,
+        per_channel=False,
+    )
+    numbered = replace(
+        named,
+        events=tuple(e for e in events if isinstance(e, Event)),
+        special_days=tuple(d for d in days if isinstance(d, SpecialDays)),
+    )
+    return with_repeats_named(named, numbered)
+
+
+def with_repeats_named(before: Program, after: Program) -> Program:
+    """The program after its slots were numbered anew, with the slots that its repeats name.
+
+    A repeat of an event that is no longer there tells only what it does.
+    """
+    return replace(after, events=tuple(_repeat_named(e, before, after) for e in after.events))
+
+
+def _repeat_named(event: Event, before: Program, after: Program) -> Event:
+    named = repeated_slot(event.purpose) if event.safety else None
+    if named is None:
+        return event
+    slot, why = named
+    meant = [e for e in before.events if e.slot == slot and not e.safety]
+    meant.sort(key=lambda e: e.channels != event.channels)
+    now = [e.slot for m in meant[:1] for e in after.events if body_of(e) == body_of(m)]
+    return replace(event, purpose=purpose_of_repeat(why, now[0] if now else None))
+
+
+def slot_changes(old: Program, new: Program, controller: Controller) -> tuple[SlotChange, ...]:
+    """Every slot that holds something else, events first, in slot order."""
+    per_channel = controller.slots_are == "per channel"
+    lists: tuple[tuple[str, Sequence[Entry], Sequence[Entry], bool], ...] = (
+        (EVENTS, old.events, new.events, per_channel),
+        (SPECIAL_DAYS, old.special_days, new.special_days, False),
+    )
+    found = []
+    for listed, before, after, apart in lists:
+        held, wanted = _slots(before, apart), _slots(after, apart)
+        for group, slot in sorted({*held, *wanted}):
+            one, other = held.get((group, slot), ()), wanted.get((group, slot), ())
+            if _bodies(one) != _bodies(other):
+                found.append(
+                    SlotChange(listed=listed, channels=group, slot=slot, old=one, new=other)
+                )
+    return tuple(found)
+
+
+def _slots(
+    entries: Iterable[Entry], per_channel: bool
+) -> dict[tuple[Group, int], tuple[Entry, ...]]:
+    """What each slot holds, in the order of the entries."""
+    found: dict[tuple[Group, int], tuple[Entry, ...]] = {}
+    for entry in entries:
+        key = (entry.channels if per_channel else (), entry.slot)
+        found[key] = (*found.get(key, ()), entry)
+    return found
+
+
+def _bodies(entries: Iterable[Entry]) -> frozenset[Body]:
+    return frozenset(body_of(entry) for entry in entries)
+
+
+def _renumbered(old: Sequence[Entry], new: Sequence[Entry], per_channel: bool) -> Iterator[Entry]:
+    """The new entries in order of their new slots."""
+    held, wanted = _slots(old, per_channel), _slots(new, per_channel)
+    numbered: list[tuple[Group, int, Entry]] = []
+    for group in sorted({group for group, _ in wanted}):
+        before = {slot: e for (g, slot), e in held.items() if g == group}
+        after = [e for (g, _), e in sorted(wanted.items(), key=lambda w: w[0]) if g == group]
+        for slot, entries in zip(_assigned(before, after), after, strict=True):
+            numbered += [(group, slot, replace(entry, slot=slot)) for entry in entries]
+    numbered.sort(key=lambda item: item[:2])
+    yield from (entry for _, _, entry in numbered)
+
+
+def _assigned(
+    before: Mapping[int, tuple[Entry, ...]], after: Sequence[tuple[Entry, ...]]
+) -> list[int]:
+    """A slot for each of the new contents, in their order."""
+    free = dict(sorted(before.items()))
+    given: dict[int, int] = {}
+    for number, entries in enumerate(after):
+        same = next((s for s, e in free.items() if _bodies(e) == _bodies(entries)), None)
+        if same is not None:
+            given[number] = same
+            del free[same]
+    pairs = sorted(
+        (-_likeness(entries, after[number]), number, slot)
+        for slot, entries in free.items()
+        for number in range(len(after))
+        if number not in given
+    )
+    for _, number, slot in pairs:
+        if number not in given and slot in free:
+            given[number] = slot
+            del free[slot]
+    unused = (slot for slot in range(1, len(before) + len(after) + 1) if slot not in before)
+    for number in range(len(after)):
+        if number not in given:
+            given[number] = next(unused)
+    return [given[number] for number in range(len(after))]
+
+
+def _likeness(one: Sequence[Entry], other: Sequence[Entry]) -> int:
+    """How much of a slot need not be keyed again; the action counts most."""
+    return max(
+        (_like(body_of(a), body_of(b)) for a in one for b in other),
+        default=0,
+    )
+
+
+def _like(one: Body, other: Body) -> int:
+    return (
+        8 * (one.channels == other.channels)
+        + 4 * (one.action is other.action)
+        + 4 * (one.plan == other.plan)
+        + 2 * (_start_kind(one.start) == _start_kind(other.start))
+        + 2 * (one.start == other.start)
+        + (one.weekdays == other.weekdays)
+        + (one.dates == other.dates)
+    )
+
+
+def _start_kind(start: Start | None) -> str:
+    return "clock" if start is None or isinstance(start, ClockStart) else start.word
+
+
+# Plans
+
+
+def _with_plan_names(old: Program, new: Program) -> Program:
+    """The new program with plans named as in the old one where they are alike."""
+    names = _plan_names(old, new)
+    return replace(
+        new,
+        events=tuple(replace(e, plan=names.get(e.plan, e.plan)) for e in new.events),
+        special_days=tuple(replace(d, plan=names.get(d.plan, d.plan)) for d in new.special_days),
+    )
+
+
+def _plan_names(old: Program, new: Program) -> dict[str, str]:
+    held, wanted = _plans(old), _plans(new)
+    names: dict[str, str] = {}
+    pairs = sorted(
+        (-_plan_likeness(held[was], wanted[plan]), plan, was) for plan in wanted for was in held
+    )
+    for likeness, plan, was in pairs:
+        if likeness < 0 and plan not in names and was not in names.values():
+            names[plan] = was
+    fresh = (name for name in _letters() if name not in names.values() and name not in held)
+    for plan in wanted:
+        if plan not in names:
+            names[plan] = next(fresh)
+    return names
+
+
+def _plans(program: Program) -> dict[str, frozenset[Body]]:
+    """The content of every plan, also of one without events, by name."""
+    names = sorted(
+        {e.plan for e in program.events if e.plan}
+        | {d.plan for d in program.special_days if d.plan != PLAIN_DARK}
+    )
+    return {
+        name: frozenset(replace(body_of(e), plan="") for e in program.events if e.plan == name)
+        for name in names
+    }
+
+
+def _plan_likeness(one: frozenset[Body], other: frozenset[Body]) -> int:
+    """Equal plans before all others, then by what they share."""
+    return 1000 if one == other else len(one & other)
+
+
+def _letters() -> Iterator[str]:
+    yield from ascii_uppercase
+    for first in ascii_uppercase:
+        yield from (first + second for second in ascii_uppercase)
