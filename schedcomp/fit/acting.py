@@ -159,10 +159,7 @@ class Stage:
 
 def comes(event: Stored, act: Act) -> bool:
     """Whether a firing certainly comes with the weekdays and the range an event has."""
-    for spot in act.spots:
-        if not fires_on(event, spot):
-            return False
-    return True
+    return all(fires_on(event, spot) for spot in act.spots)
 
 
 ChannelRow = tuple[int, int]

@@ -75,7 +75,7 @@ class Choice:
 
     def _seen(self, group: Firings, reach: Reach) -> Seen:
         acting = Profile(reach.row, reach.other_row, reach.seen.never, reach.seen.depends)
-        escapes = (self._escaping(group) | ~self._known(group)).all(axis=2)
+        escapes = np.asarray((self._escaping(group) | ~self._known(group)).all(axis=2))
         return Seen(acting, self.cells.asked, 0, 0, escapes)
 
     def _known(self, group: Firings) -> Bools:
@@ -92,7 +92,8 @@ class Choice:
     ) -> Iterator[Column]:
         places = {start: place for place, start in enumerate(group.starts)}
         done: Start | None = None
-        covered, away = 0, {}
+        covered = 0
+        away: dict[int, int] = {}
         for candidate in candidates:
             if candidate.start != done:
                 done = candidate.start

@@ -99,13 +99,12 @@ class _Bench:
         """How many events of a part cover something of a piece."""
         return len(self._of_piece(events, part, piece))
 
-    def _of_piece(
-        self, events: Sequence[Stored], part: Part, piece: Piece
-    ) -> tuple[Stored, ...]:
+    def _of_piece(self, events: Sequence[Stored], part: Part, piece: Piece) -> tuple[Stored, ...]:
         return tuple(
             event
             for event in events
-            if event.action is part.action and not event.plan
+            if event.action is part.action
+            and not event.plan
             and self._covered(event, part.channel) & piece.rows
         )
 

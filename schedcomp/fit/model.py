@@ -31,7 +31,7 @@ class Firing:
     days: tuple[int, ...]
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Draft:
     """A model in the making. Switchings of all channels are numbered through: `bases`."""
 

@@ -30,9 +30,7 @@ def worthwhile_starts(
             entries.append((_place(group, channels, start), number, start, offers, asks))
     kept = [np.zeros(len(group.starts), dtype=np.bool_) for group in groups]
     best: list[int] = []
-    for _, number, start, offers, asks in sorted(
-        entries, key=lambda e: (-e[3].bit_count(), e[0])
-    ):
+    for _, number, start, offers, asks in sorted(entries, key=lambda e: (-e[3].bit_count(), e[0])):
         if not any(asks & ~other == 0 for other in best):
             best.append(offers)
             kept[number][start] = True
