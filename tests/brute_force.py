@@ -739,9 +739,10 @@ class Search:
             halves[piece.action].setdefault(done & wanted, i)
         found = []
         for halves in groups.values():
-            ons, offs = ({0: None, **halves[a]} for a in (Action.ON, Action.OFF))
-            for (on, i), (off, j) in product(ons.items(), offs.items()):
-                used = tuple(k for k in (i, j) if k is not None)
+            nothing: list[tuple[int, int | None]] = [(0, None)]
+            ons, offs = ([*nothing, *halves[a].items()] for a in (Action.ON, Action.OFF))
+            for (on, first), (off, second) in product(ons, offs):
+                used = tuple(k for k in (first, second) if k is not None)
                 if on | off:
                     piece = self.pieces[used[0]]
                     found.append(Column(piece.cost, on | off, piece.plan, used))

@@ -219,7 +219,7 @@ def _bad_slots(program: Program, world: World) -> Iterator[str]:
     per_channel = controller.slots_are == "per channel"
     by_slot: dict[object, list[Event]] = {}
     for event in program.events:
-        slot = (event.channels, event.slot) if per_channel else event.slot
+        slot: object = (event.channels, event.slot) if per_channel else event.slot
         by_slot.setdefault(slot, []).append(event)
     for slot, events in by_slot.items():
         alike = {(e.channels, e.weekdays, e.dates, e.plan) for e in events}

@@ -15,7 +15,7 @@ from schedcomp.fit.columns import Column
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.solver import ROUNDING, Model, Row, Solution, relax, solve
 
-MOST_TERMS = 20_000
+MOST_TERMS = 8_000
 """Beyond so many pairs of row and column a part takes seconds: then nothing is exchanged."""
 
 LARGEST_TIE = 2.0**28
