@@ -18,7 +18,7 @@ from schedcomp.fit.plans import Planner
 from schedcomp.fit.resting import Author, Resting, capacity_rows
 from schedcomp.fit.settled import Stored, StoredDays
 from schedcomp.fit.solver import Model, Row, Solution, solve
-from schedcomp.fit.special_days import Domain
+from schedcomp.fit.special_days import NO_KEY, Domain
 from schedcomp.fit.unit_job import UnitJob
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import Start, SunOffset
@@ -65,6 +65,31 @@ class Book:
         draft.add_cover_rows()
         draft.add_border_rows()
         return Book(job, catalogue, offers, draft, restings, draft.model())
+
+    @staticmethod
+    def relaxed(
+        job: UnitJob, catalogue: Catalogue, domains: Sequence[Domain], offers: Sequence[Offer]
+    ) -> Model:
+        """A model that no program undercuts: special days do all that they could, for a single
+        event where any of them needs one.
+        """
+        draft = Draft(catalogue.cells, catalogue.bases, job.controller.step_minutes * MINUTE)
+        for offer in offers:
+            draft.variable(float(offer.cost))
+        planner = Planner(job.channels, job.firings, job.controller, job.clock, job.ranges.axis)
+        planned = draft.variable(1.0)
+        restings = []
+        for domain in domains:
+            rests = {key: draft.variable() for key in domain.keys}
+            for key in planner.needs_events(domain):
+                draft.implies(rests[key], planned)
+            restings.append(Resting(domain, (), rests, {}, {}, ()))
+        _add_offers(draft, offers, restings, job.ranges)
+        for resting in restings:
+            _rest_covers(draft, resting, job, catalogue)
+        draft.add_cover_rows()
+        draft.add_border_rows()
+        return draft.model()
 
     def preferred(self, found: Solution) -> tuple[float, ...]:
         """Of the solutions as short: the plainest dates, fewest special days, canonical order."""
@@ -114,6 +139,19 @@ class Book:
                 events += _stored(offer, numbers, self.job.controller)
         days, planned = entries(self.restings, values, numbers, self.job)
         return (*events, *planned), days, self.draft.settled(values)
+
+
+def _rest_covers(draft: Draft, resting: Resting, job: UnitJob, catalogue: Catalogue) -> None:
+    """A switching that may come on a special day, or at its end, counts as done there."""
+    axis, clock = job.ranges.axis, job.clock
+    keys = resting.domain.by_day(axis)
+    for channel in resting.domain.channels:
+        for row, switching in enumerate(job.channels[channel].switchings):
+            first = (clock.local_date(switching.earliest) - axis.first).days
+            last = (clock.local_date(switching.latest) - axis.first).days
+            near = range(max(first - 1, 0), min(last + 1, axis.count - 1) + 1)
+            for key in {int(keys[day]) for day in near} - {NO_KEY}:
+                draft.covers(resting.rests[key], catalogue.bases[channel] + row)
 
 
 def _stored(offer: Offer, numbers: Sequence[int], controller: Controller) -> Iterator[Stored]:

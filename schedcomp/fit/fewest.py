@@ -19,9 +19,8 @@ def fewest(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
     if not _are_apart(job.controller):
         return fewest_slots(job)
     parts = [_of_channel(replace(job, channels=(c,)), exact=exact) for c in job.channels]
-    hopeless = tuple(h for part in parts if not isinstance(part, Whole) for h in part)
-    if hopeless:
-        return hopeless
+    if not all(isinstance(part, Whole) for part in parts):
+        return tuple(h for part in parts if not isinstance(part, Whole) for h in part)
     whole = _together([part for part in parts if isinstance(part, Whole)])
     if len(whole.special_days) > job.controller.exceptions.slots:
         return fewest_slots(job)
@@ -47,11 +46,22 @@ def _of_channel(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
         return fewest_events(job, exact=exact)
     if not exact:
         # Special days can only save slots; without them the answer comes sooner.
-        plain = replace(job.controller, exceptions=ExceptionSlots())
-        found = fewest_events(replace(job, controller=plain), exact=False)
+        found = fewest_events(_without_special_days(job), exact=False)
         if isinstance(found, Whole):
             return replace(found, bound=0)
-    return fewest_slots(job)
+    found = fewest_slots(job)
+    if isinstance(found, Whole) and found.slots == found.bound:
+        return found
+    plain = fewest_events(_without_special_days(job), exact=True)
+    if not isinstance(plain, Whole):
+        return found
+    if not isinstance(found, Whole):
+        return replace(plain, bound=0)
+    return replace(plain, bound=found.bound) if plain.slots < found.slots else found
+
+
+def _without_special_days(job: UnitJob) -> UnitJob:
+    return replace(job, controller=replace(job.controller, exceptions=ExceptionSlots()))
 
 
 def _together(parts: list[Whole]) -> Whole:

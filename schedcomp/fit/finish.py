@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from schedcomp.clock import Zone
-from schedcomp.controller import Controller
 from schedcomp.fit.deviation import nearest
 from schedcomp.fit.firings import Firings
 from schedcomp.fit.overrides import cancels_override
@@ -146,11 +144,15 @@ def _in_order(events: Sequence[Event], job: UnitJob) -> tuple[Event, ...]:
     return tuple(sorted(events, key=lambda e: (e.channels, e.slot)))
 
 
-def needed_slots(found: Whole, job: UnitJob, clock: Zone, controller: Controller) -> int:
-    """The slots to compare with a controller's: of all channels, or of the one that needs most."""
-    if controller.slots_are == "shared":
-        return found.slots
-    events = Writer(settle(found, job), found.special_days, controller, clock).numbered(
-        found.events
-    )
-    return max((event.slot for _, event in events), default=0)
+def needed_slots(found: Whole, job: UnitJob) -> int:
+    """The slots to compare with a controller's: of all channels, or of the one that needs most.
+
+    Plans that have slots of their own do not count.
+    """
+    apart = job.controller.exceptions.events_from == "plan_events"
+    counted = tuple(e for e in found.events if not (apart and e.plan))
+    writer = Writer(settle(found, job), found.special_days, job.controller, job.clock)
+    slots = {(e.channels, e.slot) for _, e in writer.numbered(counted)}
+    if job.controller.slots_are == "shared":
+        return len(slots)
+    return max((slot for _, slot in slots), default=0)

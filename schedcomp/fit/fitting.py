@@ -122,7 +122,7 @@ def _judged(target: Target, job: UnitJob, found: Whole | tuple[Hopeless, ...]) -
     slots = job.controller.event_slots
     if not isinstance(found, Whole):
         return _Attempt(target, found, None, 0, slots)
-    needed = needed_slots(found, job, job.clock, job.controller)
+    needed = needed_slots(found, job)
     least = found.bound if job.controller.slots_are == "shared" else 0
     return _Attempt(target, found, needed, least, slots)
 

@@ -15,13 +15,14 @@ from schedcomp.fit.book import Book
 from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
 from schedcomp.fit.cells import Cells, cells_of, contested_rows
 from schedcomp.fit.cover import minimum_cover
-from schedcomp.fit.offers import Catalogue, reduced
+from schedcomp.fit.offers import Catalogue, Offer, reduced
 from schedcomp.fit.pairs import on_shared_dates
 from schedcomp.fit.settled import with_borders
 from schedcomp.fit.solver import Solution, Unsolved, solve
 from schedcomp.fit.special_days import Domain, domains_of, eligible_dates
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.model import Action
+from schedcomp.program import PLAIN_DARK
 from schedcomp.target import ChannelTarget
 
 MOST_CANDIDATES = 6_000
@@ -46,7 +47,7 @@ def fewest_slots(job: UnitJob) -> Whole | tuple[Hopeless, ...]:
     found = attempt.best(least)
     if found is None and any(contested):
         found = _Attempt.of(job, tuple(() for _ in contested)).best(least)
-    return found or tuple(attempt.doubtful())
+    return found or tuple(attempt.doubtful()) or _all_of(job)
 
 
 def with_free_borders(job: UnitJob, least: int) -> Whole | None:
@@ -56,6 +57,14 @@ def with_free_borders(job: UnitJob, least: int) -> Whole | None:
     """
     contested = tuple(contested_rows(job.firings, channel) for channel in job.channels)
     return _Attempt.of(job, contested).best(least)
+
+
+def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
+    return tuple(
+        Hopeless(channel, tuple(range(len(channel.switchings))))
+        for channel in job.channels
+        if channel.switchings
+    )
 
 
 def _empty(channel: ChannelTarget) -> Hopeless:
@@ -163,13 +172,27 @@ class _Attempt:
             if isinstance(found, Unsolved):
                 continue
             if complete and self.complete_borders:
-                bound = max(bound, found.bound)
+                bound = max(bound, self._proven(offers, found))
             slots = found.cost(book.model)
             if best is None or slots < best[0]:
                 best = (slots, book, found)
             if best[0] == bound:
                 break
         return None if best is None else self._whole(*best, min(bound, best[0]))
+
+    def _proven(self, offers: Sequence[Offer], found: Solution) -> int:
+        """A bound for every program, from a model with every event worth considering.
+
+        Plans are only some of those there could be, so with plans of own events the bound is that
+        of a model in which special days do whatever they could.
+        """
+        exceptions = self.job.controller.exceptions
+        if not self.domains or exceptions.plan == PLAIN_DARK:
+            return found.bound
+        if self.job.controller.slot_holds == "an on and an off":
+            return 0
+        relaxed = solve(Book.relaxed(self.job, self.catalogue, self.domains, offers))
+        return relaxed.bound if isinstance(relaxed, Solution) else 0
 
     def _whole(self, slots: int, book: Book, found: Solution, bound: int) -> Whole:
         values = book.preferred(found) if found.bound == slots else found.values

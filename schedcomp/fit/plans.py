@@ -18,7 +18,7 @@ from schedcomp.fit.cells import NO_ROW, Cells, profile
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.firings import Axis, Firings, Ints
 from schedcomp.fit.special_days import NO_KEY, Domain
-from schedcomp.model import DAY, Action
+from schedcomp.model import DAY, ONE_DAY, Action
 from schedcomp.program import PLAIN_DARK, ClockStart, Start
 from schedcomp.target import ChannelTarget, TargetSwitching
 
@@ -58,22 +58,75 @@ class Planner:
     axis: Axis
 
     def plans(self, domain: Domain, cells: Sequence[Cells]) -> tuple[Plan, ...]:
-        """A shortest plan for every choice of kinds of dates that one plan can serve.
+        """Short plans for every choice of kinds of dates that one plan can serve.
 
-        `cells` of each channel may leave borders free: then a plan may need them in places that
-        no program allows.
+        Each comes once with all that its dates need, once without what an OFF at 00:00 or a
+        single action could leave to others. `cells` of each channel may leave borders free: then a
+        plan may need them in places that no program allows.
         """
         if self.controller.exceptions.plan == PLAIN_DARK:
             return (Plan(frozenset(domain.keys), (), 0),)
-        owned = self._owned(domain)
+        owned, shared = self._owned(domain), self._shared(domain)
         columns = self._columns(domain, cells)
         most = self.controller.exceptions.plan_events
-        found = []
+        found = [Plan(frozenset(domain.keys), (), 0)]
         for keys in _choices(self._kinds(domain, owned)):
-            plan = self._plan(keys, owned, columns)
-            if plan is not None and (most is None or plan.slots <= most):
-                found.append(plan)
-        return _undominated(found)
+            for needs in self._needs(keys, owned, shared):
+                plan = self._plan(keys, needs, columns)
+                if plan is not None and (most is None or plan.slots <= most):
+                    found.append(plan)
+        return _undominated(tuple(dict.fromkeys(found)))
+
+    def _needs(
+        self,
+        keys: frozenset[int],
+        owned: Mapping[int, Sequence[ChannelRow]],
+        shared: Mapping[int, Sequence[ChannelRow]],
+    ) -> Iterator[list[ChannelRow]]:
+        """The switchings that a plan for these dates is to do: all, more, or some of them."""
+        every = [row for key in sorted(keys) for row in owned[key]]
+        more = sorted({row for key in keys for row in shared[key]})
+        yield every
+        yield [*every, *more]
+        for row in more:
+            yield [*every, row]
+            yield [row]
+        yield [row for row in every if not self.is_left_to_midnight(*row)]
+        for action in Action:
+            yield [(c, r) for c, r in every if self._switching(c, r).action is action]
+
+    def _shared(self, domain: Domain) -> dict[int, list[ChannelRow]]:
+        """For each key the switchings whose bands lie in one of its dates in part."""
+        keys = domain.by_day(self.axis)
+        first = day_number(self.axis.first)
+        found: dict[int, list[ChannelRow]] = {key: [] for key in domain.keys}
+        for channel in domain.channels:
+            for row, switching in enumerate(self.channels[channel].switchings):
+                begin, end = (
+                    (t + self.clock.offset(t)) // DAY - first
+                    for t in (switching.earliest, switching.latest)
+                )
+                for day in range(max(begin, 0), min(end, len(keys) - 1) + 1):
+                    if begin != end and keys[day] != NO_KEY:
+                        found[int(keys[day])].append((channel, row))
+        return found
+
+    def is_left_to_midnight(self, channel: int, row: int) -> bool:
+        """Whether an OFF at 00:00 of some date could do a switching."""
+        switching = self._switching(channel, row)
+        if switching.action is Action.ON:
+            return False
+        first = self.clock.local_date(switching.earliest)
+        starts = (self.clock.first_pass(first + ONE_DAY * n, 0) for n in (0, 1))
+        return any(switching.earliest <= start <= switching.latest for start in starts)
+
+    def needs_events(self, domain: Domain) -> frozenset[int]:
+        """The keys on which a plan has to hold an event, whatever else is stored."""
+        return frozenset(
+            key
+            for key, rows in self._owned(domain).items()
+            if not all(self.is_left_to_midnight(*row) for row in rows)
+        )
 
     def _owned(self, domain: Domain) -> dict[int, list[ChannelRow]]:
         """For each key the switchings whose bands lie in one of its dates whole."""
@@ -120,10 +173,10 @@ class Planner:
     def _plan(
         self,
         keys: frozenset[int],
-        owned: Mapping[int, Sequence[ChannelRow]],
+        needs: Sequence[ChannelRow],
         columns: Sequence[_Column],
     ) -> Plan | None:
-        bits = {row: 1 << n for n, row in enumerate(row for key in keys for row in owned[key])}
+        bits = {row: 1 << n for n, row in enumerate(needs)}
         usable = [c for c in columns if not c.bad & keys]
         chosen: list[PlanEvent] = []
         counts = []

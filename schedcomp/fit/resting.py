@@ -50,9 +50,8 @@ class Author:
 
     def add(self, domain: Domain, plans: tuple[Plan, ...]) -> Resting:
         """The variables and rows of one domain, with everything its plans do."""
-        draft, rule = self.draft, self.planner.controller.exceptions
-        own = rule.events_from == "event_slots"
-        holds = tuple(draft.variable(float(plan.slots) if own else 0.0) for plan in plans)
+        draft = self.draft
+        holds = tuple(draft.variable(float(plan.slots)) for plan in plans)
         rests = {key: draft.variable() for key in domain.keys}
         choices = [
             (key, n) for n, plan in enumerate(plans) for key in domain.keys if key in plan.keys
