@@ -17,7 +17,7 @@ from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.model import DAY, HOUR, MINUTE, Action
 from schedcomp.program import PLAIN_DARK
 from schedcomp.unit_sun import UnitSun
-from tests.brute_force import Stretch, World, eligible, every_plans, fewest, named_sets, stretches
+from tests.brute_force import Stretch, World, eligible, every_plans, named_sets, stretches
 from tests.tiny_worlds import (
     EVERY,
     RANGES,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from schedcomp.controller import Controller
@@ -12,7 +12,7 @@ from schedcomp.fit.entries import entries
 from schedcomp.fit.firings import Ints
 from schedcomp.fit.left_by import recalculated_ends
 from schedcomp.fit.model import Draft
-from schedcomp.fit.offers import Catalogue, Offer, costs_by_day
+from schedcomp.fit.offers import Catalogue, Offer
 from schedcomp.fit.pairs import Dates, dates_of
 from schedcomp.fit.plans import Planner
 from schedcomp.fit.resting import Author, Resting, capacity_rows
@@ -136,7 +136,7 @@ class Book:
         events: list[Stored] = []
         for value, offer in zip(values, self.offers, strict=False):
             if value > 0.5:
-                events += _stored(offer, numbers, self.job.controller)
+                events.append(_stored(offer, numbers))
         days, planned = entries(self.restings, values, numbers, self.job)
         return (*events, *planned), days, self.draft.settled(values)
 
@@ -154,15 +154,11 @@ def _rest_covers(draft: Draft, resting: Resting, job: UnitJob, catalogue: Catalo
                 draft.covers(resting.rests[key], catalogue.bases[channel] + row)
 
 
-def _stored(offer: Offer, numbers: Sequence[int], controller: Controller) -> Iterator[Stored]:
-    """An offer as a unit holds it: a slot a day where each weekday takes one."""
+def _stored(offer: Offer, numbers: Sequence[int]) -> Stored:
+    """An offer as a unit holds it."""
     candidate = offer.candidate
     channels = tuple(numbers[c] for c in candidate.channels)
-    masks = [candidate.weekdays]
-    if costs_by_day(controller):
-        masks = [1 << day for day in range(7) if candidate.weekdays >> day & 1]
-    for weekdays in masks:
-        yield Stored(channels, candidate.action, candidate.start, weekdays, candidate.places)
+    return Stored(channels, candidate.action, candidate.start, candidate.weekdays, candidate.places)
 
 
 def _add_offers(

@@ -115,11 +115,13 @@ def candidates_of(
     weekday_sets: Sequence[frozenset[int]] | None,
     cut: Cut,
     among: Bools | None = None,
+    *,
+    every_pair: bool = False,
 ) -> Iterator[Candidate]:
     """The candidates of every start of these firings that covers something of each channel seen.
 
     Conditional dates count as harmless; where cut, the candidates cut at them come too. `among`
-    marks the starts to consider.
+    marks the starts to consider. `every_pair`: also dates that cover no more than others.
     """
     spots = _spots(firings, ranges)
     channels = tuple(s.channel for s in seen)
@@ -129,7 +131,7 @@ def candidates_of(
     for start in np.flatnonzero(useful).tolist():
         dates = _start_dates(spots, seen, start, cut is not Cut.NOWHERE)
         found = list(_pairs(dates, ranges, weekday_sets, cut))
-        kept = found if any(dates.depends) else _undominated(found)
+        kept = found if every_pair or any(dates.depends) else _undominated(found)
         distance = _distances(firings, seen, start)
         for weekdays, places, rows in kept:
             mean = sum(distance[row] for row in rows) // len(rows)

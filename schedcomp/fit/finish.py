@@ -9,14 +9,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from schedcomp.controller import Controller
 from schedcomp.fit.deviation import nearest
 from schedcomp.fit.firings import Firings
+from schedcomp.fit.offers import SINGLE_WEEKDAYS, stored_weekday_sets
 from schedcomp.fit.overrides import cancels_override
 from schedcomp.fit.purpose import purpose_of_repeat
 from schedcomp.fit.repeats import Repeat, repeats
 from schedcomp.fit.settled import Settled, Stored, no_rests
 from schedcomp.fit.unit_job import UnitJob, Whole
-from schedcomp.fit.written import Writer
+from schedcomp.fit.written import Writer, slots_taken
 from schedcomp.program import Deviation, EndedOverride, Event, Program
 from schedcomp.site import Circuit
 
@@ -45,7 +47,7 @@ def finished(
     )
     writer = Writer(settled, found.special_days, job.controller, job.clock)
     written = writer.numbered(better)
-    if len({(e.channels, e.slot) for _, e in written}) > found.slots:
+    if sum(_taken(written, job.controller).values()) > found.slots:
         # Halves of one slot went apart; as found they share it.
         better, deviations, written = found.events, (), writer.numbered(found.events)
     program = Program(
@@ -98,30 +100,33 @@ def _with_repeats(
 
 def _spare(program: Program, job: UnitJob) -> int | dict[int, int]:
     total = job.controller.event_slots
+    last = [(e, e.slot - 1 + slots_taken(e, job.controller)) for e in program.events]
     if job.controller.slots_are == "shared":
-        return total - program.slots_used
+        return total - max((slot for _, slot in last), default=0)
     used = {c.channel: 0 for c in job.channels}
-    for event in program.events:
+    for event, slot in last:
         for channel in event.channels:
-            used[channel] = max(used[channel], event.slot)
+            used[channel] = max(used[channel], slot)
     return {channel: total - slots for channel, slots in used.items()}
 
 
 def _events(
     one: Repeat, repeated: int | None, before: Sequence[Event], settled: Settled, job: UnitJob
 ) -> list[Event]:
-    """A repeat in the next free slots: one, or one for each weekday where each takes one."""
+    """A repeat in the next free slots: one, or single weekdays where each takes one."""
     stored = one.event
     weekdays = [day for day in range(7) if stored.weekdays >> day & 1]
     groups = [weekdays]
-    if job.controller.weekday_set_costs == "a slot per day":
+    if stored_weekday_sets(job.controller) == SINGLE_WEEKDAYS:
         groups = [[day] for day in weekdays]
-    rivals = [
-        e.slot
-        for e in before
-        if job.controller.slots_are == "shared" or e.channels == stored.channels
-    ]
-    first = max(rivals, default=0) + 1
+    first = 1 + max(
+        (
+            e.slot - 1 + slots_taken(e, job.controller)
+            for e in before
+            if job.controller.slots_are == "shared" or e.channels == stored.channels
+        ),
+        default=0,
+    )
     return [
         Event(
             slot=first + number,
@@ -152,7 +157,14 @@ def needed_slots(found: Whole, job: UnitJob) -> int:
     apart = job.controller.exceptions.events_from == "plan_events"
     counted = tuple(e for e in found.events if not (apart and e.plan))
     writer = Writer(settle(found, job), found.special_days, job.controller, job.clock)
-    slots = {(e.channels, e.slot) for _, e in writer.numbered(counted)}
+    slots = _taken(writer.numbered(counted), job.controller)
     if job.controller.slots_are == "shared":
-        return len(slots)
-    return max((slot for _, slot in slots), default=0)
+        return sum(slots.values())
+    return max((slot - 1 + taken for (_, slot), taken in slots.items()), default=0)
+
+
+def _taken(
+    written: Sequence[tuple[int, Event]], controller: Controller
+) -> dict[tuple[tuple[int, ...], int], int]:
+    """The slots that events take, by channels and first slot; two halves share theirs."""
+    return {(e.channels, e.slot): slots_taken(e, controller) for _, e in written}

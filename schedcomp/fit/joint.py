@@ -15,7 +15,7 @@ from schedcomp.fit.book import Book
 from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
 from schedcomp.fit.cells import Cells, cells_of, contested_rows
 from schedcomp.fit.cover import minimum_cover
-from schedcomp.fit.offers import Catalogue, Offer, reduced
+from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
 from schedcomp.fit.settled import with_borders
 from schedcomp.fit.solver import Solution, Unsolved, solve
@@ -213,6 +213,9 @@ class _Attempt:
                 return
             complete = cuts == (Cut.EVERYWHERE,)
             if self.job.controller.slot_holds == "an on and an off":
-                found, shared = on_shared_dates(found, self.job.ranges)
-                complete = complete and shared
+                found, shared = on_shared_dates(
+                    found, self.job.ranges, stored_weekday_sets(self.job.controller)
+                )
+                # Of all weekday sets only those are tried that help one half by itself.
+                complete = complete and shared and self.job.controller.weekday_sets is not None
             yield sorted(dict.fromkeys(found), key=order_of), complete

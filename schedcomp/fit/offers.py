@@ -66,7 +66,16 @@ class Catalogue:
                 if self.exchangeable:
                     among = worthwhile_starts(self.firings, seen, self.ranges.axis.count)
                 for group, chosen, starts in zip(self.firings, seen, among, strict=True):
-                    yield from candidates_of(group, chosen, action, self.ranges, sets, cut, starts)
+                    yield from candidates_of(
+                        group,
+                        chosen,
+                        action,
+                        self.ranges,
+                        sets,
+                        cut,
+                        starts,
+                        every_pair=self.controller.slot_holds == "an on and an off",
+                    )
 
     @property
     def exchangeable(self) -> bool:

@@ -31,15 +31,18 @@ def dates_of(candidate: Candidate) -> Dates:
 
 
 def on_shared_dates(
-    candidates: Sequence[Candidate], ranges: RangeAxis
+    candidates: Sequence[Candidate],
+    ranges: RangeAxis,
+    weekday_sets: Sequence[frozenset[int]] | None,
 ) -> tuple[list[Candidate], bool]:
     """Every candidate on all dates it could share; False where not all of them were tried."""
+    masks = None if weekday_sets is None else [sum(1 << d for d in s) for s in weekday_sets]
     ons = {dates_of(c) for c in candidates if c.action is Action.ON}
     offs = {dates_of(c) for c in candidates if c.action is Action.OFF}
     shared = ons | offs
     complete = len(ons) * len(offs) <= MOST_SHARED**2
     if complete:
-        shared |= {common for a in ons for b in offs for common in _common(a, b, ranges)}
+        shared |= {common for a in ons for b in offs for common in _common(a, b, ranges, masks)}
     found = {
         replace(candidate, weekdays=dates.weekdays, places=dates.places)
         for candidate in candidates
@@ -49,12 +52,14 @@ def on_shared_dates(
     return list(found), complete
 
 
-def _common(a: Dates, b: Dates, ranges: RangeAxis) -> Iterator[Dates]:
-    weekdays = a.weekdays & b.weekdays
-    if a.channels != b.channels or not weekdays:
+def _common(a: Dates, b: Dates, ranges: RangeAxis, masks: Sequence[int] | None) -> Iterator[Dates]:
+    common = a.weekdays & b.weekdays
+    if a.channels != b.channels or not common:
         return
+    allowed = [common] if masks is None else [m for m in masks if m & ~common == 0]
     for places in _common_places(a.places, b.places, ranges):
-        yield Dates(a.channels, weekdays, places)
+        for weekdays in allowed:
+            yield Dates(a.channels, weekdays, places)
 
 
 def _common_places(

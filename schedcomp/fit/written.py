@@ -51,9 +51,10 @@ class Writer:
         used: dict[tuple[int, ...], int] = {}
         for halves in slots:
             group = halves[0].stored.channels if per_channel else ()
-            used[group] = used.get(group, 0) + 1
+            slot = used.get(group, 0) + 1
+            used[group] = slot - 1 + slots_taken(halves[0].event, self.controller)
             for one in halves:
-                yield one.number, replace(one.event, slot=used[group])
+                yield one.number, replace(one.event, slot=slot)
 
     def _written(self, number: int, stored: Stored) -> _Written:
         served = list(self._served(stored))
@@ -110,6 +111,12 @@ class Writer:
             for occasion in np.flatnonzero(rows != NO_ROW).tolist()
             if set(group.dates[place, occasion].tolist()) <= days
         }
+
+
+def slots_taken(event: Event, controller: Controller) -> int:
+    """One, or one for each weekday of a normal event; then it holds the slots from its own on."""
+    by_day = controller.weekday_set_costs == "a slot per day" and not event.plan
+    return len(event.weekdays) if by_day else 1
 
 
 @dataclass(frozen=True, slots=True)
