@@ -180,6 +180,12 @@ class _Attempt:
                 break
         return None if best is None else self._whole(*best, min(bound, best[0]))
 
+    def _tries_every_half(self) -> bool:
+        """Of all sets of weekdays or channels only those are tried that help a half by itself."""
+        controller = self.job.controller
+        alone = controller.event_covers == "one channel" or len(self.job.channels) == 1
+        return alone and controller.weekday_sets is not None
+
     def _proven(self, offers: Sequence[Offer], found: Solution) -> int:
         """A bound for every program, from a model with every event worth considering.
 
@@ -216,6 +222,5 @@ class _Attempt:
                 found, shared = on_shared_dates(
                     found, self.job.ranges, stored_weekday_sets(self.job.controller)
                 )
-                # Of all weekday sets only those are tried that help one half by itself.
-                complete = complete and shared and self.job.controller.weekday_sets is not None
+                complete = complete and shared and self._tries_every_half()
             yield sorted(dict.fromkeys(found), key=order_of), complete

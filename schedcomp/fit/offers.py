@@ -74,8 +74,13 @@ class Catalogue:
                         sets,
                         cut,
                         starts,
-                        every_pair=self.controller.slot_holds == "an on and an off",
+                        every_pair=not self._largest_is_best,
                     )
+
+    @property
+    def _largest_is_best(self) -> bool:
+        """Whether an event on fewer dates is never worth more than one on all it could have."""
+        return self.controller.slot_holds == "one action" and not costs_by_day(self.controller)
 
     @property
     def exchangeable(self) -> bool:
