@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from schedcomp.controller import Controller
 from schedcomp.fit.acting import Stage, away_by_channel, comes, first_acts
 from schedcomp.fit.cells import Cells
-from schedcomp.fit.columns import start_order
+from schedcomp.fit.columns import Column, start_order
 from schedcomp.fit.exchange import Piece, least_distance
 from schedcomp.fit.parts import Part, Workshop
 from schedcomp.fit.settled import Settled, Stored, StoredDays
@@ -44,8 +44,8 @@ def nearest(
     if any(b < r for b, r in zip(bounds, bench.seconds(events), strict=True)):
         if _is_plain(controller):
             parts = workshop.parts()
-            counts = [[bench.count(events, part, piece) for piece in part.loose] for part in parts]
-            bounds = workshop.bounds(parts, counts, len(events))
+            own = [[bench.columns(events, part, piece) for piece in part.loose] for part in parts]
+            bounds = workshop.bounds(parts, own, len(events))
             for part in parts:
                 better = bench.exchanged(better, part, workshop)
         better = bench.trimmed(better)
@@ -95,9 +95,19 @@ class _Bench:
         loads = [channel.load_kw for channel in self.stage.settled.channels]
         return tuple(max(1, round(kw * 1000)) if all(loads) else 1 for kw in loads)
 
-    def count(self, events: Sequence[Stored], part: Part, piece: Piece) -> int:
-        """How many events of a part cover something of a piece."""
-        return len(self._of_piece(events, part, piece))
+    def columns(self, events: Sequence[Stored], part: Part, piece: Piece) -> tuple[Column, ...]:
+        """What the events of a part do that cover something of a piece."""
+        return tuple(self._column(e, part.channel) for e in self._of_piece(events, part, piece))
+
+    def _column(self, event: Stored, channel: int) -> Column:
+        away: dict[int, int] = {}
+        for act in self.stage.acts(event):
+            if act.channel == channel and comes(event, act):
+                away[act.row] = min(act.away_seconds, away.get(act.row, act.away_seconds))
+        covers = self._covered(event, channel)
+        return Column(
+            event.start, event.weekdays, event.places, covers, tuple(sorted(away.items()))
+        )
 
     def _of_piece(self, events: Sequence[Stored], part: Part, piece: Piece) -> tuple[Stored, ...]:
         return tuple(
@@ -132,7 +142,7 @@ class _Bench:
     ) -> tuple[Stored, ...]:
         if sum(self.seconds(own)) <= least_distance(piece):
             return own
-        found = workshop.nearest(piece, len(own))
+        found = workshop.nearest(piece, self.columns(own, part, piece), len(own))
         if found.chosen is None:
             return own
         number = self.stage.settled.channels[part.channel].channel
