@@ -104,13 +104,14 @@ def _bound(table: _Table, count: int, reached_seconds: int) -> int:
 
     A row's first weight is for something near it, its second for something that covers it.
     """
-    floor = table.away.min(axis=0)
+    away, covers = table.away, table.covers.astype(np.int64)
+    floor = away.min(axis=0)
     near, covered = floor + FIRST_WEIGHT_SECONDS, np.zeros_like(floor)
     nearer, covering = np.zeros_like(floor), np.zeros_like(floor)
     best = int(floor.sum())
     step, idle = 1.0, 0
     for _ in range(MOST_ROUNDS):
-        worth = np.minimum(table.away - near, 0).sum(axis=1) - table.covers @ covered
+        worth = np.minimum(away - near, 0).sum(axis=1) - covers @ covered
         taken = np.argsort(worth, kind="stable")[:count]
         bound = int(near.sum() + covered.sum() + worth[taken].sum())
         idle = 0 if bound > best else idle + 1
@@ -119,8 +120,8 @@ def _bound(table: _Table, count: int, reached_seconds: int) -> int:
             return reached_seconds
         if idle == PATIENCE:
             step, idle = step / 2, 0
-        unserved = 1 - (table.away[taken] < near).sum(axis=0)
-        uncovered = 1 - table.covers[taken].sum(axis=0)
+        unserved = 1 - (away[taken] < near).sum(axis=0)
+        uncovered = 1 - covers[taken].sum(axis=0)
         uncovered[(covered == 0) & (uncovered < 0)] = 0
         nearer, covering = _turned(nearer, unserved), _turned(covering, uncovered)
         length = int((nearer * nearer).sum() + (covering * covering).sum())
@@ -138,4 +139,5 @@ def _turned(direction: Ints, wanted: Ints) -> Ints:
 
 
 def _paced(direction: Ints, pace: float) -> Ints:
-    return np.rint(direction * pace).astype(np.int64)
+    paced: Ints = np.rint(direction * pace).astype(np.int64)
+    return paced

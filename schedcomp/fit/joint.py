@@ -178,6 +178,8 @@ class _Attempt:
                 best = (slots, book, found)
             if best[0] == bound:
                 break
+        if best is not None and bound < best[0]:
+            bound = max(bound, self._floor())
         return None if best is None else self._whole(*best, min(bound, best[0]))
 
     def _tries_every_half(self) -> bool:
@@ -192,13 +194,27 @@ class _Attempt:
         Plans are only some of those there could be, so with plans of own events the bound is that
         of a model in which special days do whatever they could.
         """
-        exceptions = self.job.controller.exceptions
-        if not self.domains or exceptions.plan == PLAIN_DARK:
+        if not self.domains or self.job.controller.exceptions.plan == PLAIN_DARK:
             return found.bound
-        if self.job.controller.slot_holds == "an on and an off":
+        if not self._plans_hold_events():
             return 0
         relaxed = solve(Book.relaxed(self.job, self.catalogue, self.domains, offers))
         return relaxed.bound if isinstance(relaxed, Solution) else 0
+
+    def _floor(self) -> int:
+        """A bound from events with all dates they could ever have, whatever harm they do there."""
+        if not self._plans_hold_events():
+            return 0
+        offers = [
+            Offer(c, frozenset(c.rows), (), self.catalogue.cost(c))
+            for c in sorted(self.catalogue.candidates(Cut.NOWHERE, escape=True), key=order_of)
+        ]
+        relaxed = solve(Book.relaxed(self.job, self.catalogue, self.domains, offers))
+        return relaxed.bound if isinstance(relaxed, Solution) else 0
+
+    def _plans_hold_events(self) -> bool:
+        exceptions, holds = self.job.controller.exceptions, self.job.controller.slot_holds
+        return bool(self.domains) and exceptions.plan != PLAIN_DARK and holds == "one action"
 
     def _whole(self, slots: int, book: Book, found: Solution, bound: int) -> Whole:
         values = book.preferred(found) if found.bound == slots else found.values

@@ -141,8 +141,11 @@ class Catalogue:
             firings += marked.firings(candidate, channel, self.ranges)
             base = self.bases[channel]
             sure.update(base + row for row in marked.sure_rows(candidate, self.ranges))
-        cost = candidate.weekdays.bit_count() if costs_by_day(self.controller) else 1
-        return Offer(candidate, frozenset(sure), tuple(firings), cost)
+        return Offer(candidate, frozenset(sure), tuple(firings), self.cost(candidate))
+
+    def cost(self, candidate: Candidate) -> int:
+        """The slots an event takes."""
+        return candidate.weekdays.bit_count() if costs_by_day(self.controller) else 1
 
 
 @dataclass(frozen=True, slots=True)

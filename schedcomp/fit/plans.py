@@ -6,6 +6,7 @@ are the switchings that lie in it whole; dates of one kind need the same.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -120,12 +121,66 @@ class Planner:
         starts = (self.clock.first_pass(first + ONE_DAY * n, 0) for n in (0, 1))
         return any(switching.earliest <= start <= switching.latest for start in starts)
 
-    def needs_events(self, domain: Domain) -> frozenset[int]:
-        """The keys on which a plan has to hold an event, whatever else is stored."""
-        return frozenset(
-            key
-            for key, rows in self._owned(domain).items()
-            if not all(self.is_left_to_midnight(*row) for row in rows)
+    def least_events(
+        self, domain: Domain, cells: Sequence[Cells]
+    ) -> dict[tuple[int, Action], dict[int, int]]:
+        """How many events of an action on a channel any plan for a key has to hold.
+
+        Channel -1 stands for all where an event may switch several. An event covers one switching
+        of a channel each time it fires. `cells` have all borders free that may be.
+        """
+        together = self.controller.event_covers == "any channels"
+        owned = self._owned(domain)
+        found: dict[tuple[int, Action], dict[int, int]] = {}
+        for channel in domain.channels:
+            for action in Action:
+                by_key = found.setdefault((-1 if together else channel, action), {})
+                elsewhere = self.done_elsewhere(channel, cells[channel], action)
+                for key, rows in owned.items():
+                    mine = [
+                        row
+                        for c, row in rows
+                        if c == channel
+                        and self._switching(c, row).action is action
+                        and row not in elsewhere
+                        and not (self.acts_at_midnight and self.is_left_to_midnight(c, row))
+                    ]
+                    days = domain.days[domain.keys.index(key)]
+                    needed = max((self._events_for(channel, mine, day) for day in days), default=0)
+                    by_key[key] = max(needed, by_key.get(key, 0))
+        return found
+
+    @property
+    def acts_at_midnight(self) -> bool:
+        """Whether a unit may switch where special days begin or end."""
+        rule = self.controller.exceptions
+        return not rule.start == rule.end == "keeps state"
+
+    def done_elsewhere(self, channel: int, cells: Cells, action: Action) -> set[int]:
+        """Switchings that a firing which another date decides might do."""
+        switchings = self.channels[channel].switchings
+        days = [(self.clock.local_date(s.earliest) - self.axis.first).days for s in switchings]
+        own = np.array(days, dtype=np.int64)
+        found: set[int] = set()
+        for group in self.firings:
+            seen = profile(group, cells, action)
+            for rows in (seen.row, seen.other_row):
+                strange = (rows != NO_ROW) & (group.dates != own[rows][..., None]).any(axis=2)
+                found |= set(rows[strange].tolist())
+        return found
+
+    def _events_for(self, channel: int, rows: Sequence[int], day: int) -> int:
+        """How many events these switchings take, of those that lie in one axis date."""
+        begin = (day_number(self.axis.first) + day) * DAY
+        earliest = (self._switching(channel, row).earliest for row in rows)
+        wanted = sum(begin <= t + self.clock.offset(t) < begin + DAY for t in earliest)
+        return math.ceil(wanted / self._most_firings(day)) if wanted else 0
+
+    def _most_firings(self, day: int) -> int:
+        """How often any start may fire on an axis date."""
+        return max(
+            int((group.dates == day).any(axis=2).sum(axis=1).max(initial=0))
+            for group in self.firings
         )
 
     def _owned(self, domain: Domain) -> dict[int, list[ChannelRow]]:
