@@ -22,6 +22,7 @@ FAR = 1 << 20
 """Seconds no firing is away from what was asked: a column that does not act for a row."""
 
 MOST_ROUNDS = 300
+LAST_STEP = 0.01
 SCALE = 1000
 FIRST_WEIGHT_SECONDS = 60
 PATIENCE = 10
@@ -120,6 +121,8 @@ def _bound(table: _Table, count: int, reached_seconds: int) -> int:
             return reached_seconds
         if idle == PATIENCE:
             step, idle = step / 2, 0
+        if step < LAST_STEP:
+            return best
         unserved = 1 - (away[taken] < near).sum(axis=0)
         uncovered = 1 - covers[taken].sum(axis=0)
         uncovered[(covered == 0) & (uncovered < 0)] = 0

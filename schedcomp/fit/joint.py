@@ -104,7 +104,7 @@ class _Attempt:
         Switchings on dates that may be special days count as done, and events that would do harm
         there as harmless: every program there is satisfies this too.
         """
-        columns = sorted(self.catalogue.candidates(Cut.NOWHERE, escape=True), key=order_of)
+        columns = sorted(self.catalogue.widest(), key=order_of)
         wanted: dict[tuple[int, Action], int] = defaultdict(int)
         for index, channel in enumerate(self.job.channels):
             for row, switching in enumerate(channel.switchings):
@@ -160,7 +160,7 @@ class _Attempt:
     def best(self, least: int) -> Whole | None:
         """The best program of models that grow until one is complete or proven least."""
         best: tuple[int, Book, Solution] | None = None
-        bound = least
+        bound = max(least, self._floor())
         for candidates, complete in self._stages():
             offers = self.catalogue.offers(candidates)
             if self.catalogue.exchangeable:
@@ -178,8 +178,6 @@ class _Attempt:
                 best = (slots, book, found)
             if best[0] == bound:
                 break
-        if best is not None and bound < best[0]:
-            bound = max(bound, self._floor())
         return None if best is None else self._whole(*best, min(bound, best[0]))
 
     def _tries_every_half(self) -> bool:
@@ -207,7 +205,7 @@ class _Attempt:
             return 0
         offers = [
             Offer(c, frozenset(c.rows), (), self.catalogue.cost(c))
-            for c in sorted(self.catalogue.candidates(Cut.NOWHERE, escape=True), key=order_of)
+            for c in sorted(self.catalogue.widest(), key=order_of)
         ]
         relaxed = solve(Book.relaxed(self.job, self.catalogue, self.domains, offers))
         return relaxed.bound if isinstance(relaxed, Solution) else 0
@@ -225,18 +223,21 @@ class _Attempt:
 
     def _stages(self) -> Iterator[tuple[list[Candidate], bool]]:
         """Growing sets of candidates in canonical order, and whether a set is complete."""
-        for cuts in ((Cut.NOWHERE, Cut.NOWHERE), (Cut.DATES,), (Cut.EVERYWHERE,)):
-            every: Iterator[Candidate] = chain.from_iterable(
-                self.catalogue.candidates(cut, escape=number == 0)
-                for number, cut in enumerate(cuts)
-            )
-            found = list(islice(every, MOST_CANDIDATES + 1))
+        for cut in (Cut.NOWHERE, Cut.DATES, Cut.EVERYWHERE):
+            found = list(islice(self._candidates(cut), MOST_CANDIDATES + 1))
             if len(found) > MOST_CANDIDATES:
                 return
-            complete = cuts == (Cut.EVERYWHERE,)
+            complete = cut is Cut.EVERYWHERE
             if self.job.controller.slot_holds == "an on and an off":
                 found, shared = on_shared_dates(
                     found, self.job.ranges, stored_weekday_sets(self.job.controller)
                 )
                 complete = complete and shared and self._tries_every_half()
             yield sorted(dict.fromkeys(found), key=order_of), complete
+
+    def _candidates(self, cut: Cut) -> Iterator[Candidate]:
+        if cut is not Cut.NOWHERE:
+            return self.catalogue.candidates(cut, escape=True)
+        if not self.domains:
+            return iter(self.catalogue.widest())
+        return chain(self.catalogue.widest(), self.catalogue.candidates(cut, escape=False))

@@ -7,14 +7,14 @@ dates become special days. Only that rest goes into the model firing by firing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
 
 from schedcomp.controller import Controller
 from schedcomp.fit.candidates import Candidate, Cut, Seen, candidates_of
-from schedcomp.fit.cells import NO_ROW, Cells, conditions, profile
+from schedcomp.fit.cells import NO_ROW, Cells, Profile, conditions, profile
 from schedcomp.fit.date_ranges import RangeAxis, all_within
 from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints
 from schedcomp.fit.model import Firing
@@ -51,20 +51,31 @@ class Catalogue:
     ranges: RangeAxis
     controller: Controller
     eligible: tuple[Bools, ...]
+    _widest: list[Candidate] = field(default_factory=list, compare=False)
+    _profiles: dict[tuple[int, int, Action], Profile] = field(default_factory=dict, compare=False)
+    _worthwhile: dict[tuple[Action, tuple[int, ...], bool], list[Bools]] = field(
+        default_factory=dict, compare=False
+    )
+
+    def widest(self) -> Sequence[Candidate]:
+        """Candidates with every date on which nothing forbids them."""
+        if not self._widest:
+            self._widest.extend(self.candidates(Cut.NOWHERE, escape=True))
+        return self._widest
 
     def candidates(self, cut: Cut, *, escape: bool) -> Iterator[Candidate]:
         """Candidates on every set of channels; `escape`: dates that may be special do no harm."""
         sets = stored_weekday_sets(self.controller)
         for action in Action:
             every = [
-                [self._seen(group, c, action, escape) for c in range(len(self.cells))]
-                for group in self.firings
+                [self._seen(number, c, action, escape) for c in range(len(self.cells))]
+                for number in range(len(self.firings))
             ]
             for channels in self._channel_sets():
                 seen = [[one[c] for c in channels] for one in every]
                 among: Sequence[Bools | None] = [None] * len(seen)
                 if self.exchangeable:
-                    among = worthwhile_starts(self.firings, seen, self.ranges.axis.count)
+                    among = self._worthwhile_of(action, channels, seen, escape)
                 for group, chosen, starts in zip(self.firings, seen, among, strict=True):
                     yield from candidates_of(
                         group,
@@ -97,30 +108,50 @@ class Catalogue:
         for size in (1, *several):
             yield from combinations(range(count), size)
 
-    def _seen(self, group: Firings, channel: int, action: Action, escape: bool) -> Seen:
-        cells = self.cells[channel]
+    def _worthwhile_of(
+        self,
+        action: Action,
+        channels: tuple[int, ...],
+        seen: Sequence[Sequence[Seen]],
+        escape: bool,
+    ) -> list[Bools]:
+        key = (action, channels, escape)
+        if key not in self._worthwhile:
+            found = worthwhile_starts(self.firings, seen, self.ranges.axis.count)
+            self._worthwhile[key] = found
+        return self._worthwhile[key]
+
+    def profile(self, group: int, channel: int, action: Action) -> Profile:
+        """What a group of firings does as an action on a channel (index)."""
+        key = (group, channel, action)
+        if key not in self._profiles:
+            self._profiles[key] = profile(self.firings[group], self.cells[channel], action)
+        return self._profiles[key]
+
+    def _seen(self, number: int, channel: int, action: Action, escape: bool) -> Seen:
+        cells, group = self.cells[channel], self.firings[number]
         escapes = np.zeros(group.first.shape, dtype=np.bool_)
         if escape:
             escapes = _dates_all(group, self.eligible[channel])
-        return Seen(
-            profile(group, cells, action), cells.asked, self.bases[channel], channel, escapes
-        )
+        seen = self.profile(number, channel, action)
+        return Seen(seen, cells.asked, self.bases[channel], channel, escapes)
 
     def offers(self, candidates: Sequence[Candidate]) -> list[Offer]:
         """Each candidate with its firings that depend on something."""
         known = dict(
             marked
-            for group in self.firings
+            for number in range(len(self.firings))
             for channel in range(len(self.cells))
             for action in Action
-            for marked in self._marked(group, channel, action)
+            for marked in self._marked(number, channel, action)
         )
         return [self._offer(candidate, known) for candidate in candidates]
 
     def _marked(
-        self, group: Firings, channel: int, action: Action
+        self, number_of_group: int, channel: int, action: Action
     ) -> Iterator[tuple[tuple[Start, Action, int], _Marked]]:
-        seen = profile(group, self.cells[channel], action)
+        group = self.firings[number_of_group]
+        seen = self.profile(number_of_group, channel, action)
         covering = seen.row != NO_ROW
         touches = _dates_any(group, self.eligible[channel])
         conditional = seen.depends | seen.never | (covering & touches)
