@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from schedcomp.controller import Controller
@@ -14,7 +14,7 @@ from schedcomp.fit.left_by import recalculated_ends
 from schedcomp.fit.model import Draft
 from schedcomp.fit.offers import Catalogue, Offer
 from schedcomp.fit.pairs import Dates, dates_of
-from schedcomp.fit.plans import Planner
+from schedcomp.fit.plans import Plan, Planner
 from schedcomp.fit.resting import Author, Resting, capacity_rows
 from schedcomp.fit.settled import Stored, StoredDays
 from schedcomp.fit.solver import Model, Row, Solution, solve
@@ -43,18 +43,18 @@ class Book:
 
     @staticmethod
     def of(
-        job: UnitJob, catalogue: Catalogue, domains: Sequence[Domain], offers: Sequence[Offer]
+        job: UnitJob,
+        catalogue: Catalogue,
+        plans: Mapping[Domain, tuple[Plan, ...]],
+        offers: Sequence[Offer],
     ) -> Book:
-        """The model of every offer and every plan."""
+        """The model of every offer and every plan of the domains."""
         pairs = job.controller.slot_holds == "an on and an off"
         draft = Draft(catalogue.cells, catalogue.bases, job.controller.step_minutes * MINUTE)
         for offer in offers:
             draft.variable(0.0 if pairs else float(offer.cost))
-        planner = Planner(job.channels, job.firings, job.controller, job.clock, job.ranges.axis)
-        author = Author(planner, draft)
-        restings = tuple(
-            author.add(domain, planner.plans(domain, catalogue.cells)) for domain in domains
-        )
+        author = Author(planner_of(job), draft)
+        restings = tuple(author.add(domain, known) for domain, known in plans.items())
         _add_offers(draft, offers, restings, job.ranges)
         if pairs:
             _add_shared_slots(draft, offers)
@@ -79,7 +79,7 @@ class Book:
         draft = Draft(catalogue.cells, catalogue.bases, job.controller.step_minutes * MINUTE)
         for offer in offers:
             draft.variable(float(offer.cost))
-        planner = Planner(job.channels, job.firings, job.controller, job.clock, job.ranges.axis)
+        planner = planner_of(job)
         planned: dict[tuple[int, Action], int] = {}
         restings = []
         for domain in domains:
@@ -146,6 +146,11 @@ class Book:
                 events.append(_stored(offer, numbers))
         days, planned = entries(self.restings, values, numbers, self.job)
         return (*events, *planned), days, self.draft.settled(values)
+
+
+def planner_of(job: UnitJob) -> Planner:
+    """What plans for the special days of a unit are made by."""
+    return Planner(job.channels, job.firings, job.controller, job.clock, job.ranges.axis)
 
 
 def _rest_covers(draft: Draft, resting: Resting, planner: Planner, catalogue: Catalogue) -> None:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, islice
 
-from schedcomp.fit.book import Book
+from schedcomp.fit.book import Book, planner_of
 from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
 from schedcomp.fit.cells import Cells, cells_of, contested_rows
 from schedcomp.fit.cover import minimum_cover
@@ -161,11 +161,13 @@ class _Attempt:
         """The best program of models that grow until one is complete or proven least."""
         best: tuple[int, Book, Solution] | None = None
         bound = max(least, self._floor())
+        planner = planner_of(self.job)
+        plans = {domain: planner.plans(domain, self.catalogue.cells) for domain in self.domains}
         for candidates, complete in self._stages():
             offers = self.catalogue.offers(candidates)
             if self.catalogue.exchangeable:
                 offers = reduced(offers, self.catalogue)
-            book = Book.of(self.job, self.catalogue, self.domains, offers)
+            book = Book.of(self.job, self.catalogue, plans, offers)
             if len(book.model.rows) > MOST_ROWS:
                 break
             found = solve(book.model)
