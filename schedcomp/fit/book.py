@@ -71,7 +71,11 @@ class Book:
 
     @staticmethod
     def relaxed(
-        job: UnitJob, catalogue: Catalogue, domains: Sequence[Domain], offers: Sequence[Offer]
+        job: UnitJob,
+        catalogue: Catalogue,
+        planner: Planner,
+        domains: Sequence[Domain],
+        offers: Sequence[Offer],
     ) -> Model:
         """A model that no program undercuts: special days do all that they could, for as many
         events as the one that needs most.
@@ -79,7 +83,6 @@ class Book:
         draft = Draft(catalogue.cells, catalogue.bases, job.controller.step_minutes * MINUTE)
         for offer in offers:
             draft.variable(float(offer.cost))
-        planner = planner_of(job)
         planned: dict[tuple[int, Action], int] = {}
         restings = []
         for domain in domains:

@@ -16,7 +16,7 @@ from schedcomp.controller import Controller
 from schedcomp.fit.candidates import Candidate, Cut, Seen, candidates_of
 from schedcomp.fit.cells import NO_ROW, Cells, Profile, conditions, profile
 from schedcomp.fit.date_ranges import RangeAxis, all_within
-from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints
+from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints, all_dates, any_date
 from schedcomp.fit.model import Firing
 from schedcomp.fit.start_choice import worthwhile_starts
 from schedcomp.model import Action
@@ -56,6 +56,12 @@ class Catalogue:
     _worthwhile: dict[tuple[Action, tuple[int, ...], bool], list[Bools]] = field(
         default_factory=dict, compare=False
     )
+
+    def of(self, cells: tuple[Cells, ...]) -> Catalogue:
+        """The same with other cells."""
+        return Catalogue(
+            cells, self.bases, self.firings, self.ranges, self.controller, self.eligible
+        )
 
     def widest(self) -> Sequence[Candidate]:
         """Candidates with every date on which nothing forbids them."""
@@ -155,7 +161,7 @@ class Catalogue:
         covering = seen.row != NO_ROW
         touches = _dates_any(group, self.eligible[channel])
         conditional = seen.depends | seen.never | (covering & touches)
-        conditional &= (group.dates != NO_DATE).any(axis=2)
+        conditional &= any_date(group.dates != NO_DATE)
         for number, start in enumerate(group.starts):
             if covering[number].any():
                 occasions = np.flatnonzero(conditional[number])
@@ -228,12 +234,12 @@ def named_dates(
 
 def _dates_all(group: Firings, marked: Bools) -> Bools:
     known = (group.dates >= 0) & (group.dates < len(marked))
-    return np.asarray((known & marked[np.where(known, group.dates, 0)]).all(axis=2))
+    return all_dates(known & marked[np.where(known, group.dates, 0)])
 
 
 def _dates_any(group: Firings, marked: Bools) -> Bools:
     known = (group.dates >= 0) & (group.dates < len(marked))
-    return np.asarray((known & marked[np.where(known, group.dates, 0)]).any(axis=2))
+    return any_date(known & marked[np.where(known, group.dates, 0)])
 
 
 def costs_by_day(controller: Controller) -> bool:

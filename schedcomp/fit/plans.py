@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
@@ -17,7 +17,7 @@ from schedcomp.clock import Zone, day_number
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import NO_ROW, Cells, profile
 from schedcomp.fit.cover import minimum_cover
-from schedcomp.fit.firings import Axis, Firings, Ints
+from schedcomp.fit.firings import Axis, Firings, Ints, all_dates, any_date
 from schedcomp.fit.special_days import NO_KEY, Domain
 from schedcomp.model import DAY, ONE_DAY, Action
 from schedcomp.program import PLAIN_DARK, ClockStart, Start
@@ -57,6 +57,7 @@ class Planner:
     controller: Controller
     clock: Zone
     axis: Axis
+    _elsewhere: dict[tuple[int, Action], set[int]] = field(default_factory=dict, compare=False)
 
     def plans(self, domain: Domain, cells: Sequence[Cells]) -> tuple[Plan, ...]:
         """Short plans for every choice of kinds of dates that one plan can serve.
@@ -157,7 +158,12 @@ class Planner:
         return not rule.start == rule.end == "keeps state"
 
     def done_elsewhere(self, channel: int, cells: Cells, action: Action) -> set[int]:
-        """Switchings that a firing which another date decides might do."""
+        """Switchings that a firing which another date decides might do, always of these cells."""
+        if (channel, action) not in self._elsewhere:
+            self._elsewhere[channel, action] = self._decided_elsewhere(channel, cells, action)
+        return self._elsewhere[channel, action]
+
+    def _decided_elsewhere(self, channel: int, cells: Cells, action: Action) -> set[int]:
         switchings = self.channels[channel].switchings
         days = [(self.clock.local_date(s.earliest) - self.axis.first).days for s in switchings]
         own = np.array(days, dtype=np.int64)
@@ -165,7 +171,7 @@ class Planner:
         for group in self.firings:
             seen = profile(group, cells, action)
             for rows in (seen.row, seen.other_row):
-                strange = (rows != NO_ROW) & (group.dates != own[rows][..., None]).any(axis=2)
+                strange = (rows != NO_ROW) & any_date(group.dates != own[rows][..., None])
                 found |= set(rows[strange].tolist())
         return found
 
@@ -179,8 +185,7 @@ class Planner:
     def _most_firings(self, day: int) -> int:
         """How often any start may fire on an axis date."""
         return max(
-            int((group.dates == day).any(axis=2).sum(axis=1).max(initial=0))
-            for group in self.firings
+            int(any_date(group.dates == day).sum(axis=1).max(initial=0)) for group in self.firings
         )
 
     def _owned(self, domain: Domain) -> dict[int, list[ChannelRow]]:
@@ -270,8 +275,8 @@ def _columns(
     seen = profile(group, cells, action)
     inside = (group.dates >= 0) & (group.dates < len(keys))
     of_dates = np.where(inside, keys[np.where(inside, group.dates, 0)], NO_KEY)
-    touches = (of_dates != NO_KEY).any(axis=2)
-    within = (of_dates != NO_KEY).all(axis=2)
+    touches = any_date(of_dates != NO_KEY)
+    within = all_dates(of_dates != NO_KEY)
     covers = (seen.row != NO_ROW) & within
     for start in np.flatnonzero(covers.any(axis=1)).tolist():
         harm = of_dates[start, seen.never[start] & touches[start]]
