@@ -131,11 +131,15 @@ class _Table:
 
 @dataclass(frozen=True, slots=True)
 class _Stake:
-    """A firing of one event: what is lost if it comes, and whether nothing else covers its row."""
+    """A firing of one event: what is lost if it comes, and whether nothing else covers its row.
+
+    `weekdays` are those of its dates, as a bit set.
+    """
 
     act: Act
     loss: int
     needed: bool
+    weekdays: int
 
 
 def _stakes(table: _Table, number: int, limit: Stored) -> list[_Stake]:
@@ -148,7 +152,10 @@ def _stakes(table: _Table, number: int, limit: Stored) -> list[_Stake]:
         loss = 0
         if other is not None and act.nominal < other.nominal:
             loss = (act.away_seconds - other.away_seconds) * table.weights[act.channel]
-        found.append(_Stake(act, loss, act.covers and not covered))
+        weekdays = 0
+        for _, weekday in act.spots:
+            weekdays |= 1 << weekday
+        found.append(_Stake(act, loss, act.covers and not covered, weekdays))
     return found
 
 
@@ -159,10 +166,13 @@ def _best_pair(stakes: Sequence[_Stake], limit: Stored, freedom: Freedom) -> Pai
         return whole
     ideal = sum(min(stake.loss, 0) for stake in stakes)
     best, least = whole, sum(stake.loss for stake in stakes)
+    needed = 0
+    for stake in stakes:
+        needed |= stake.weekdays if stake.needed else 0
     for weekdays in freedom.weekdays(limit.weekdays):
-        inside = [s for s in stakes if all(weekdays >> w & 1 for _, w in s.act.spots)]
-        if sum(s.needed for s in inside) < sum(s.needed for s in stakes):
+        if needed & ~weekdays:
             continue
+        inside = [stake for stake in stakes if not stake.weekdays & ~weekdays]
         places, loss = _best_places(inside, limit.places, freedom.ranges)
         if loss < least:
             best, least = (weekdays, places), loss
