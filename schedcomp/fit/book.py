@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from schedcomp.controller import Controller
+from schedcomp.fit.candidates import ALL_WEEKDAYS
 from schedcomp.fit.cover import first_in_order
 from schedcomp.fit.date_ranges import RangeAxis
 from schedcomp.fit.entries import entries
@@ -115,7 +116,10 @@ class Book:
         """Twice for every event that is bound to dates or weekdays, once for every entry."""
         costs = [0.0] * len(self.model.costs)
         for number, offer in enumerate(self.offers):
-            bound_to = (offer.candidate.places is not None, offer.candidate.weekdays != 127)
+            bound_to = (
+                offer.candidate.places is not None,
+                offer.candidate.weekdays != ALL_WEEKDAYS,
+            )
             costs[number] = 2.0 * sum(bound_to)
         for resting in self.restings:
             for begin in resting.begins.values():

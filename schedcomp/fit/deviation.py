@@ -11,6 +11,7 @@ from schedcomp.fit.cells import Cells
 from schedcomp.fit.columns import Column, start_order
 from schedcomp.fit.exchange import Piece, least_distance
 from schedcomp.fit.parts import Part, Workshop
+from schedcomp.fit.readable import readable
 from schedcomp.fit.settled import Settled, Stored, StoredDays
 from schedcomp.fit.trimming import Freedom, trimmed
 from schedcomp.program import Deviation
@@ -49,6 +50,7 @@ def nearest(
             for part in parts:
                 better = bench.exchanged(better, part, workshop)
         better = bench.trimmed(better)
+    better = bench.plainer(better)
     reached = bench.seconds(better)
     return tuple(sorted(better, key=_order)), tuple(
         Deviation(channel.circuit, channel.load_kw, seconds, min(bound, seconds))
@@ -82,13 +84,28 @@ class _Bench:
         """On dates for which the deviation is less; not where a slot holds two actions."""
         if self.controller.slot_holds != "one action":
             return tuple(events)
+        acts = [self.stage.acts(event) for event in events]
+        return trimmed(events, acts, self._weights(), self._freedom())
+
+    def plainer(self, events: Sequence[Stored]) -> tuple[Stored, ...]:
+        """On dates that read better and do the same; not where a slot holds two actions."""
+        if self.controller.slot_holds != "one action":
+            return tuple(events)
+        return readable(
+            events,
+            [self.stage.acts(event) for event in events],
+            self._weights(),
+            self.stage.settled,
+            self._freedom(),
+            any_weekdays=self.controller.weekday_set_costs == "one slot",
+        )
+
+    def _freedom(self) -> Freedom:
         sets = self.controller.weekday_sets
-        freedom = Freedom(
+        return Freedom(
             None if sets is None else tuple(sorted(sum(1 << d for d in s) for s in sets)),
             self.stage.settled.ranges,
         )
-        acts = [self.stage.acts(event) for event in events]
-        return trimmed(events, acts, self._weights(), freedom)
 
     def _weights(self) -> tuple[int, ...]:
         """By load where all are known, in watts."""

@@ -13,7 +13,7 @@ from itertools import combinations
 import numpy as np
 
 from schedcomp.controller import Controller
-from schedcomp.fit.candidates import Candidate, Cut, Seen, candidates_of
+from schedcomp.fit.candidates import ALL_WEEKDAYS, Candidate, Cut, Seen, candidates_of
 from schedcomp.fit.cells import NO_ROW, Cells, Profile, conditions, profile
 from schedcomp.fit.date_ranges import RangeAxis, all_within
 from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints, all_dates, any_date
@@ -258,7 +258,8 @@ def stored_weekday_sets(controller: Controller) -> tuple[frozenset[int], ...] | 
 def reduced(offers: Sequence[Offer], catalogue: Catalogue) -> list[Offer]:
     """Offers without those that another does at least as well, for no more slots.
 
-    Of equal ones the first stays. Only for controllers on which any event may stand for another.
+    Of equal ones the first stays. Where special days are possible one that names every date, or
+    every weekday, is kept beside one that does not: with them it may be as harmless. Only for controllers on which any event may stand for another.
     """
     masks = _merits(offers, catalogue)
     order = sorted(range(len(offers)), key=lambda i: (offers[i].cost, -masks[i].bit_count(), i))
@@ -293,6 +294,9 @@ def _merits(offers: Sequence[Offer], catalogue: Catalogue) -> list[int]:
                 sometimes.setdefault(row, set()).add(item)
         gives.append(given)
         needs.append(needed)
+    if any(marks.any() for marks in catalogue.eligible):
+        for offer, given in zip(offers, gives, strict=True):
+            given |= _plainness(offer.candidate)
     every_need = set().union(*needs)
     bits: dict[object, int] = {}
     masks = []
@@ -305,6 +309,14 @@ def _merits(offers: Sequence[Offer], catalogue: Catalogue) -> list[int]:
             mask |= 1 << bits.setdefault(item, len(bits))
         masks.append(mask)
     return masks
+
+
+def _plainness(candidate: Candidate) -> set[object]:
+    plain = {
+        "every date": candidate.places is None,
+        "every weekday": candidate.weekdays == ALL_WEEKDAYS,
+    }
+    return {word for word, holds in plain.items() if holds}
 
 
 def _conditions_of(
