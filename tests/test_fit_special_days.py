@@ -154,7 +154,7 @@ def test_several_channels(covers: str, slots: int) -> None:
 def test_more_slots_for_special_days_never_take_more_events(plan: str) -> None:
     """And at equal count special days are used."""
     helped = 0
-    for number in range(how_many(30)):
+    for number in range(how_many(60)):
         chance = random.Random(f"more {plan} {number}")
         kept = ExceptionSlots(slots=3, plan=plan)
         controller = replace(unit(chance, kept), weekday_sets=(EVERY,), date_ranges="yearly")
