@@ -252,10 +252,10 @@ def searched(world: World, favour: tuple[int, int, int, int], limit: int) -> int
 def test_the_smallest_tolerance_is_the_smallest(words: int) -> None:
     """And a larger budget never fits worse."""
     limit, found = 3, 0
-    for number in range(how_many(50)):
+    for number in range(how_many(80)):
         chance = random.Random(f"tolerance {words} {number}")
         controller = unit(chance, words, sun_date=chance.choice(SUN_DATES), step_minutes=180)
-        world = random_world(chance, controller, errors=chance.choice([0, 1]), days=4)
+        world = random_world(chance, controller, errors=chance.choice([0, 1]), days=3)
         favour = chance.choice([(1, 0, 0, 1), (0, 1, 1, 0), (1, 1, 1, 1)])
         asked = []
         for slots in range(1, 5):
