@@ -257,7 +257,7 @@ def test_nothing_as_short_is_nearer_than_the_bound(kind: str) -> None:
     days = 4
     events = storable(days, KINDS[kind])
     met = 0
-    for _ in range(how_many(600)):
+    for _ in range(how_many(320)):
         target = tiny_target(chance, days)
         if target is None:
             continue
@@ -269,4 +269,4 @@ def test_nothing_as_short_is_nearer_than_the_bound(kind: str) -> None:
         assert found.bound_seconds <= least <= found.seconds
         if not found.contested:
             met += 1
-    assert met > 5
+    assert met > 3
