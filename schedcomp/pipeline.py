@@ -31,9 +31,11 @@ Findings = tuple[Diagnostic, ...]
 
 
 def compile(  # noqa: A001  # the one word for it
-    site: Site, period: Period, controller: Controller
+    site: Site, period: Period, controller: Controller, keep: Program | None = None
 ) -> tuple[Compiled | None, Findings]:
     """The whole job: exact year, program, test run, promises.
+
+    `keep`: the program that the units hold; then as few slots as possible differ from it.
 
     Nothing comes back while a problem stands in the way of the exact year or of any program for
     this controller; a program that does not fit, a test run that disagrees or a broken promise
@@ -45,7 +47,7 @@ def compile(  # noqa: A001  # the one word for it
         return None, in_order(found)
     year = expand(site, world)
     unit = unit_sun_of(site, controller, world)
-    fitted, target = plan(site, controller, world, year, unit)
+    fitted, target = plan(site, controller, world, year, unit, keep)
     if fitted.program is not None:
         fitted = replace(fitted, program=mark_years(fitted.program, year, site))
     audit = prove(site, controller, fitted, target, unit)
@@ -98,9 +100,16 @@ def read_year(site: Site, period: Period) -> tuple[tuple[World, Year] | None, Fi
 
 
 def plan(
-    site: Site, controller: Controller, world: World, year: Year, unit: UnitSun
+    site: Site,
+    controller: Controller,
+    world: World,
+    year: Year,
+    unit: UnitSun,
+    keep: Program | None = None,
 ) -> tuple[Fitted, Target]:
-    """The shortest program within the wished tolerance, and what it was made for."""
+    """The shortest program within the wished tolerance, and what it was made for; with `keep`
+    the one nearest to that program, slot by slot.
+    """
     clock = unit_clock(controller, world)
 
     def target_at(tolerance_minutes: int) -> Target:
@@ -115,6 +124,7 @@ def plan(
         limit_minutes=site.fit.tolerance_limit_minutes,
         circuits=site.circuits,
         repeat=site.fit.spare == "safety",
+        keep=keep,
     )
 
 
