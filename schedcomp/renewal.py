@@ -258,7 +258,7 @@ def _repeat_named(event: Event, before: Program, after: Program) -> Event:
 
 def with_plan_names(old: Program, new: Program) -> Program:
     """The new program with plans named as in the old one where they are alike."""
-    names = _plan_names(old, new)
+    names = plan_names(old, new)
     return replace(
         new,
         events=tuple(replace(e, plan=names.get(e.plan, e.plan)) for e in new.events),
@@ -266,7 +266,8 @@ def with_plan_names(old: Program, new: Program) -> Program:
     )
 
 
-def _plan_names(old: Program, new: Program) -> dict[str, str]:
+def plan_names(old: Program, new: Program) -> dict[str, str]:
+    """What each plan of the new program is to be called, so that it is called as before."""
     held, wanted = _plans(old), _plans(new)
     names: dict[str, str] = {}
     pairs = sorted(

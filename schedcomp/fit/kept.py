@@ -22,7 +22,7 @@ from schedcomp.fit.date_ranges import MONTH_DAYS, Places, RangeAxis
 from schedcomp.fit.firings import Bools, Firings
 from schedcomp.fit.settled import Settled, Stored, StoredDays
 from schedcomp.model import Action
-from schedcomp.program import Event, EventDates
+from schedcomp.program import PLAIN_DARK, Event, EventDates
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,18 +53,23 @@ def least_added(
     found: Sequence[Stored],
     old: Sequence[Event],
     controller: Controller,
-) -> Kept:
+) -> Kept | None:
     """What of the normal events `old` may stay, and the fewest normal events to be added.
 
-    `found` are events that do everything asked between the borders of `settled`, which has the
-    firings of all starts; `useful` are those of starts that cover something.
+    `found` are events that may be added too, and those of plans, which run on `special_days`.
+    `settled` has the borders, the dates of `special_days` and the firings of all starts; `useful`
+    are those of starts that cover something. None where nothing does all that is asked.
     """
-    normal = [one for one in found if not one.plan]
+    normal = [one for one in found if not one.plan and settled.is_harmless(one)]
     wanted = _all(_rows(settled, one) for one in normal)
+    if is_quiet(controller):
+        wanted = (1 << sum(len(c.switchings) for c in settled.channels)) - 1
     wanted &= ~_planned_rows(settled, special_days, found)
     harmless = list(_harmless(settled, old))
     left = wanted & ~_all(one.rows for one in harmless)
     columns = [*_columns(settled, useful, controller), *((s, _rows(settled, s)) for s in normal)]
+    if left & ~_all(rows for _, rows in columns):
+        return None
     cover = minimum_cover(left, [rows for _, rows in columns]) if left else None
     chosen = [columns[c] for c in cover.chosen] if cover else []
     left = wanted & ~_all(rows for _, rows in chosen)
@@ -76,6 +81,13 @@ def least_added(
         tuple(one for n, one in enumerate(harmless) if n not in needed),
         tuple(stored for stored, _ in chosen),
     )
+
+
+def is_quiet(controller: Controller) -> bool:
+    """Whether special days never move the lamps by themselves, where they begin or end."""
+    rule = controller.exceptions
+    quiet = rule.start == rule.end == "keeps state" and rule.plan != PLAIN_DARK
+    return quiet or not rule.slots
 
 
 def _all(masks: Iterable[int]) -> int:

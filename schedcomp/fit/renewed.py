@@ -14,16 +14,27 @@ from schedcomp.controller import Controller
 from schedcomp.fit.finish import Finished, finished, settle
 from schedcomp.fit.firings import Firings
 from schedcomp.fit.kept import Kept, OldEvent, least_added
+from schedcomp.fit.kept_days import fewer, still_special, with_old
 from schedcomp.fit.overrides import cancels_override
 from schedcomp.fit.purpose import idle_words, is_midday, repeated_slot, start_words
 from schedcomp.fit.repeats import Repeat
-from schedcomp.fit.settled import Settled, Stored
+from schedcomp.fit.settled import Settled, Stored, StoredDays
 from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.fit.written import Writer
 from schedcomp.model import Action
 from schedcomp.program import EndedOverride, Event, Program, SpecialDays
-from schedcomp.renewal import Entry, body_of, numbered_over, with_plan_names, written_over
+from schedcomp.renewal import (
+    Entry,
+    body_of,
+    numbered_over,
+    plan_names,
+    slot_changes,
+    written_over,
+)
 from schedcomp.site import Circuit
+
+MOST_CHOICES_OF_DAYS = 6
+"""Each choice of special days tried takes as long as a small fit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,24 +56,92 @@ def renewed(
 ) -> Renewed:
     """The program with as few slots changed as possible; `repeat` False: nothing idle stays."""
     if _is_plain(job.controller):
-        settled = replace(settle(found, job), firings=every_firing, _profiles={})
-        kept = least_added(
-            settled, job.firings, found.special_days, found.events, old.events, job.controller
-        )
-        desk = _Desk(found, job, settled, old, kept)
-        done = desk.program(repeat=repeat)
-        if done is not None:
-            ended = _ended(settled, kept, done, job.controller, circuits)
-            return Renewed(Finished(done, (), ended), _slots_needed(done))
+        found = _named_as_before(found, job, old)
+        tried = list(_tries(found, job, every_firing, old, repeat=repeat))
+        if tried:
+            best = min(tried, key=lambda t: (t.changes, t.slots))
+            ended = _ended(best, job.controller, circuits)
+            return Renewed(Finished(best.program, (), ended), best.slots)
     fresh = finished(found, job, every_firing, circuits, repeat=repeat)
     program = written_over(old, fresh.program, job.controller)
     moved = tuple(_moved(e, fresh.program, program) for e in fresh.ended_overrides)
     return Renewed(replace(fresh, program=program, ended_overrides=moved), found.slots)
 
 
-def _slots_needed(program: Program) -> int:
-    """The slots that a program needs: without its safety repeats."""
-    return replace(program, events=program.needed).slots_used
+@dataclass(frozen=True, slots=True)
+class _Try:
+    """A renewed program, and what it was made from."""
+
+    program: Program
+    settled: Settled
+    kept: Kept
+    changes: int
+
+    @property
+    def slots(self) -> int:
+        """The slots it needs: without what is idle."""
+        return replace(self.program, events=self.program.needed).slots_used
+
+
+def _named_as_before(found: Whole, job: UnitJob, old: Program) -> Whole:
+    """The same with plans named as the old program names them."""
+    writer = Writer(settle(found, job), found.special_days, job.controller, job.clock)
+    written = tuple(event for _, event in writer.numbered(found.events))
+    fresh = Program(controller=job.controller.name, events=written, special_days=writer.days())
+    names = plan_names(old, fresh)
+    return replace(
+        found,
+        events=tuple(replace(e, plan=names.get(e.plan, e.plan)) for e in found.events),
+        special_days=tuple(replace(d, plan=names.get(d.plan, d.plan)) for d in found.special_days),
+    )
+
+
+def _tries(
+    found: Whole,
+    job: UnitJob,
+    every_firing: tuple[Firings, ...],
+    old: Program,
+    *,
+    repeat: bool,
+) -> Iterator[_Try]:
+    """With the special days found, and with old ones that may stay instead of some."""
+
+    def tried(days: tuple[StoredDays, ...]) -> _Try | None:
+        return _tried(replace(found, special_days=days), job, every_firing, old, repeat=repeat)
+
+    first = tried(found.special_days)
+    if first is not None:
+        yield first
+    stay = still_special(old.special_days, job)
+    choice = with_old(found.special_days, stay)
+    most = job.controller.exceptions.slots
+    left = MOST_CHOICES_OF_DAYS
+    while choice is not None and left:
+        found_here: list[tuple[_Try, tuple[StoredDays, ...]]] = []
+        for days in (choice, *fewer(choice, stay)):
+            one = tried(days) if left and len(days) <= most else None
+            left -= left > 0
+            if one is not None:
+                found_here.append((one, days))
+        yield from (one for one, _ in found_here)
+        better = min(found_here, key=lambda f: (f[0].changes, f[0].slots), default=None)
+        choice = None if better is None or better[1] == choice else better[1]
+
+
+def _tried(
+    found: Whole, job: UnitJob, every_firing: tuple[Firings, ...], old: Program, *, repeat: bool
+) -> _Try | None:
+    settled = replace(settle(found, job), firings=every_firing, _profiles={})
+    kept = least_added(
+        settled, job.firings, found.special_days, found.events, old.events, job.controller
+    )
+    program = None
+    if kept is not None:
+        program = _Desk(found, job, settled, old, kept).program(repeat=repeat)
+    if kept is None or program is None:
+        return None
+    changes = len(slot_changes(old, program, job.controller))
+    return _Try(program, settled, kept, changes)
 
 
 def _is_plain(controller: Controller) -> bool:
@@ -86,7 +165,7 @@ class _Desk:
 
     def program(self, *, repeat: bool) -> Program | None:
         """The renewed program; None where the controller has no room for it."""
-        wanted = with_plan_names(self.old, self._wanted())
+        wanted = self._wanted()
         controller = self.job.controller
         idle = list(self._idle(wanted.events)) if repeat else []
         past = [d for d in self.old.special_days if self._is_past(d)] if repeat else []
@@ -175,20 +254,20 @@ def _repeats_still(event: Event, events: Sequence[Event]) -> bool:
 
 
 def _ended(
-    settled: Settled,
-    kept: Kept,
-    program: Program,
-    controller: Controller,
-    circuits: Sequence[Circuit],
+    done: _Try, controller: Controller, circuits: Sequence[Circuit]
 ) -> tuple[EndedOverride, ...]:
     """The idle events that would end a wall override."""
     stored: dict[object, Stored] = {
-        body_of(one.event): one.stored for one in kept.idle if one.stored is not None
+        body_of(one.event): one.stored for one in done.kept.idle if one.stored is not None
     }
-    here = [e for e in program.events if e.safety and body_of(e) in stored]
-    repeats = [Repeat(stored[body_of(e)], None, e.purpose) for e in here if e.action is Action.OFF]
-    slots = [e.slot for e in here if e.action is Action.OFF]
-    return cancels_override(settled, (), repeats, slots, controller, circuits)
+    here = [
+        e
+        for e in done.program.events
+        if e.safety and e.action is Action.OFF and body_of(e) in stored
+    ]
+    repeats = [Repeat(stored[body_of(e)], None, e.purpose) for e in here]
+    slots = [e.slot for e in here]
+    return cancels_override(done.settled, (), repeats, slots, controller, circuits)
 
 
 def _moved(ended: EndedOverride, before: Program, after: Program) -> EndedOverride:
