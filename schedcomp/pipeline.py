@@ -20,6 +20,7 @@ from schedcomp.later import good_until
 from schedcomp.model import Period
 from schedcomp.program import Fitted, Program
 from schedcomp.promises import check_promises
+from schedcomp.renewal import slot_changes
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
@@ -48,6 +49,8 @@ def compile(  # noqa: A001  # the one word for it
     year = expand(site, world)
     unit = unit_sun_of(site, controller, world)
     fitted, target = plan(site, controller, world, year, unit, keep)
+    if keep is not None:
+        fitted = _left_as_it_is(site, controller, keep, fitted, target, unit)
     if fitted.program is not None:
         fitted = replace(fitted, program=mark_years(fitted.program, year, site))
     audit = prove(site, controller, fitted, target, unit)
@@ -69,6 +72,32 @@ def compile(  # noqa: A001  # the one word for it
         compiled = _with_prospects(compiled, fitted.program, unit)
     more = (*cautions_of(site, world, year), *program_findings(compiled), *broken)
     return compiled, in_order((*found, *more))
+
+
+def _left_as_it_is(
+    site: Site,
+    controller: Controller,
+    held: Program,
+    fitted: Fitted,
+    target: Target,
+    unit: UnitSun,
+) -> Fitted:
+    """With the program that the units hold, where it is right as it is."""
+    certificate = fitted.certificate
+    unwanted = site.fit.spare == "none" and held.needed != held.events
+    if fitted.program is None or certificate is None or unwanted:
+        return fitted
+    if not slot_changes(held, fitted.program, controller):
+        return fitted
+    if not run_program(held, controller, target, unit, site.timezone).agrees:
+        return fitted
+    slots = replace(held, events=held.needed).slots_used
+    return replace(
+        fitted,
+        program=held,
+        certificate=replace(certificate, slots=slots, deviations=()),
+        ended_overrides=(),
+    )
 
 
 def _with_prospects(compiled: Compiled, program: Program, unit: UnitSun) -> Compiled:

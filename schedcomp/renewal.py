@@ -185,6 +185,8 @@ def _placed(
 def _cost(content: Content, held: Content | None, idle: Content | None, count: int) -> int:
     """What it costs to put a content into a slot: first whether the slot would not change anyway,
     then what gets lost there, then how much of it has to be keyed.
+
+    What an event took the place of goes before an empty slot, and that before a repeat.
     """
     keyed = MOST_ALIKE - (_likeness(held, content) if held else 0)
     per_loss = (MOST_ALIKE + 1) * count
@@ -193,8 +195,15 @@ def _cost(content: Content, held: Content | None, idle: Content | None, count: i
         return per_change + 2 * per_loss + keyed
     if idle is None:
         return keyed
-    is_repeat = all(isinstance(entry, Event) and entry.safety for entry in idle)
-    return per_change + (3 if is_repeat else 1) * per_loss + keyed
+    return per_change + (1 if _is_replaced(held, content) else 3) * per_loss + keyed
+
+
+def _is_replaced(held: Content, content: Content) -> bool:
+    """Whether what a slot holds is no repeat, and acts as what may take its place does."""
+    [one, *_], [other, *_] = held, content
+    if isinstance(one, SpecialDays) or isinstance(other, SpecialDays):
+        return True
+    return not one.safety and one.action is other.action
 
 
 def _likeness(one: Content, other: Content) -> int:
