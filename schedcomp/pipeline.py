@@ -15,7 +15,7 @@ from schedcomp.diag import Diagnostic, has_problem, in_order
 from schedcomp.energy import energy_of, nights_without_light
 from schedcomp.expand import expand
 from schedcomp.findings import assumed_of, program_findings, unit_problems
-from schedcomp.fit.fitting import fit
+from schedcomp.fit.fitting import fit, fits
 from schedcomp.later import good_until
 from schedcomp.model import Period
 from schedcomp.program import Fitted, Program
@@ -155,6 +155,15 @@ def plan(
         repeat=site.fit.spare == "safety",
         keep=keep,
     )
+
+
+def can_fit(site: Site, controller: Controller, world: World, year: Year, unit: UnitSun) -> bool:
+    """Whether the controller holds a program at the tolerance the site gives, or its limit."""
+    clock = unit_clock(controller, world)
+    given, limit = site.fit.tolerance_minutes, site.fit.tolerance_limit_minutes
+    minutes = limit if given is None else given
+    target = make_target(site, year, controller, clock, unit, minutes)
+    return fits(target, controller, clock, unit, minutes)
 
 
 def prove(

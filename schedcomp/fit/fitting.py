@@ -89,6 +89,14 @@ def fit(
     ), attempt.target
 
 
+def fits(
+    target: Target, controller: Controller, clock: Zone, sun: UnitSun, tolerance_minutes: int
+) -> bool:
+    """Whether the controller holds a program for a target, made at a tolerance."""
+    unit = _unit(target, controller, clock, sun)
+    return _attempt(lambda _: target, unit, tolerance_minutes, exact=False).fits
+
+
 def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:
     """The unit with those starts only that cover something of `target`, the most tolerant one."""
     axis = axis_of(clock, target.start, [c.end for c in target.channels])
