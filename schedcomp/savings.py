@@ -14,9 +14,9 @@ from schedcomp.phrases.printer import print_calendar_line, print_stretch, print_
 from schedcomp.site import Circuit, DayType, Site
 from schedcomp.year import CircuitYear, Year
 
-MOST_WORK = 15
+MOST_WORK = 5_490
 """What is left out costs a fit of each circuit it changes, and an answer must come in time: a
-circuit counts one for every year of the period, and three where it may have special days.
+circuit counts one for every day of the period, and three where it may have special days.
 """
 
 CALENDAR_LINE = "calendar line"
@@ -70,10 +70,10 @@ def savings_of(
 
 def _work(wishes: Wishes, controller: Controller, changed: frozenset[str]) -> int:
     """What a fit of these circuits costs, as `MOST_WORK` counts it; none named: of all."""
-    years = len(wishes.year.period.years)
+    days = len(wishes.year.period.dates())
     special = bool(controller.exceptions.slots)
     return sum(
-        years * (3 if special and circuit.special else 1)
+        days * (3 if special and circuit.special else 1)
         for circuit in wishes.year.circuits
         if not changed or circuit.circuit in changed
     )
