@@ -123,6 +123,47 @@ def build(
 
 
 @app.command()
+def renew(
+    site: SiteFile,
+    old: Annotated[
+        str, typer.Option("--from", metavar="FILE", help="The transfer.json that the units hold.")
+    ],
+    through: Annotated[
+        str | None,
+        typer.Option(
+            "--through",
+            metavar="DATE",
+            help="Last day of the new program; left out, the end of the year after the old one.",
+        ),
+    ] = None,
+    keyed: Annotated[
+        str | None,
+        typer.Option(
+            "--keyed", metavar="DATE", help="The day it will be keyed in; left out, today."
+        ),
+    ] = None,
+    out: Annotated[
+        str | None,
+        typer.Option(
+            "--out", metavar="DIR", help="Folder for the files; left out, it is named SITE-DATES."
+        ),
+    ] = None,
+    controller: ControllerName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Renew an old program with as few slots to key as possible.
+
+    It holds from the day after it is keyed in, and slots that stay keep their numbers.
+    """
+    from schedcomp.answers import renew as answers
+
+    request = answers.RenewRequest(
+        site=site, old=old, through=through, keyed=keyed, out=out, controller=controller
+    )
+    _give(answers.renew(request, _now()), "renew", as_json)
+
+
+@app.command()
 def night(
     site: SiteFile,
     day: Annotated[

@@ -24,13 +24,14 @@ SET_NAMES = (
     "table.csv",
     "events.csv",
     "special_days.csv",
+    "changes.csv",
     "transfer.json",
     "check.json",
     "sheet.html",
     "sheet.pdf",
     "calendar.ics",
 )
-"""Every file a build may write; those of them that a new set lacks are removed."""
+"""Every file a build or a renewal may write; those of them that a new set lacks are removed."""
 
 _NEW = ".schedcomp-new"
 _OLD = ".schedcomp-old"
