@@ -18,7 +18,7 @@ from schedcomp.ordinance.asks import (
 from schedcomp.ordinance.capability import judge_capability
 from schedcomp.ordinance.causes import cause_of
 from schedcomp.ordinance.clauses import Clause
-from schedcomp.ordinance.intervals import Intervals, common, room, seconds_of
+from schedcomp.ordinance.intervals import Interval, Intervals, common, room, seconds_of
 from schedcomp.ordinance.lamps import Lamps
 from schedcomp.ordinance.lengths import NightLength, night_lengths
 from schedcomp.ordinance.model import (
@@ -91,9 +91,9 @@ def _state(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
         NightFailed(
             day=day,
             seconds=seconds_of(parts),
-            start=parts[0][0],
-            end=parts[0][1],
-            **cause_of(clause, lamps, parts[0]),
+            start=longest(parts)[0],
+            end=longest(parts)[1],
+            **cause_of(clause, lamps, longest(parts)),
         )
         for day, parts in failing_by_night(bad, clause)
     )
@@ -107,6 +107,11 @@ def _state(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
         failed=failed,
         margin=None if failed else margin_of(clause, holds, wrong),
     )
+
+
+def longest(parts: list[Interval]) -> Interval:
+    """The longest of some stretches, of equal ones the first."""
+    return max(parts, key=lambda part: part[1] - part[0])
 
 
 def _why_never(clause: Clause) -> str:

@@ -29,7 +29,7 @@ TEST_RUN = "test run"
 class Burning:
     """One circuit: when the schedule lights it, when it may burn, when it surely does.
 
-    `spans` say why, where that is known.
+    `spans` say why, where that is known. `expected` is when it burns under a clear sky.
     """
 
     circuit: Circuit
@@ -37,6 +37,7 @@ class Burning:
     possibly: Intervals
     surely: Intervals
     spans: tuple[Span, ...] = ()
+    expected: Intervals = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ def burning_of(
         surely = together((scheduled, dark_enough))
     elif counted.photocell and circuit.photocell == "series":
         surely = common(scheduled, dark_enough)
-    return Burning(circuit, scheduled, possibly, surely, spans)
+    return Burning(circuit, scheduled, possibly, surely, spans, surely)
 
 
 def lamps_of_year(

@@ -7,6 +7,7 @@ from datetime import date
 
 from schedcomp.diag import Diagnostic, PhraseText
 from schedcomp.messages import ordinance as messages
+from schedcomp.messages.wanted import Wanted
 from schedcomp.model import Period
 from schedcomp.ordinance.model import Between, ExceptNights, Grade, HoursTest, Season
 from schedcomp.phrases import parse_dates, parse_hours
@@ -117,7 +118,7 @@ def _clock_alone(phrase: PhraseText) -> tuple[Clock | None, Findings]:
     return read_whole(phrase, lambda cursor: clock(cursor, is_end=True), messages.EXCEPT_NIGHT)
 
 
-def _missing(phrase: PhraseText, what: messages.Wanted) -> tuple[Diagnostic, ...]:
+def _missing(phrase: PhraseText, what: Wanted) -> tuple[Diagnostic, ...]:
     """The finding that a line lacks one of its parts."""
 
     def refuse(cursor: Cursor) -> None:

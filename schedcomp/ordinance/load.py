@@ -33,10 +33,11 @@ from schedcomp.ordinance.lines import (
     parse_use_line,
     parse_valid,
 )
-from schedcomp.ordinance.model import Dating, Form, Ordinance, Requirement, TimeBase
+from schedcomp.ordinance.model import Dating, Ordinance, Requirement, TimeBase
 from schedcomp.ordinance.open_ends import has_open_end
 from schedcomp.ordinance.phrases import parse_rule
 from schedcomp.phrases import parse_moment, parse_promise, parse_sun_definition
+from schedcomp.phrases.tree import Moment
 from schedcomp.reading import LARGEST, Limits, Reader
 from schedcomp.site import Hours, Site
 from schedcomp.sitefile.keys import SERVES
@@ -153,10 +154,19 @@ def _ordinance(top: Reader, name: str, base: Ordinance | None) -> Ordinance:
             )
         )
     made = base or Ordinance(name=name, title="")
-    made = replace(made, **{key: top.blank_or_text(key) for key in _GIVEN_TEXTS if top.given(key)})
+
+    def text(key: str, taken_text: str) -> str:
+        return top.blank_or_text(key) if top.given(key) else taken_text
+
     return replace(
         made,
         name=name,
+        title=text("title", made.title),
+        note=text("note", made.note),
+        authority=text("authority", made.authority),
+        text_version=text("text_version", made.text_version),
+        read_on=text("read_on", made.read_on),
+        entered_by=text("entered_by", made.entered_by),
         source=top.choice("source", SOURCES) or made.source,
         confirmed_by=top.blank_or_text("confirmed_by"),
         dusk=top.parsed("dusk", partial(parse_sun_definition, half=Half.EVENING)) or made.dusk,
@@ -189,7 +199,8 @@ def _requirement(reader: Reader) -> Requirement | None:
     reader.missing("rule", "It is what the clause asks for, in words that can be checked.")
     clause = reader.text("clause")
     rule_phrase = reader.phrase("rule")
-    form: Form | None = None if rule_phrase is None else reader.take(parse_rule(rule_phrase))
+    form, mistakes = (None, ()) if rule_phrase is None else parse_rule(rule_phrase)
+    reader.found.extend(mistakes)
     season = reader.parsed("dates", parse_season)
     by = reader.choice("by", tuple(d.value for d in Dating))
     time = reader.choice("time", ("legal", "standard", "utc"))
@@ -218,7 +229,6 @@ def _requirement(reader: Reader) -> Requirement | None:
 
 
 _TIME_BASES = {"legal": TimeBase.LEGAL, "standard": TimeBase.STANDARD, "utc": TimeBase.UTC}
-_GIVEN_TEXTS = ("title", "note", "authority", "text_version", "read_on", "entered_by")
 
 
 def _with_choices(made: Requirement, reader: Reader) -> Requirement:
@@ -226,7 +236,7 @@ def _with_choices(made: Requirement, reader: Reader) -> Requirement:
     use = reader.parsed_all("use", parse_use_line)
     serves = reader.phrases("serves", one_is_enough=True)
     circuits = reader.phrases("circuits", one_is_enough=True)
-    until = reader.parsed("until", partial(parse_moment, is_end=True))
+    until = _end(reader)
     if until is not None and not has_open_end(made.form):
         reader.found.append(
             messages.END_GIVEN.at(
@@ -248,6 +258,14 @@ def _with_choices(made: Requirement, reader: Reader) -> Requirement:
         use=Hours(lines=use) if use else made.use,
         valid=reader.parsed("valid", parse_valid) or made.valid,
     )
+
+
+def _end(reader: Reader) -> Moment | None:
+    """The end chosen where the text leaves it open."""
+    phrase = reader.phrase("until")
+    found, mistakes = (None, ()) if phrase is None else parse_moment(phrase, is_end=True)
+    reader.found.extend(mistakes)
+    return found
 
 
 def _serving(reader: Reader, phrases: Iterable[object]) -> tuple[str, ...]:

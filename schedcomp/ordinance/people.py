@@ -95,9 +95,9 @@ def _against(
     for clause, duty in zip(clauses, duties, strict=True):
         if not isinstance(clause.form, WANTS_DARK) or duty.morning_ons:
             continue
-        if any(c.name == burning.circuit.name for c in clause.circuits):
-            if common(missing, duty.intervals):
-                yield clause.label
+        concerned = any(c.name == burning.circuit.name for c in clause.circuits)
+        if concerned and common(missing, duty.intervals):
+            yield clause.label
 
 
 def _off_with_closing(world: World, lamps: Lamps, nights: Nights) -> Iterator[PeopleFinding]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 from schedcomp.diag import PhraseText
 from schedcomp.messages import ordinance as messages
@@ -51,7 +52,7 @@ def _rule(cursor: Cursor) -> Form:
     word = cursor.token.text
     if not cursor.take_word(*_FIRST_WORDS):
         raise cursor.missing(messages.RULE, _FIRST_WORDS)
-    return {
+    read: dict[str, Callable[[Cursor], Form]] = {
         "dark": _dark,
         "lit": _lit,
         "not": _not,
@@ -60,7 +61,8 @@ def _rule(cursor: Cursor) -> Form:
         "never": _never,
         "level": _level,
         "controller": _controller,
-    }[word](cursor)
+    }
+    return read[word](cursor)
 
 
 def _dark(cursor: Cursor) -> Form:

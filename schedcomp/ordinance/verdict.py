@@ -165,8 +165,25 @@ class RuleReport:
 
     def is_accepted(self, verdict: ClauseVerdict) -> str:
         """Why a clause is accepted although it is not met; "" if it is not."""
-        return next((b for c, b in self.accepted if c.casefold() == verdict.clause.casefold()), "")
+        return self.accepts(verdict.clause)
+
+    def accepts(self, name: str) -> str:
+        """Why a clause, or a promise by its text, is accepted; "" if it is not."""
+        return next((b for c, b in self.accepted if c.casefold() == name.casefold()), "")
 
     @property
     def keeps_program_back(self) -> bool:
         return any(not self.is_accepted(verdict) for verdict in self.failing())
+
+
+NO_RULES = RuleReport(
+    titles=(),
+    year=(),
+    run=(),
+    conflicts=(),
+    people=(),
+    people_checked=False,
+    nights=0,
+    without_clause=(),
+)
+"""Where nothing was checked."""
