@@ -161,12 +161,11 @@ def test_the_last_night_of_a_season_by_evening_and_by_calendar() -> None:
             "a", "dark from 00:00 until dawn", 'dates = "mar 15 to may 31"', f'by = "{by}"'
         )
 
-    span = {"first": "2027-05-29", "last": "2027-06-02"}
-    evening = Scene(rule("evening"), **span)
+    evening = Scene(rule("evening"), first="2027-05-29", last="2027-06-02")
     [night] = hours_on(evening, "2027-05-31")
     assert night.startswith("Tue 00:00-Tue 05:")
     assert hours_on(evening, "2027-06-01") == []
-    calendar = Scene(rule("calendar date"), **span)
+    calendar = replace(evening, rule=rule("calendar date"))
     [night] = hours_on(calendar, "2027-05-31")
     assert night.startswith("Mon 00:00-Mon 05:")
     assert hours_on(calendar, "2027-06-01") == []
@@ -294,11 +293,10 @@ def test_standard_time_and_utc() -> None:
     def rule(time: str) -> str:
         return requirement("a", "dark from 00:00 until 06:00", f'time = "{time}"')
 
-    span = {"first": "2027-07-01", "last": "2027-07-03"}
-    legal = Scene(rule("legal"), place=LONDON, **span)
+    legal = Scene(rule("legal"), place=LONDON, first="2027-07-01", last="2027-07-03")
     assert hours_on(legal, "2027-07-01") == ["Fri 00:00-Fri 06:00"]
     for time in ("standard", "UTC"):
-        made = clauses(Scene(rule(time), place=LONDON, **span))[0]
+        made = clauses(replace(legal, rule=rule(time)))[0]
         zone = _world(legal.text(), legal.period)[1].zone
         start, end = (zone.local(t) for t in duty_of(made).intervals[0])
         assert (f"{start:%H:%M}", f"{end:%H:%M}") == ("01:00", "07:00")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from typing import TypedDict
 
 from schedcomp.diag import SourceRange
@@ -51,14 +52,14 @@ def _lights(burning: Burning, wrong: Interval) -> Reason | None:
 
 def _span_near(burning: Burning, wrong: Interval) -> Span | None:
     """The span lit then, or the last one before, which an override may hold on."""
-    before = [s for s in burning.spans if s.start < wrong[1]]
-    return before[-1] if before else None
+    place = bisect_left(burning.spans, wrong[1], key=lambda s: s.start)
+    return burning.spans[place - 1] if place else None
 
 
 def _darkens(burning: Burning, wrong: Interval) -> Reason | None:
     """The end of the light before, or the start of the light that comes too late."""
-    before = [s for s in burning.spans if s.end <= wrong[0]]
-    after = [s for s in burning.spans if s.start >= wrong[1]]
+    before = burning.spans[: bisect_right(burning.spans, wrong[0], key=lambda s: s.end)][-1:]
+    after = burning.spans[bisect_left(burning.spans, wrong[1], key=lambda s: s.start) :][:1]
     if before and (not after or wrong[0] - before[-1].end <= after[0].start - wrong[1]):
         return before[-1].end_reason
     return after[0].start_reason if after else None

@@ -64,7 +64,7 @@ def bind(
             found += _problems(requirement, site, world)
     if found:
         return None, tuple(found)
-    made = _Maker(site, world)
+    made = _Maker(site, world, {})
     return tuple(made.clause(o, r) for o in ordinances for r in o.requirements), ()
 
 
@@ -121,10 +121,14 @@ def _dates_of_season(season: Season) -> list:  # type: ignore[type-arg]
 class _Maker:
     site: Site
     world: World
+    known: dict[object, Facts]
 
     def clause(self, ordinance: Ordinance, requirement: Requirement) -> Clause:
         by = requirement.by
-        facts = self._facts(ordinance, requirement)
+        key = (requirement.time, ordinance.dusk, ordinance.dawn, requirement.use)
+        if key not in self.known:
+            self.known[key] = self._facts(ordinance, requirement)
+        facts = self.known[key]
         zone = self.world.zone
         wide = nights_of(self.world.period, zone, by, beyond=1)
         nights = nights_of(self.world.period, zone, by)

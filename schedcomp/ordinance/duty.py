@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from schedcomp.hours import OpeningHours
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Half, Instant
@@ -30,7 +31,7 @@ from schedcomp.phrases.tree import (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Facts:
     """What stretches are read against: `clock` may keep another time than the place.
 
@@ -74,6 +75,7 @@ def times_intervals(times: Times, facts: Facts, named: Named) -> Intervals:
     return found
 
 
+@lru_cache(maxsize=64)
 def _stretches(times: Times, facts: Facts, days: frozenset[date]) -> Intervals:
     return merged(
         interval
