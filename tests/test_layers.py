@@ -24,6 +24,7 @@ DOORS = {
     "holidays": {"country_holidays.py"},
     "tzfpy": {"places.py"},
     "tomli": {"tomlfile.py", "tomlscan.py"},
+    "icalendar": {"output/calendar_file.py"},
     "dateutil": {"recurrence.py", "date_rules.py"},
 }
 """Each library and the only modules that may import it."""
