@@ -6,14 +6,14 @@ from typing import Annotated
 
 import typer
 
-from schedcomp.cli_output import AsJson, give
+from schedcomp.cli_output import AsJson, give, now
 
 Transfer = Annotated[str, typer.Argument(metavar="TRANSFER", help="The transfer.json of a build.")]
 
 
 def add_to(app: typer.Typer) -> None:
     """Register these commands."""
-    for command in (copy, verify):
+    for command in (copy, verify, compare):
         app.command()(command)
 
 
@@ -49,3 +49,40 @@ def verify(
     from schedcomp.answers import verify as answers
 
     give(answers.verify(transfer, site), "verify", as_json)
+
+
+def compare(
+    first: Annotated[
+        str,
+        typer.Argument(
+            metavar="A", help="A transfer.json, events.csv, site file, or list of slots."
+        ),
+    ],
+    second: Annotated[str, typer.Argument(metavar="B", help="Another of these.")],
+    site: Annotated[
+        str | None,
+        typer.Option(
+            "--site", metavar="SITE", help="Where it is, if neither file tells: a site file."
+        ),
+    ] = None,
+    year: Annotated[
+        str | None, typer.Option("--year", metavar="YEAR", help="The calendar year to compare.")
+    ] = None,
+    begin: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="First day of the period.")
+    ] = None,
+    through: Annotated[
+        str | None, typer.Option("--through", metavar="DATE", help="Last day of the period.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Tell how the lamps of two programs differ: nights, minutes, kWh, slots.
+
+    Without a period: that of the second transfer file, else of the first, else as `build`.
+    """
+    from schedcomp.answers import compare as answers
+
+    request = answers.CompareRequest(
+        first=first, second=second, site=site, year=year, begin=begin, through=through
+    )
+    give(answers.compare(request, now()), "compare", as_json)
