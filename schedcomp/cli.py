@@ -8,25 +8,22 @@ is imported inside the commands, so that help comes at once.
 from __future__ import annotations
 
 import io
-import json
 import os
 import sys
-import time
 import traceback
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+from schedcomp import cli_stick
+from schedcomp.cli_output import AsJson, SiteFile, give, now, say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from schedcomp.answers.answer import Answer
-
 OUR_FAULT = 70
 DEBUG_VARIABLE = "SCHEDCOMP_DEBUG"
-CLOCK_VARIABLE = "SOURCE_DATE_EPOCH"
-"""Seconds since 1970 to take for now, so that an answer can be had again: an open convention."""
 
 app = typer.Typer(
     name="schedcomp",
@@ -38,7 +35,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-SiteFile = Annotated[str, typer.Argument(metavar="SITE", help="The site file (TOML).")]
 ControllerName = Annotated[
     str | None,
     typer.Option(
@@ -55,7 +51,6 @@ Because = Annotated[
     list[str] | None,
     typer.Option("--because", metavar="TEXT", help="Why, one for each --accept."),
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Print one complete record as JSON.")]
 
 
 def main() -> None:
@@ -133,7 +128,7 @@ def build(
         accept=tuple(accept or ()),
         because=tuple(because or ()),
     )
-    _give(answers.build(request, _now()), "build", as_json)
+    give(answers.build(request, now()), "build", as_json)
 
 
 @app.command()
@@ -174,7 +169,7 @@ def renew(
     request = answers.RenewRequest(
         site=site, old=old, through=through, keyed=keyed, out=out, controller=controller
     )
-    _give(answers.renew(request, _now()), "renew", as_json)
+    give(answers.renew(request, now()), "renew", as_json)
 
 
 @app.command()
@@ -190,7 +185,7 @@ def night(
     """Tell one night, from noon to noon: every switching and why."""
     from schedcomp.answers import moments as answers
 
-    _give(answers.night(site, day, days, _now()), "night", as_json)
+    give(answers.night(site, day, days, now()), "night", as_json)
 
 
 @app.command()
@@ -204,7 +199,7 @@ def why(
     """Tell why each circuit is lit or dark at one minute."""
     from schedcomp.answers import moments as answers
 
-    _give(answers.why(site, " ".join(moment), _now()), "why", as_json)
+    give(answers.why(site, " ".join(moment), now()), "why", as_json)
 
 
 @app.command()
@@ -245,7 +240,7 @@ def fit(
         most_minutes=to,
         picture=picture,
     )
-    _give(answers.fit(request, _now()), "fit", as_json)
+    give(answers.fit(request, now()), "fit", as_json)
 
 
 @app.command()
@@ -258,7 +253,7 @@ def controllers(
     """List the built-in controllers, or show one in full."""
     from schedcomp.answers import controllers as answers
 
-    _give(answers.controllers(name), "controllers", as_json)
+    give(answers.controllers(name), "controllers", as_json)
 
 
 @app.command()
@@ -271,43 +266,10 @@ def explain(
     """Explain a message by its code, or list all codes."""
     from schedcomp.answers import explain as answers
 
-    _give(answers.explain(code), "explain", as_json)
+    give(answers.explain(code), "explain", as_json)
 
 
-def _give(answer: Answer, command: str, as_json: bool) -> NoReturn:
-    """Print an answer and stop with its exit code."""
-    from schedcomp import __version__, diag
-
-    if as_json:
-        record = {
-            "schedcomp": __version__,
-            "command": command,
-            "exit_code": answer.exit_code,
-            **answer.record,
-            "findings": diag.as_records(answer.findings),
-        }
-        _say(sys.stdout, json.dumps(record, indent=2) + "\n")
-    else:
-        findings = diag.render(answer.findings)
-        _say(sys.stderr, f"{findings}\n" if findings and answer.text else findings)
-        _say(sys.stdout, answer.text)
-    raise typer.Exit(answer.exit_code)
-
-
-def _say(stream: io.TextIOBase | object, text: str) -> None:
-    """Write at once; a reader that has gone away is no reason to end differently."""
-    assert isinstance(stream, io.TextIOBase)
-    try:
-        stream.write(text)
-        stream.flush()
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
-
-
-def _now() -> int:
-    """Seconds since 1970; of the clock, unless the environment names another time."""
-    given = os.environ.get(CLOCK_VARIABLE, "")
-    return int(given) if given.isascii() and given.isdigit() else int(time.time())
+cli_stick.add_to(app)
 
 
 def _settle_streams() -> None:
@@ -330,7 +292,7 @@ def _report_fault(fault: Exception) -> int:
         step=_place(traceback.extract_tb(fault.__traceback__)),
         what=type(fault).__name__,
     )
-    _say(sys.stderr, diag.render_one(finding) + "\n")
+    say(sys.stderr, diag.render_one(finding) + "\n")
     return OUR_FAULT
 
 

@@ -69,7 +69,7 @@ starts_at   = ["clock", "sunrise", "sunset"]
 
 DECEMBER = "--from 2027-12-01 --through 2027-12-31"
 ALWAYS_WRITTEN = {"table.csv", "check.json"}
-WITH_PROGRAM = {*ALWAYS_WRITTEN, "events.csv", "transfer.json"}
+WITH_PROGRAM = {*ALWAYS_WRITTEN, "events.csv", "transfer.json", "calendar.ics"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,12 +18,13 @@ MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.name != "__init__.py")
 
 DOORS = {
     "pandas": {"frames.py", "compiled.py"},
-    "typer": {"cli.py"},
+    "typer": {"cli.py", "cli_output.py", "cli_stick.py"},
     "skyfield": {"sun.py", "sun_table.py"},
     "highspy": {"fit/solver.py"},
     "holidays": {"country_holidays.py"},
     "tzfpy": {"places.py"},
     "tomli": {"tomlfile.py", "tomlscan.py"},
+    "icalendar": {"output/calendar_file.py"},
     "dateutil": {"recurrence.py", "date_rules.py"},
 }
 """Each library and the only modules that may import it."""

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from schedcomp import audit, cli, pipeline
+from schedcomp import audit, cli, cli_output, pipeline
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer
 from schedcomp.answers.build import BuildRequest, build
 from schedcomp.answers.renew import RenewRequest, renew
@@ -297,7 +297,7 @@ def test_dates_that_cannot_be_taken(desk: Desk, through: str, code: str) -> None
 
 
 def test_the_command_hands_everything_on(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(cli.CLOCK_VARIABLE, str(IN_2027))
+    monkeypatch.setenv(cli_output.CLOCK_VARIABLE, str(IN_2027))
     typed = ["renew", desk.site(SITE), "--from", str(desk.old), "--through", "2027-01-01"]
     typed += ["--keyed", "2027-12-24", "--json"]
     done = CliRunner().invoke(cli.app, typed)

@@ -16,6 +16,7 @@ from schedcomp.messages import commands as messages
 from schedcomp.messages import rules as rule_messages
 from schedcomp.model import Instant
 from schedcomp.ordinance.model import Accepted
+from schedcomp.output.calendar_file import calendar_ics
 from schedcomp.output.check import check_document, check_json
 from schedcomp.output.events import events_csv
 from schedcomp.output.files import write_set
@@ -126,6 +127,7 @@ def build_files(compiled: Compiled) -> dict[str, bytes]:
         if program.special_days:
             files["special_days.csv"] = special_days_csv(program, compiled.site.circuits)
         files["transfer.json"] = transfer_json(compiled, program, versions())
+        files["calendar.ics"] = calendar_ics(compiled)
     return files
 
 

@@ -259,7 +259,8 @@ def reduced(offers: Sequence[Offer], catalogue: Catalogue) -> list[Offer]:
     """Offers without those that another does at least as well, for no more slots.
 
     Of equal ones the first stays. Where special days are possible one that names every date, or
-    every weekday, is kept beside one that does not: with them it may be as harmless. Only for controllers on which any event may stand for another.
+    every weekday, is kept beside one that does not: with them it may be as harmless. Only for
+    controllers on which any event may stand for another.
     """
     masks = _merits(offers, catalogue)
     order = sorted(range(len(offers)), key=lambda i: (offers[i].cost, -masks[i].bit_count(), i))
