@@ -101,6 +101,14 @@ def build(
             "--out", metavar="DIR", help="Folder for the files; left out, it is named SITE-YEAR."
         ),
     ] = None,
+    commission: Annotated[
+        str | None,
+        typer.Option(
+            "--commission",
+            metavar="DATE",
+            help="Day of putting into service; the sheet then shows what to see from that day on.",
+        ),
+    ] = None,
     controller: ControllerName = None,
     as_json: AsJson = False,
 ) -> None:
@@ -117,6 +125,7 @@ def build(
         first=first,
         through=through,
         out=out,
+        commission=commission,
         controller=controller,
     )
     _give(answers.build(request, _now()), "build", as_json)

@@ -24,6 +24,10 @@ DOORS = {
     "holidays": {"country_holidays.py"},
     "tzfpy": {"places.py"},
     "tomli": {"tomlfile.py", "tomlscan.py"},
+    "jinja2": {"sheet/html.py"},
+    "markupsafe": {"sheet/html.py"},
+    "typst": {"sheet/pdf.py"},
+    "segno": {"sheet/qr.py"},
     "dateutil": {"recurrence.py", "date_rules.py"},
 }
 """Each library and the only modules that may import it."""

@@ -20,6 +20,9 @@ from pathlib import Path
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import writing_files as writing
 
+PICTURES = 99
+"""The most drawings that are written as files of their own."""
+
 SET_NAMES = (
     "table.csv",
     "events.csv",
@@ -29,6 +32,7 @@ SET_NAMES = (
     "sheet.html",
     "sheet.pdf",
     "calendar.ics",
+    *(f"year_{number}.svg" for number in range(1, PICTURES + 1)),
 )
 """Every file a build may write; those of them that a new set lacks are removed."""
 

@@ -1,0 +1,163 @@
+"""What was asked for, and what was found out about it: rule, promises, nights, assumptions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from schedcomp.compiled import Compiled
+from schedcomp.report.lasting import good_until_words, missed_words
+from schedcomp.report.summary import does_not_fit, tolerance_words
+from schedcomp.sheet.blocks import (
+    Block,
+    Column,
+    Facts,
+    Heading,
+    Items,
+    Page,
+    Sign,
+    Table,
+    Text,
+    row,
+    strong,
+)
+from schedcomp.sheet.making import Job
+from schedcomp.sheet.months import dark_page_blocks
+from schedcomp.sheet.owner import wishes_of
+from schedcomp.sheet.verdicts import verdict_blocks
+from schedcomp.sheet.wording import date_runs
+from schedcomp.site import Site
+from schedcomp.words import counted, date_words
+
+CAUTIONS = (
+    "Egress and emergency lighting is not to be on this schedule.",
+    "Wiring, contactors and surge protection are for licensed electricians under local codes.",
+    "The authority decides what a rule means. Presets must be confirmed against the current text.",
+    "Walk the site on a dark evening after programming.",
+)
+
+
+def proof_page(job: Job) -> Page:
+    """The whole page."""
+    compiled = job.compiled
+    return Page(
+        key="proof",
+        title="What was asked for, and what was found",
+        blocks=(
+            Heading(text="What was asked for"),
+            Items(items=tuple(_wishes(compiled.site))),
+            *_hours(compiled.site),
+            Heading(text="The program"),
+            Facts(rows=tuple(_program(compiled))),
+            *verdict_blocks(compiled),
+            *dark_page_blocks(job),
+            *_special_days(job),
+            Heading(text="Assumed"),
+            Facts(rows=tuple((a.topic, a.text) for a in compiled.assumed)),
+            Heading(text="Cautions"),
+            Items(items=CAUTIONS),
+            *_egress(compiled.site),
+        ),
+    )
+
+
+def _wishes(site: Site) -> Iterator[str]:
+    for circuit in site.circuits:
+        yield from wishes_of(site, circuit)
+
+
+def _hours(site: Site) -> tuple[Block, ...]:
+    if site.hours is None:
+        return ()
+    rows = []
+    for line in site.hours.lines:
+        key, _, value = line.text.partition("=")
+        rows.append((key.strip(), value.strip()) if value else ("Hours", line.text))
+    rows.append(("staff before opening", f"{site.hours.staff_before_minutes} min"))
+    rows.append(("staff after closing", f"{site.hours.staff_after_minutes} min"))
+    return (Heading(text="Opening hours"), Facts(rows=tuple(rows)))
+
+
+def _program(compiled: Compiled) -> Iterator[tuple[str, str]]:
+    controller, program = compiled.controller, compiled.fitted.program
+    yield "Kind of unit", f"{controller.name}, {counted(controller.event_slots, 'slot')}"
+    if program is None:
+        yield "Does not fit", does_not_fit(compiled)
+        return
+    certificate = compiled.fitted.certificate
+    if certificate is not None:
+        proven = (
+            "the fewest possible (proven)"
+            if certificate.proven
+            else f"at least {certificate.bound} are needed"
+        )
+        yield "Slots", f"{certificate.slots} needed: {proven}; {program.slots_used} with repeats"
+    yield "Tolerance", tolerance_words(compiled)
+    audit = compiled.audit
+    if audit is not None:
+        verdict = "agrees with the wishes in all" if audit.agrees else "DISAGREES in some of"
+        yield "Test run", f"{verdict} {counted(len(audit.runs), 'run')} of the whole period"
+    if compiled.good_until is not None:
+        yield "Good until", good_until_words(compiled.good_until).text
+    missed = missed_words(compiled)
+    if missed is not None:
+        yield "If one is missed", missed.text
+
+
+def _special_days(job: Job) -> tuple[Block, ...]:
+    """Every date that a line for single dates or holidays decides, with what it is."""
+    compiled = job.compiled
+    period, holidays = compiled.year.period, compiled.world.holidays
+    special = set().union(*(c.special for c in compiled.year.circuits))
+    named = {h.day for h in holidays.within(period)}
+    days = sorted(d for d in special | named if d in period)
+    if not days:
+        return ()
+    rows = []
+    for first, last in date_runs(days):
+        if first == last:
+            rows.append(row(strong(date_words(first)), _names(job, first)))
+        else:
+            rows += [row(strong(date_words(d)), _names(job, d)) for d in days if first <= d <= last]
+    half = (len(rows) + 1) // 2 if len(rows) > 12 else len(rows)
+    columns = (Column(title="Date", width=3), Column(title="What it is", width=6))
+    if half == len(rows):
+        table = Table(columns=columns, rows=tuple(rows))
+    else:
+        padded = [*rows[half:], *([row("", "")] * (2 * half - len(rows)))]
+        both = tuple(a + b for a, b in zip(rows[:half], padded, strict=True))
+        table = Table(columns=columns + columns, rows=both, style="dense")
+    left_out = holidays.left_out
+    note = (
+        (Text(text=f"Left out of the holiday list: {', '.join(left_out)}.", style="small"),)
+        if left_out
+        else ()
+    )
+    return (Heading(text="Special days"), table, *note)
+
+
+def _names(job: Job, day: object) -> str:
+    compiled = job.compiled
+    holidays = [h.label for h in compiled.world.holidays.holidays if h.day == day]
+    if holidays:
+        return ", ".join(holidays)
+    circuits = [c.circuit for c in compiled.year.circuits if day in c.special]
+    several = len(compiled.year.circuits) > 1
+    return "a line of its own" + (f": {', '.join(circuits)}" if several else "")
+
+
+def _egress(site: Site) -> tuple[Block, ...]:
+    """A line to sign where nobody said where egress lighting is."""
+    unknown = [c.name for c in site.circuits if c.egress in ("", "unknown")]
+    told = tuple((c.name, c.egress) for c in site.circuits if c.name not in unknown)
+    blocks: list[Block] = [Heading(text="Egress and emergency lighting")]
+    if told:
+        blocks.append(Facts(rows=told))
+    if unknown:
+        blocks.append(
+            Text(
+                text=f"Not stated for {', '.join(unknown)}. Before use someone who knows the "
+                "building signs that no egress or emergency lighting is on this schedule:"
+            )
+        )
+        blocks.append(Sign(labels=("No egress lighting on this schedule: name", "Date")))
+    return tuple(blocks)
