@@ -18,6 +18,7 @@ from schedcomp.findings import assumed_of, program_findings, unit_problems
 from schedcomp.fit.fitting import fit
 from schedcomp.later import good_until
 from schedcomp.model import Period
+from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Fitted, Program
 from schedcomp.promises import check_promises
 from schedcomp.site import Site
@@ -65,7 +66,12 @@ def compile(  # noqa: A001  # the one word for it
     )
     if fitted.program is not None and audit is not None and audit.agrees:
         compiled = _with_prospects(compiled, fitted.program, unit)
-    more = (*cautions_of(site, world, year), *program_findings(compiled), *broken)
+    more = (
+        *cautions_of(site, world, year),
+        *panel_cautions(site, year, world.zone),
+        *program_findings(compiled),
+        *broken,
+    )
     return compiled, in_order((*found, *more))
 
 

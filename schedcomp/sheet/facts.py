@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from schedcomp.compiled import Compiled
 from schedcomp.output.files import PICTURES
 from schedcomp.sheet.blocks import Page, clean
+from schedcomp.sheet.commissioning import display_page, test_page
 from schedcomp.sheet.keying import keying_page
+from schedcomp.sheet.label import label_page, site_file_page
 from schedcomp.sheet.making import Job, Making
 from schedcomp.sheet.months import drawings, months_page, picture_name, year_page
 from schedcomp.sheet.nights import nights_json
@@ -16,6 +18,7 @@ from schedcomp.sheet.owner import owner_page
 from schedcomp.sheet.panel import settings_page
 from schedcomp.sheet.picture import YearPicture
 from schedcomp.sheet.proof import proof_page
+from schedcomp.sheet.schedule import schedule_page
 from schedcomp.words import date_words
 
 DOES_NOT_FIT = "DOES NOT FIT"
@@ -76,7 +79,16 @@ def _pages(job: Job, pictures: tuple[YearPicture, ...]) -> Iterator[Page]:
     program = compiled.fitted.program
     if program is not None and compiled.may_write_program:
         yield settings_page(job)
+        yield schedule_page(job)
         yield keying_page(job, program)
+        yield display_page(job)
+        yield test_page(job, program)
+        yield label_page(job)
+    else:
+        yield schedule_page(job)
+    file_page = site_file_page(job)
+    if file_page is not None:
+        yield file_page
 
 
 def _mark(compiled: Compiled) -> tuple[str, str]:

@@ -85,7 +85,7 @@ def months_page(job: Job) -> Page:
     for circuit, use in zip(compiled.site.circuits, compiled.energy, strict=True):
         blocks += [Heading(text=circuit.name), _month_table(job, circuit, use, baseline)]
         blocks.append(_comparison(job, circuit, use, baseline))
-    return Page(key="months", title="Month by month", blocks=tuple(blocks))
+    return Page(key="months", title="Month by month", blocks=tuple(blocks), starts_page=False)
 
 
 def dark_page_blocks(job: Job) -> tuple[Block, ...]:

@@ -41,6 +41,7 @@ def proof_page(job: Job) -> Page:
     compiled = job.compiled
     return Page(
         key="proof",
+        starts_page=False,
         title="What was asked for, and what was found",
         blocks=(
             Heading(text="What was asked for"),
