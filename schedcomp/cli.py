@@ -216,6 +216,23 @@ def controllers(
 
 
 @app.command()
+def recover(
+    texts: Annotated[
+        list[str], typer.Argument(metavar="TEXT...", help="The texts of all codes, as scanned.")
+    ],
+    out: Annotated[
+        str | None,
+        typer.Option("--out", metavar="FILE", help="A new file; left out, the text is printed."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make the site file again from the codes at the end of its sheet."""
+    from schedcomp.answers import recover as answers
+
+    _give(answers.recover(texts, out), "recover", as_json)
+
+
+@app.command()
 def explain(
     code: Annotated[
         str | None, typer.Argument(metavar="[CODE]", help="The code of a message, such as E104.")

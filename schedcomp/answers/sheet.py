@@ -13,6 +13,7 @@ from schedcomp.sheet.facts import picture_files, sheet_facts
 from schedcomp.sheet.html import sheet_html
 from schedcomp.sheet.making import Making
 from schedcomp.sheet.pdf import can_make_pdf, sheet_pdf
+from schedcomp.sheet.qr import MOST_PARTS, site_texts
 from schedcomp.versions import versions
 
 SHEET_NAMES = ("sheet.html", "sheet.pdf")
@@ -34,8 +35,10 @@ def sheet_files(
     facts = sheet_facts(compiled, making)
     files = {"sheet.html": sheet_html(facts)}
     found: Findings = ()
+    if not site_texts(making.site_text):
+        found = (messages.SITE_TOO_LONG.at(None, most=MOST_PARTS),)
     if can_make_pdf():
         files["sheet.pdf"] = sheet_pdf(facts)
     else:
-        found = (messages.PDF_NOT_MADE.at(None),)
+        found = (*found, messages.PDF_NOT_MADE.at(None))
     return {**files, **picture_files(facts)}, found

@@ -122,5 +122,5 @@ def _foot(job: Job) -> Iterator[tuple[str, str]]:
     yield (
         "Versions",
         f"schedcomp {versions.schedcomp}, clock rules {versions.tzdata}, "
-        f"holidays {versions.holidays}, Sun {versions.ephemeris}",
+        f"holidays {versions.holidays}, Sun {versions.ephemeris.partition(' excerpt')[0]}",
     )

@@ -101,8 +101,8 @@ def _slots(compiled: Compiled, events: Sequence[Event], *, dated: bool = True) -
         Column(title="Slot", align="right", width=1),
         Column(title="Channel", width=2.4),
         Column(title="Do", width=1),
-        Column(title="At", width=4),
-        *([Column(title="On", width=2.3), Column(title="Dates", width=3.2)] if dated else []),
+        Column(title="At", width=4.3),
+        *([Column(title="On", width=2.3), Column(title="Dates", width=3.6)] if dated else []),
         Column(title="What for", width=4.6),
         *tick_columns(compiled),
     ]
@@ -166,7 +166,7 @@ def _weekday_run(run: Sequence[int]) -> str:
 
 
 def dates_words(dates: EventDates | None) -> str:
-    """`all year`, `18 July through 28 May`, `25 December`."""
+    """`all year`, `18 Jul through 28 May`, `25 Dec`."""
     if dates is None:
         return "all year"
     first, last = (month_day(*end) for end in (dates.first, dates.last))

@@ -12,7 +12,7 @@ from schedcomp.sheet.qr import qr_svg, site_texts
 from schedcomp.sheet.wording import long_date
 from schedcomp.site import Unit
 
-_LABELS_A_PAGE = 2
+_CODES_A_ROW = 2
 
 
 def label_page(job: Job) -> Page:
@@ -75,7 +75,7 @@ def site_file_page(job: Job) -> Page | None:
         Picture(svg=qr_svg(text), label=f"Site file, part {n} of {len(texts)}", width=1.0)
         for n, text in enumerate(texts, 1)
     )
-    rows = [parts[start : start + _LABELS_A_PAGE] for start in range(0, len(parts), 2)]
+    rows = [parts[n : n + _CODES_A_ROW] for n in range(0, len(parts), _CODES_A_ROW)]
     blocks: list[Block] = [
         Text(
             text=f"All of {job.making.site_file} is in the codes below, so that this paper is "
@@ -87,6 +87,6 @@ def site_file_page(job: Job) -> Page | None:
         columns: list[tuple[Block, ...]] = [
             (Text(text=picture.label, style="strong"), picture) for picture in pair
         ]
-        columns += [()] * (3 - len(columns))
-        blocks.append(Beside(columns=tuple(columns), widths=(4, 4, 1)))
+        columns += [()] * (_CODES_A_ROW - len(columns))
+        blocks.append(Beside(columns=tuple(columns), widths=(1, 1)))
     return Page(key="file", title="The file behind this paper", blocks=tuple(blocks))

@@ -16,6 +16,7 @@ from schedcomp.phrases.printer import (
 )
 from schedcomp.report.words import amount_words
 from schedcomp.sheet.blocks import (
+    BLANK,
     Beside,
     Block,
     Box,
@@ -42,7 +43,7 @@ SAFETY = (
     "Lock out at the breaker and test before work. Control voltage may come from another source."
 )
 _MOST_RUNS = 14
-_MOST_WISHES = 9
+_MOST_WISHES = 6
 _ISO_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)")
 
 
@@ -65,11 +66,11 @@ def owner_page(job: Job) -> Page:
             Heading(text="If something is wrong"),
             _what_to_do(job),
             Facts(rows=tuple(_facts(job)), style="large"),
+            Heading(text="What this paper does not show"),
+            Text(text=_NOT_SHOWN, style="small"),
             Heading(text="What was asked for"),
             *_asked_for(site),
             Sign(labels=("This is what I asked for: name", "Signature", "Date")),
-            Heading(text="What this paper does not show"),
-            Text(text=_NOT_SHOWN, style="small"),
         ),
     )
 
@@ -82,15 +83,18 @@ _NOT_SHOWN = (
 )
 
 
-def breakers(site: Site) -> Facts:
+def breakers(site: Site) -> Table:
     """Where each circuit and its control are locked out, with lines to fill in."""
-    rows = []
-    for circuit in site.circuits:
-        panel = circuit.panel
-        rows.append((f"{circuit.name}: lamps fed from", panel.fed_from))
-        if panel.control_fed_from or len(site.circuits) < 3:
-            rows.append((f"{circuit.name}: control fed from", panel.control_fed_from))
-    return Facts(rows=tuple(rows))
+    columns = (
+        Column(title="Circuit", width=3),
+        Column(title="Lamps locked out at", width=4),
+        Column(title="Control locked out at", width=4),
+    )
+    rows = tuple(
+        row(strong(c.name), c.panel.fed_from or BLANK, c.panel.control_fed_from or BLANK)
+        for c in site.circuits
+    )
+    return Table(columns=columns, rows=rows, style="dense")
 
 
 def _times(job: Job) -> Table:
@@ -148,17 +152,17 @@ def _what_to_do(job: Job) -> Beside:
     call = job.compiled.site.people.call or "the number below"
     reserve = job.compiled.controller.reserve_hours
     kept = "" if reserve is None else f" (it keeps time for {reserve:g} h without power)"
-    first = "Turn the selector to AUTO. Are date and time at the unit right?"
+    first = "Selector to AUTO. Does the unit show the right date and time?"
     columns = (
         (
             "Lights on at noon",
-            (first, "Wrong time: have it set, see “Set these first”.", f"Still on: call {call}."),
+            (first, "If not, have them set: see “Set these first”.", f"Still on: call {call}."),
         ),
         (
             "No light in the evening",
             (
                 first,
-                "Is tonight one of the dark nights above? Did a breaker trip? Reset it once only.",
+                "A dark night (above)? A tripped breaker? Reset it once only.",
                 f"Still dark: call {call}.",
             ),
         ),
@@ -166,7 +170,7 @@ def _what_to_do(job: Job) -> Beside:
             "After a power cut",
             (
                 f"{first[:-1]}{kept}?",
-                "Wrong: have date and time set. The program itself stays stored.",
+                "If not, have them set. The program stays stored.",
                 f"Look again after dusk. Not as above: call {call}.",
             ),
         ),
@@ -257,6 +261,9 @@ def wishes_of(site: Site, circuit: Circuit) -> Iterator[str]:
         state = "lit" if one_off.lit else "dark"
         why = f" ({one_off.because})" if one_off.because else ""
         yield f"{before}{state} {print_stretch(one_off.stretch)}{why}"
-    if circuit.shortest_on_seconds:
-        minutes = circuit.shortest_on_seconds // MINUTE
-        yield f"{before}light shorter than {minutes} min is left out"
+    for seconds, what in (
+        (circuit.shortest_on_seconds, "light"),
+        (circuit.shortest_off_seconds, "dark"),
+    ):
+        if seconds:
+            yield f"{before}{what} for less than {seconds // MINUTE} min is left out"

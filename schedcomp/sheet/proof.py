@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from schedcomp.compiled import Compiled
+from schedcomp.phrases.printer import print_dates_phrase
 from schedcomp.report.lasting import good_until_words, missed_words
 from schedcomp.report.summary import does_not_fit, tolerance_words
 from schedcomp.sheet.blocks import (
@@ -69,10 +70,7 @@ def _wishes(site: Site) -> Iterator[str]:
 def _hours(site: Site) -> tuple[Block, ...]:
     if site.hours is None:
         return ()
-    rows = []
-    for line in site.hours.lines:
-        key, _, value = line.text.partition("=")
-        rows.append((key.strip(), value.strip()) if value else ("Hours", line.text))
+    rows = [(print_dates_phrase(line.dates), line.text) for line in site.hours.lines]
     rows.append(("staff before opening", f"{site.hours.staff_before_minutes} min"))
     rows.append(("staff after closing", f"{site.hours.staff_after_minutes} min"))
     return (Heading(text="Opening hours"), Facts(rows=tuple(rows)))

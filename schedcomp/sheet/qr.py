@@ -17,6 +17,8 @@ _MARK = "SC"
 _FORMAT = "A"
 _LETTERS = 1100
 """Letters of one code: about 110 squares a side, so that one is half a millimetre on paper."""
+_MASK_OF_LONG_TEXTS = 3
+"""Packed text looks random under every mask, and trying all of them takes most of the time."""
 MOST_PARTS = 9
 _MOST_BYTES = 4_000_000
 """Nothing that was scanned is unpacked further than this."""
@@ -27,7 +29,8 @@ def qr_svg(text: str) -> str:
     import segno
 
     out = io.BytesIO()
-    segno.make(text, error="m", micro=False, boost_error=False).save(
+    mask = _MASK_OF_LONG_TEXTS if len(text) > _LETTERS // 4 else None
+    segno.make(text, error="m", micro=False, boost_error=False, mask=mask).save(
         out, kind="svg", xmldecl=False, svgclass="code", lineclass=None, light="#fff", border=4,
         omitsize=True, unit=None, nl=False,
     )  # fmt: skip

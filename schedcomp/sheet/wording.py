@@ -83,8 +83,8 @@ def long_date(day: date) -> str:
 
 
 def month_day(month: int, day: int) -> str:
-    """`3 December`."""
-    return f"{day} {MONTHS[month - 1]}"
+    """`3 Dec`."""
+    return f"{day} {MONTHS[month - 1][:3]}"
 
 
 def date_runs(days: Iterable[date]) -> list[tuple[date, date]]:
