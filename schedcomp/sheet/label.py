@@ -89,4 +89,6 @@ def site_file_page(job: Job) -> Page | None:
         ]
         columns += [()] * (_CODES_A_ROW - len(columns))
         blocks.append(Beside(columns=tuple(columns), widths=(1, 1)))
-    return Page(key="file", title="The file behind this paper", blocks=tuple(blocks))
+    return Page(
+        key="file", title="The file behind this paper", blocks=tuple(blocks), starts_page=False
+    )

@@ -50,7 +50,12 @@ def year_page(job: Job, pictures: Sequence[YearPicture]) -> Page:
         "Every column is one night, from noon at the top to noon at the bottom. "
         f"Here {light}. Clock: {clock}."
     )
-    return Page(key="year", title="The year in a picture", blocks=(Text(text=intro), *drawn))
+    return Page(
+        key="year",
+        title="The year in a picture",
+        blocks=(Text(text=intro), *drawn),
+        starts_page=False,
+    )
 
 
 def picture_name(number: int) -> str:
@@ -152,10 +157,10 @@ def _month_table(job: Job, circuit: Circuit, use: Energy, baseline: Mapping[Mont
         Column(title="Month", width=2.6),
         Column(title="Lit in the night of the 15th", width=5.2),
         Column(title="Hours", align="right", width=1.5),
-        Column(title=f"Hours; line: {BASELINE}", width=4.6),
+        Column(title=f"Hours; line: {BASELINE}", width=4.2),
         *([Column(title="kWh", align="right", width=1.7)] if has_kwh else []),
         *(
-            [Column(title=job.compiled.site.currency or "Cost", align="right", width=1.7)]
+            [Column(title=job.compiled.site.currency or "Cost", align="right", width=2.1)]
             if has_cost
             else []
         ),

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from schedcomp.compiled import Compiled
-from schedcomp.model import MINUTE, ONE_DAY
+from schedcomp.model import MINUTE, Period
 from schedcomp.phrases.printer import (
     print_dates_phrase,
     print_keep_dark,
@@ -218,14 +218,11 @@ def good_until_text(job: Job) -> str:
         return f"{long_date(compiled.year.period.last)}: nothing later was looked at"
     if good.wrong is None:
         return f"no error found through {long_date(good.looked_through)}"
-    after = f"from {date_words(good.last + ONE_DAY)} the lamps {good.wrong.what}"
-    return f"{long_date(good.last)}; {after}. Have it renewed before then."
+    return f"{long_date(good.last)}. Have it renewed before then."
 
 
 def cost_text(compiled: Compiled) -> str:
     """Use and cost of the whole period."""
-    period = compiled.year.period
-    when = f"from {date_words(period.first)} through {date_words(period.last)}"
     known = [use.kwh for use in compiled.energy if use.kwh is not None]
     if not known:
         return "not known: the power of the lamps is not given"
@@ -236,7 +233,17 @@ def cost_text(compiled: Compiled) -> str:
     left_out = len(compiled.energy) - len(known)
     if left_out:
         text += f", without {counted(left_out, 'circuit')} of unknown power"
-    return f"{text}, {when}"
+    return f"{text} {_period_words(compiled.year.period)}"
+
+
+def _period_words(period: Period) -> str:
+    """`in 2027`, or from when through when."""
+    if (period.first, period.last) == (
+        date(period.first.year, 1, 1),
+        date(period.first.year, 12, 31),
+    ):
+        return f"in {period.first.year}"
+    return f"from {date_words(period.first)} through {date_words(period.last)}"
 
 
 def _asked_for(site: Site) -> tuple[Block, ...]:

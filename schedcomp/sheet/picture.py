@@ -24,7 +24,7 @@ from schedcomp.world import World
 from schedcomp.year import CircuitYear, Year
 
 WIDTH = 760
-LEFT, RIGHT, TOP = 60, 8, 52
+LEFT, RIGHT, TOP = 72, 8, 52
 HOUR_HEIGHT = 13.0
 _LEGEND_ROW = 20
 _LONGEST_DAYS = 400

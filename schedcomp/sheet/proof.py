@@ -147,16 +147,13 @@ def _names(job: Job, day: object) -> str:
 def _egress(site: Site) -> tuple[Block, ...]:
     """A line to sign where nobody said where egress lighting is."""
     unknown = [c.name for c in site.circuits if c.egress in ("", "unknown")]
-    told = tuple((c.name, c.egress) for c in site.circuits if c.name not in unknown)
-    blocks: list[Block] = [Heading(text="Egress and emergency lighting")]
-    if told:
-        blocks.append(Facts(rows=told))
-    if unknown:
-        blocks.append(
-            Text(
-                text=f"Not stated for {', '.join(unknown)}. Before use someone who knows the "
-                "building signs that no egress or emergency lighting is on this schedule:"
-            )
-        )
-        blocks.append(Sign(labels=("No egress lighting on this schedule: name", "Date")))
-    return tuple(blocks)
+    if not unknown:
+        return ()
+    return (
+        Heading(text="Egress and emergency lighting"),
+        Text(
+            text=f"Not stated for {', '.join(unknown)}. Before use someone who knows the building "
+            "signs that no egress or emergency lighting is on this schedule:"
+        ),
+        Sign(labels=("No egress lighting on this schedule: name", "Date")),
+    )

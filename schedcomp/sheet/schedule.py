@@ -25,7 +25,8 @@ from schedcomp.site import Circuit
 from schedcomp.words import counted
 
 _SIDE_BY_SIDE = 4
-NOT_STATED = "not stated: find out in the test"
+NOT_STATED = "not stated *"
+_UNKNOWN = "* Not stated in the site file: find out in the test, and write it down."
 ELECTRICIAN = (
     "Figures are worked out from what the site file states. They do not replace the licensed "
     "electrician, who decides on wiring, contactors and protection under local codes."
@@ -49,6 +50,7 @@ def schedule_page(job: Job) -> Page:
     if found:
         blocks += [Heading(text="To be looked at"), Items(items=tuple(found))]
     blocks += [Heading(text="When something fails, the lamps are"), _failures(compiled)]
+    blocks.append(Text(text=_UNKNOWN, style="small"))
     return Page(key="circuits", title="Circuits", blocks=tuple(blocks), starts_page=False)
 
 
@@ -149,7 +151,7 @@ def _no_power(circuit: Circuit) -> str:
         return "lit when the photocell sees dark"
     if "normally open" in output or circuit.panel.contactor:
         return "dark"
-    return f"dark, if the contactor is held by its coil ({NOT_STATED})"
+    return f"dark if held by the coil; {NOT_STATED}"
 
 
 def _no_coil(circuit: Circuit) -> str:
@@ -157,7 +159,7 @@ def _no_coil(circuit: Circuit) -> str:
         return "as they were"
     if circuit.panel.contactor:
         return "dark"
-    return f"dark; as they were if it latches ({NOT_STATED})"
+    return f"dark, or as they were if it latches; {NOT_STATED}"
 
 
 def _no_photocell(circuit: Circuit) -> str:
@@ -174,11 +176,10 @@ def _no_photocell(circuit: Circuit) -> str:
 
 def _no_battery(controller: Controller) -> str:
     after = {
-        "works out the state": "then right again once the clock is set",
-        "keeps the last state": "then as before the cut until the next slot",
-        "waits for the next event": "then dark until the next slot",
+        "keeps the last state": ", then as before the cut until the next slot",
+        "waits for the next event": ", then dark until the next slot",
     }.get(controller.after_power_loss, "")
-    return f"as usual while power is on; after a cut at wrong times until the clock is set, {after}"
+    return f"right while there is power; after a cut wrong until the clock is set{after}"
 
 
 def cooling_words(circuit: Circuit) -> str:
