@@ -147,6 +147,7 @@ def _surroundings(
         light=dusk_and_dawn_words(site, world.sun, compiled.year.period),
         dusk=dusk_words(site, world.sun, compiled.year.period),
         period_note="" if request.names_period else " (no period was named)",
+        night=today,
         cautions=sum(finding.severity is Severity.CAUTION for finding in found),
     )
 

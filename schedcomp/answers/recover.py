@@ -14,7 +14,7 @@ def recover(texts: list[str], out: str | None) -> Answer:
     """The file as it was, told or written to a new file."""
     found = recovered(texts)
     if found.place:
-        return Answer(exit_code=USAGE, findings=(messages.NOT_A_CODE.at(None, place=found.place),))
+        return Answer(exit_code=USAGE, findings=(messages.NOT_A_CODE.at(None, number=found.place),))
     if found.missing:
         numbers = join_and([str(number) for number in found.missing])
         told = f"number {numbers} is" if len(found.missing) == 1 else f"numbers {numbers} are"

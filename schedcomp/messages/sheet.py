@@ -19,7 +19,7 @@ SITE_TOO_LONG = caution(
 
 NOT_A_CODE = problem(
     "E740",
-    "Text {place} is not one of the codes that hold a site file.",
+    "Text {number} is not one of the codes that hold a site file.",
     why="Each begins with SC, its number, A and how many there are, and holds only letters and "
     "figures: `SC1A2...` is the first of two.",
     fix="scan the code again, and give the whole text\nschedcomp recover SC1A1...",

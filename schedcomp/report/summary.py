@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from schedcomp.compiled import Compiled
 from schedcomp.model import MINUTE, Action
 from schedcomp.output.deviation import Deviation, Worst, deviations, total_deviation
 from schedcomp.report.lasting import good_until_words, missed_words
+from schedcomp.report.strip import strip
 from schedcomp.report.words import (
     amount_words,
     clock_change_words,
@@ -44,6 +46,7 @@ class Surroundings:
     dusk: str
     period_note: str
     cautions: int
+    night: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +78,7 @@ def summary_text(compiled: Compiled, around: Surroundings, written: Written) -> 
         Row("Site", f"{compiled.site.name}: {around.where}"),
         Row("Period", _period(compiled, around)),
         Row("Light", around.light, around.dusk),
+        _one_night(compiled, around),
         *_program_rows(compiled),
         _dark_nights(compiled),
         _promises(compiled),
@@ -108,6 +112,14 @@ def fitted_rows(rows: Sequence[Row]) -> list[Row]:
 
 def _briefly(row: Row) -> Row:
     return replace(row, text=row.brief or row.text, brief="")
+
+
+def _one_night(compiled: Compiled, around: Surroundings) -> Row:
+    """The night of a date, or of the nearest of the period."""
+    period = compiled.year.period
+    day = min(max(around.night or period.first, period.first), period.last)
+    shown = strip(compiled.year.circuits, compiled.world.zone, day)
+    return Row(date_words(day, year=False), shown)
 
 
 def _period(compiled: Compiled, around: Surroundings) -> str:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-_JOINERS = "\u200c\u200d"
-"""Not printable by themselves, but some scripts need them inside words."""
+_KEPT = "\u200c\u200d\u00a0"
+"""Not printable by themselves: joiners that some scripts need, and the space that holds a time."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +43,7 @@ class Heading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Text:
-    """`style`: "", "large", "strong", "small"."""
+    """`style`: "", "large", "strong", "small", or "lead" (stays with what follows)."""
 
     kind: ClassVar[str] = "text"
     text: str
@@ -139,8 +139,13 @@ class Page:
 def clean(text: str) -> str:
     """The text without control characters and direction marks; line ends become spaces."""
     spaced = "".join(" " if c in "\r\n\t\u2028\u2029" else c for c in text)
-    kept = "".join(c for c in spaced if c.isprintable() or c in _JOINERS)
-    return " ".join(kept.split())
+    kept = "".join(c for c in spaced if c.isprintable() or c in _KEPT)
+    return " ".join(word for word in kept.split(" ") if word)
+
+
+def short_name(name: str, letters: int = 16) -> str:
+    """A name cut for a narrow column."""
+    return name if len(name) <= letters else f"{name[: letters - 1].rstrip()}…"
 
 
 def row(*cells: str | Cell) -> tuple[Cell, ...]:

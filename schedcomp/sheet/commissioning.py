@@ -24,6 +24,7 @@ from schedcomp.sheet.blocks import (
     Table,
     Text,
     row,
+    short_name,
 )
 from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.faulttable import fault_table
@@ -53,7 +54,7 @@ def display_page(job: Job) -> Page:
         else "The unit shows date and weekday; it knows no sun. The sun times are to look outside."
     )
     blocks: tuple[Block, ...] = (
-        Text(text=told),
+        Text(text=told, style="lead"),
         _display_table(job),
         Heading(text=f"When it shows something else on {date_words(day)}"),
         fault_table(job, day),
@@ -116,13 +117,15 @@ def test_page(job: Job, program: Program) -> Page:
         Text(
             text="For each line set the unit's clock to the time in the second column, bring the "
             "lamps to the state before, and wait. A unit that works out its state does that "
-            "by itself. Sun times may be some minutes off, within what the unit is good for."
+            "by itself. Sun times may be some minutes off, within what the unit is good for.",
+            style="lead",
         ),
         _tests(job, short),
         Heading(text="3. Full test: every slot once"),
         Text(
             text="As the short test. A safety repeat changes nothing while all goes well: bring "
-            "the lamps to the other state first, then it must act."
+            "the lamps to the other state first, then it must act.",
+            style="lead",
         ),
         _tests(job, found),
         _set_back(compiled, program, job),
@@ -189,7 +192,7 @@ def _tests(job: Job, found: Sequence[Firing]) -> Table:
         begin = (firing.instant // MINUTE - firing.wait_minutes) * MINUTE
         day = clock.local_date(begin)
         state, other = ("ON", "dark") if is_on(firing) else ("OFF", "lit")
-        lamps = circuits_text(firing.event.channels, names)
+        lamps = short_name(circuits_text(firing.event.channels, names))
         channels = " + ".join(str(c) for c in firing.event.channels)
         about = "" if firing.wait_minutes == 2 else "about "
         rows.append(

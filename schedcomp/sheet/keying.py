@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from schedcomp.compiled import Compiled
-from schedcomp.model import MINUTE, Action
+from schedcomp.model import MINUTE
 from schedcomp.output.events import circuit_names, circuits_text
 from schedcomp.program import (
     PLAIN_DARK,
@@ -16,7 +16,18 @@ from schedcomp.program import (
     SpecialDays,
     Start,
 )
-from schedcomp.sheet.blocks import TICK, Block, Box, Cell, Column, Heading, Page, Table, Text, row
+from schedcomp.sheet.blocks import (
+    Block,
+    Box,
+    Cell,
+    Column,
+    Heading,
+    Page,
+    Table,
+    Text,
+    row,
+    short_name,
+)
 from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.panel import copies_words, slots_of_unit, tick_columns, ticks, unit_labels
@@ -42,7 +53,7 @@ def keying_page(job: Job, program: Program) -> Page:
             _slots(compiled, events, dated=False),
         ]
     if program.special_days:
-        blocks += [Heading(text="Special days"), _special_days(compiled, program.special_days)]
+        blocks += [Heading(text="Special days"), _special_days(compiled, program)]
     blocks.append(Box(title="Last", blocks=(_last(compiled, program),), style="heavy"))
     return Page(key="keying", title="Key these in", blocks=tuple(blocks))
 
@@ -125,7 +136,7 @@ def _slots(compiled: Compiled, events: Sequence[Event], *, dated: bool = True) -
 
 def _channel(event: Event, names: dict[int, str]) -> str:
     numbers = " + ".join(str(channel) for channel in event.channels)
-    name = circuits_text(event.channels, names)
+    name = short_name(circuits_text(event.channels, names))
     return f"{numbers} {name}".strip()
 
 
@@ -175,7 +186,8 @@ def dates_words(dates: EventDates | None) -> str:
     return first if first == last else f"{first} through {last}"
 
 
-def _special_days(compiled: Compiled, special: Sequence[SpecialDays]) -> Table:
+def _special_days(compiled: Compiled, program: Program) -> Table:
+    with_slots = frozenset(event.plan for event in program.events)
     names = circuit_names(compiled.site.circuits)
     columns = (
         Column(title="Slot", align="right", width=1),
@@ -189,10 +201,10 @@ def _special_days(compiled: Compiled, special: Sequence[SpecialDays]) -> Table:
             bold(str(days.slot)),
             f"{' + '.join(map(str, days.channels))} {circuits_text(days.channels, names)}",
             bold(_special_dates(days)),
-            _plan_words(days.plan),
+            _plan_words(days.plan, with_slots),
             *ticks(compiled),
         )
-        for days in special
+        for days in program.special_days
     )
     return Table(columns=columns, rows=rows, style="dense")
 
@@ -204,18 +216,8 @@ def _special_dates(days: SpecialDays) -> str:
     return text
 
 
-def _plan_words(plan: str) -> str:
-    return "off: dark from 00:00" if plan == PLAIN_DARK else f"“{plan}”"
-
-
-def plan_without_slots(program: Program) -> Iterator[str]:
-    """Plans that special days name and that have no slots: nothing is switched on those days."""
-    named = {days.plan for days in program.special_days} - {PLAIN_DARK}
-    yield from sorted(named - {event.plan for event in program.events})
-
-
-def is_on(event: Event) -> bool:
-    return event.action is Action.ON
-
-
-__all__ = ["TICK", "keying_page", "slots_used", "start_words", "weekday_words"]
+def _plan_words(plan: str, with_slots: frozenset[str]) -> str:
+    """A plan without slots is one on whose days nothing is switched."""
+    if plan == PLAIN_DARK:
+        return "off: dark from 00:00"
+    return f"“{plan}”" if plan in with_slots else f"“{plan}”: no slots, nothing is switched"

@@ -44,6 +44,7 @@ SAFETY = (
 )
 _MOST_RUNS = 14
 _MOST_WISHES = 6
+_MOST_LARGE = 4
 _ISO_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)")
 
 
@@ -109,7 +110,12 @@ def _times(job: Job) -> Table:
             lines = night_lines(circuit, compiled.world.zone, day, job.hand)
             cells.append(Cell(text="\n".join(lines)))
         rows.append(row(*cells))
-    return Table(columns=tuple(columns), rows=tuple(rows), style="large")
+    return Table(columns=tuple(columns), rows=tuple(rows), style=_size(len(rows)))
+
+
+def _size(circuits: int) -> str:
+    """Large as far as a page holds it."""
+    return "large" if circuits <= _MOST_LARGE else ""
 
 
 def _three_days(job: Job) -> list[tuple[str, date]]:

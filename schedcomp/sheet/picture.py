@@ -24,7 +24,7 @@ from schedcomp.world import World
 from schedcomp.year import CircuitYear, Year
 
 WIDTH = 760
-LEFT, RIGHT, TOP = 72, 8, 52
+LEFT, RIGHT, TOP = 72, 8, 60
 HOUR_HEIGHT = 13.0
 _LEGEND_ROW = 20
 _LONGEST_DAYS = 400
@@ -101,7 +101,7 @@ def _picture(
     shapes = [
         f'<rect class="ground" width="{WIDTH}" height="{height}" fill="#fff"/>',
         _hatch(key),
-        f'<text x="{LEFT}" y="20" font-size="15" font-weight="700">'
+        f'<text x="{LEFT}" y="16" font-size="15" font-weight="700">'
         f"{_text(clean(circuit.circuit))}</text>",
         _lit_path(plot, _inside(circuit, world.zone, period)),
         _dark_path(plot, circuit, key),
@@ -273,7 +273,7 @@ def _clock_lines(plot: _Plot) -> Iterator[str]:
         yield (
             f'<path class="ink-line" d="M{_n(x)} {TOP - 6}V{_n(plot.bottom)}" stroke="#000" '
             'stroke-width="1.4" stroke-dasharray="1.5 3"/>'
-            f'<text x="{_n(x)}" y="{TOP - 22}" text-anchor="{anchor}" font-size="11">'
+            f'<text x="{_n(x)}" y="{TOP - 17}" text-anchor="{anchor}" font-size="11">'
             f"clock {way} {hours:g} h</text>"
         )
 

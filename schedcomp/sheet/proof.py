@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from schedcomp.compiled import Compiled
 from schedcomp.phrases.printer import print_dates_phrase
@@ -21,6 +22,7 @@ from schedcomp.sheet.blocks import (
     row,
     strong,
 )
+from schedcomp.sheet.lit import NEVER, night_lines
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.months import dark_page_blocks
 from schedcomp.sheet.owner import wishes_of
@@ -29,6 +31,7 @@ from schedcomp.sheet.wording import date_runs
 from schedcomp.site import Site
 from schedcomp.words import counted, date_words
 
+_MOST_TOLD = 3
 CAUTIONS = (
     "Egress and emergency lighting is not to be on this schedule.",
     "Wiring, contactors and surge protection are for licensed electricians under local codes.",
@@ -118,7 +121,7 @@ def _special_days(job: Job) -> tuple[Block, ...]:
         else:
             rows += [row(strong(date_words(d)), _names(job, d)) for d in days if first <= d <= last]
     half = (len(rows) + 1) // 2 if len(rows) > 12 else len(rows)
-    columns = (Column(title="Date", width=3), Column(title="What it is", width=6))
+    columns = (Column(title="Date", width=3), Column(title="What it is, and its night", width=6))
     if half == len(rows):
         table = Table(columns=columns, rows=tuple(rows))
     else:
@@ -134,14 +137,20 @@ def _special_days(job: Job) -> tuple[Block, ...]:
     return (Heading(text="Special days"), table, *note)
 
 
-def _names(job: Job, day: object) -> str:
+def _names(job: Job, day: date) -> str:
+    """The name of a special day and what the lamps do in its night."""
     compiled = job.compiled
-    holidays = [h.label for h in compiled.world.holidays.holidays if h.day == day]
-    if holidays:
-        return ", ".join(holidays)
-    circuits = [c.circuit for c in compiled.year.circuits if day in c.special]
-    several = len(compiled.year.circuits) > 1
-    return "a line of its own" + (f": {', '.join(circuits)}" if several else "")
+    holidays = [h.label for h in compiled.world.holidays.on(day)]
+    name = ", ".join(holidays) or "own line"
+    zone, circuits = compiled.world.zone, compiled.year.circuits
+    nights = [", ".join(night_lines(c, zone, day, job.hand)) for c in circuits]
+    if len(set(nights)) == 1:
+        return f"{name}: {nights[0]}"
+    if len(nights) > _MOST_TOLD:
+        dark = nights.count(NEVER)
+        return f"{name}: {dark} of {counted(len(nights), 'circuit')} dark all night"
+    told = [f"{c.circuit} {night}" for c, night in zip(circuits, nights, strict=True)]
+    return f"{name}: {'; '.join(told)}"
 
 
 def _egress(site: Site) -> tuple[Block, ...]:

@@ -68,8 +68,8 @@ def twelve_hour(minutes: int) -> str:
     hour, minute = minutes // 60 % 24, minutes % 60
     half = "PM" if hour >= 12 else "AM"
     if not minute and hour in (0, 12):
-        return "12:00 noon" if hour else "12:00 midnight"
-    return f"{(hour + 11) % 12 + 1}:{minute:02d} {half}"
+        return "12:00\u00a0noon" if hour else "12:00\u00a0midnight"
+    return f"{(hour + 11) % 12 + 1}:{minute:02d}\u00a0{half}"
 
 
 def both(minutes: int) -> str:
