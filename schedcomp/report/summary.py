@@ -51,11 +51,15 @@ class Surroundings:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A labelled sentence, and a shorter form of it where lines are scarce."""
+    """A labelled sentence, and a shorter form of it where lines are scarce.
+
+    A `dear` row is shortened only when no other can be.
+    """
 
     label: str
     text: str
     brief: str = ""
+    dear: bool = False
 
     @property
     def lines(self) -> list[str]:
@@ -99,8 +103,12 @@ def fitted_rows(rows: Sequence[Row]) -> list[Row]:
     shown = list(rows)
     while sum(len(row.lines) for row in shown) > LINES:
         savings = [len(row.lines) - len(_briefly(row).lines) for row in shown]
-        if (most := max(savings)) > 0:
-            index = savings.index(most)
+        if max(savings) > 0:
+            ranks = [
+                (saved > 0 and not row.dear, saved)
+                for saved, row in zip(savings, shown, strict=True)
+            ]
+            index = ranks.index(max(ranks))
             shown[index] = _briefly(shown[index])
             continue
         longest, index = max((len(row.lines), index) for index, row in enumerate(shown))
@@ -139,7 +147,7 @@ def _program_rows(compiled: Compiled) -> list[Row]:
     return [
         *rows,
         Row("Slots", _slots(compiled), _slots(compiled).replace("fewest possible, ", "")),
-        Row("Tolerance", tolerance_words(compiled), _tolerance_briefly(compiled)),
+        Row("Tolerance", tolerance_words(compiled), _tolerance_briefly(compiled), dear=True),
         *_test_run(compiled),
         *lasting_rows(compiled),
     ]
@@ -289,7 +297,7 @@ def _dark_nights(compiled: Compiled) -> Row:
     if len(dark) == 1:
         return Row("Dark nights", f"{text}: {date_words(dark[0])}")
     told = f"{text}, first {date_words(dark[0])}, last {date_words(dark[-1])}"
-    return Row("Dark nights", told, text)
+    return Row("Dark nights", told, text, dear=True)
 
 
 def _promises(compiled: Compiled) -> Row:
@@ -304,7 +312,8 @@ def _promises(compiled: Compiled) -> Row:
     else:
         text = f"kept {len(lines)} of {len(lines)}"
     rule = "no rule was checked"
-    return Row("Promises", f"{text}; {rule}", f"{text.partition(':')[0]}; {rule}")
+    told = f"{text}; {rule}"
+    return Row("Promises", told, f"{text.partition(':')[0]}; {rule}", dear=bool(broken))
 
 
 def _energy(compiled: Compiled) -> Row:
@@ -325,7 +334,7 @@ def _clock_changes(compiled: Compiled) -> Row:
     if not changes:
         return Row("Clock", f"no clock change in the period ({zone.name})")
     text = "; ".join(clock_change_words(zone, c) for c in changes)
-    return Row("Clock", text, f"{counted(len(changes), 'clock change')} in the period")
+    return Row("Clock", text, f"{counted(len(changes), 'clock change')} in the period", dear=True)
 
 
 def _cautions(around: Surroundings) -> list[Row]:
@@ -339,10 +348,12 @@ def _files(compiled: Compiled, written: Written) -> Row:
     refused = ""
     if not compiled.may_write_program:
         refused = f"; {join_and(program_files(compiled))} were NOT written"
-    names = ", ".join(written.names)
+    names = ", ".join(name for name in written.names if not name.endswith(".svg"))
+    drawn = sum(name.endswith(".svg") for name in written.names)
+    drawings = f" and {counted(drawn, 'drawing')}" if drawn else ""
     return Row(
         "Files",
-        f"{code}{names} in {written.folder}{refused}",
+        f"{code}{names}{drawings} in {written.folder}{refused}",
         f"{code}{counted(len(written.names), 'file')} in {written.folder}{refused}",
     )
 

@@ -23,6 +23,8 @@ from schedcomp.words import counted
 
 BASELINE = "lit from dusk to dawn every night"
 _MOST_RUNS = 60
+_LARGE_PICTURES, _SMALLER = 2, 0.86
+"""So many drawings have the page's width; of more of them three smaller ones fit on a page."""
 Month = tuple[int, int]
 
 
@@ -43,6 +45,7 @@ def year_page(job: Job, pictures: Sequence[YearPicture]) -> Page:
             label=f"Year picture of {picture.circuit}",
             name=picture_name(number),
             nights=picture.circuit,
+            width=1.0 if len(pictures) <= _LARGE_PICTURES else _SMALLER,
         )
         for number, picture in enumerate(pictures, 1)
     ]
@@ -53,7 +56,7 @@ def year_page(job: Job, pictures: Sequence[YearPicture]) -> Page:
     return Page(
         key="year",
         title="The year in a picture",
-        blocks=(Text(text=intro), *drawn),
+        blocks=(Text(text=intro, style="lead"), *drawn),
         starts_page=False,
     )
 
