@@ -106,6 +106,14 @@ def build(
             "--out", metavar="DIR", help="Folder for the files; left out, it is named SITE-YEAR."
         ),
     ] = None,
+    commission: Annotated[
+        str | None,
+        typer.Option(
+            "--commission",
+            metavar="DATE",
+            help="Day of putting into service; the sheet then shows what to see from that day on.",
+        ),
+    ] = None,
     controller: ControllerName = None,
     accept: Accept = None,
     because: Because = None,
@@ -124,6 +132,7 @@ def build(
         first=first,
         through=through,
         out=out,
+        commission=commission,
         controller=controller,
         accept=tuple(accept or ()),
         because=tuple(because or ()),
@@ -254,6 +263,23 @@ def controllers(
     from schedcomp.answers import controllers as answers
 
     give(answers.controllers(name), "controllers", as_json)
+
+
+@app.command()
+def recover(
+    texts: Annotated[
+        list[str], typer.Argument(metavar="TEXT...", help="The texts of all codes, as scanned.")
+    ],
+    out: Annotated[
+        str | None,
+        typer.Option("--out", metavar="FILE", help="A new file; left out, the text is printed."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make the site file again from the codes at the end of its sheet."""
+    from schedcomp.answers import recover as answers
+
+    give(answers.recover(texts, out), "recover", as_json)
 
 
 @app.command()

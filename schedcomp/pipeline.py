@@ -22,6 +22,7 @@ from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Accepted
 from schedcomp.ordinance.rules import judge_rules, rules_of, with_duties
 from schedcomp.ordinance.settle import unknown_accepted, with_promises
+from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Fitted, Program
 from schedcomp.promises import check_promises
 from schedcomp.renewal import slot_changes
@@ -92,8 +93,13 @@ def compile(  # noqa: A001  # the one word for it
     )
     if fitted.program is not None and audit is not None and audit.agrees:
         compiled = _with_prospects(compiled, fitted.program, unit)
-    more = (*cautions_of(site, world, year), *program_findings(compiled), *broken)
-    more = (*more, *rule_findings(report, world.zone))
+    more = (
+        *cautions_of(site, world, year),
+        *panel_cautions(site, year, world.zone),
+        *program_findings(compiled),
+        *broken,
+        *rule_findings(report, world.zone),
+    )
     return compiled, in_order((*found, *more))
 
 

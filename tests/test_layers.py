@@ -25,6 +25,10 @@ DOORS = {
     "tzfpy": {"places.py"},
     "tomli": {"tomlfile.py", "tomlscan.py"},
     "icalendar": {"output/calendar_file.py"},
+    "jinja2": {"sheet/html.py"},
+    "markupsafe": {"sheet/html.py"},
+    "typst": {"sheet/pdf.py"},
+    "segno": {"sheet/qr.py"},
     "dateutil": {"recurrence.py", "date_rules.py"},
 }
 """Each library and the only modules that may import it."""

@@ -27,6 +27,9 @@ from schedcomp.output.disk import (
     write_synced,
 )
 
+PICTURES = 99
+"""The most drawings that are written as files of their own."""
+
 SET_NAMES = (
     "table.csv",
     "events.csv",
@@ -37,6 +40,7 @@ SET_NAMES = (
     "sheet.html",
     "sheet.pdf",
     "calendar.ics",
+    *(f"year_{number}.svg" for number in range(1, PICTURES + 1)),
 )
 """Every file a build or a renewal may write; those of them that a new set lacks are removed."""
 
