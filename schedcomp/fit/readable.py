@@ -6,7 +6,7 @@ is harmless and covered as before, and the lamps switch no further from the wish
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 
 from schedcomp.fit.acting import Act
@@ -50,9 +50,8 @@ def _harm(event: Stored, settled: Settled) -> set[Spot]:
     return {
         spot
         for channel in event.channels
-        for firing in settled.of(event.start, event.action, channel)
-        if not firing.harmless
-        for spot in firing.spots
+        for spots in settled.harmful(event.start, event.action, channel)
+        for spot in spots
     }
 
 
@@ -68,13 +67,18 @@ class _Reader:
     def plainer(self) -> Iterator[Stored]:
         """The event on dates that read better, the best first."""
         own = self.events[self.number]
-        now = self._rank(own)
+        others = [e for n, e in enumerate(self.events) if n != self.number and not e.plan]
+        weekdays, places = {e.weekdays for e in others}, {e.places for e in others}
+        now = self._rank(own, weekdays, places)
         options = [
             replace(own, weekdays=weekdays, places=places)
             for weekdays in self._weekdays(own)
             for places in self._places(own)
         ]
-        ranked = [(self._rank(one), self._moved(own, one), n) for n, one in enumerate(options)]
+        ranked = [
+            (self._rank(one, weekdays, places), self._moved(own, one), n)
+            for n, one in enumerate(options)
+        ]
         return (options[n] for rank, _, n in sorted(ranked) if _is_better(rank, now))
 
     def _weekdays(self, own: Stored) -> list[int]:
@@ -98,18 +102,19 @@ class _Reader:
                 found = {p: None for p in found if p is None or p[0] <= p[1]}
         return list(found)
 
-    def _rank(self, event: Stored) -> tuple[int, int]:
-        """How its weekdays and how its range reads; less is plainer."""
-        others = [e for n, e in enumerate(self.events) if n != self.number and not e.plan]
+    def _rank(
+        self, event: Stored, known_weekdays: Set[int], known_places: Set[Places | None]
+    ) -> tuple[int, int]:
+        """How its weekdays and how its range reads, beside those of others; less is plainer."""
         weekdays = 0
         if event.weekdays != ALL_WEEKDAYS:
-            weekdays = 1 if any(e.weekdays == event.weekdays for e in others) else 2
+            weekdays = 1 if event.weekdays in known_weekdays else 2
         if event.places is None:
             return weekdays, 0
         ranges = self.freedom.ranges
         first, last = event.places
         round_ends = _begins_month(first, ranges) + _ends_month(last, ranges)
-        shared = any(e.places == event.places for e in others)
+        shared = event.places in known_places
         return weekdays, 1 if round_ends == 2 else 2 if shared else 3 if round_ends else 4
 
     def _moved(self, own: Stored, other: Stored) -> int:
