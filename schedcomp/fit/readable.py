@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from schedcomp.fit.acting import Act
 from schedcomp.fit.candidates import ALL_WEEKDAYS
 from schedcomp.fit.date_ranges import MONTH_DAYS, Places, RangeAxis
-from schedcomp.fit.settled import Settled, Spot, Stored, fires_on
+from schedcomp.fit.settled import Settled, Stored
 from schedcomp.fit.trimming import Freedom, Table
 
 _EndTest = Callable[[int, RangeAxis], bool]
@@ -38,21 +38,31 @@ def readable(
         reader = _Reader(table.events, number, freedom, any_weekdays)
         harm = _harm(event, settled)
         for plainer in reader.plainer():
-            if not any(fires_on(plainer, spot) for spot in harm) and table.replaced(
+            if not _does_harm(plainer, harm, freedom.ranges) and table.replaced(
                 number, plainer, at_most_same=True
             ):
                 break
     return tuple(table.events)
 
 
-def _harm(event: Stored, settled: Settled) -> set[Spot]:
-    """The dates on which this start would do harm."""
-    return {
-        spot
-        for channel in event.channels
-        for spots in settled.harmful(event.start, event.action, channel)
-        for spot in spots
-    }
+def _harm(event: Stored, settled: Settled) -> list[int]:
+    """For each weekday the positions at which this start would do harm, as bit sets."""
+    found = [0] * 7
+    for channel in event.channels:
+        for spots in settled.harmful(event.start, event.action, channel):
+            for position, weekday in spots:
+                found[weekday] |= 1 << position
+    return found
+
+
+def _does_harm(event: Stored, harm: Sequence[int], ranges: RangeAxis) -> bool:
+    named = (1 << ranges.count) - 1
+    if event.places is not None:
+        first, last = event.places
+        inside = (1 << last + 1) - 1
+        before = (1 << first) - 1
+        named = inside & ~before if first <= last else inside | (named & ~before)
+    return any(harm[day] & named for day in range(7) if event.weekdays >> day & 1)
 
 
 @dataclass(frozen=True, slots=True)
