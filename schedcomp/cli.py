@@ -45,6 +45,16 @@ ControllerName = Annotated[
         "--controller", metavar="NAME|FILE", help="A built-in controller, or a controller file."
     ),
 ]
+Accept = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--accept", metavar="CLAUSE", help="A clause or promise that need not be met; repeatable."
+    ),
+]
+Because = Annotated[
+    list[str] | None,
+    typer.Option("--because", metavar="TEXT", help="Why, one for each --accept."),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one complete record as JSON.")]
 
 
@@ -102,6 +112,8 @@ def build(
         ),
     ] = None,
     controller: ControllerName = None,
+    accept: Accept = None,
+    because: Because = None,
     as_json: AsJson = False,
 ) -> None:
     """Compile a site, test the program and write the files.
@@ -118,6 +130,8 @@ def build(
         through=through,
         out=out,
         controller=controller,
+        accept=tuple(accept or ()),
+        because=tuple(because or ()),
     )
     _give(answers.build(request, _now()), "build", as_json)
 

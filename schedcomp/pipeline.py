@@ -18,9 +18,14 @@ from schedcomp.findings import assumed_of, program_findings, unit_problems
 from schedcomp.fit.fitting import fit, fits
 from schedcomp.later import good_until
 from schedcomp.model import Period
+from schedcomp.ordinance.load import load_ordinances
+from schedcomp.ordinance.model import Accepted
+from schedcomp.ordinance.rules import judge_rules, rules_of, with_duties
+from schedcomp.ordinance.settle import unknown_accepted, with_promises
 from schedcomp.program import Fitted, Program
 from schedcomp.promises import check_promises
 from schedcomp.renewal import slot_changes
+from schedcomp.rule_findings import rule_findings
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
@@ -32,21 +37,36 @@ Findings = tuple[Diagnostic, ...]
 
 
 def compile(  # noqa: A001  # the one word for it
-    site: Site, period: Period, controller: Controller, keep: Program | None = None
+    site: Site,
+    period: Period,
+    controller: Controller,
+    *,
+    accepted: tuple[Accepted, ...] = (),
+    keep: Program | None = None,
 ) -> tuple[Compiled | None, Findings]:
-    """The whole job: exact year, program, test run, promises.
+    """The whole job: exact year, program, test run, promises, rules.
 
     `keep`: the program that the units hold; then as few slots as possible differ from it.
 
     Nothing comes back while a problem stands in the way of the exact year or of any program for
-    this controller; a program that does not fit, a test run that disagrees or a broken promise
-    comes back with its findings.
+    this controller; a program that does not fit, a test run that disagrees, a broken promise or a
+    clause that is not met comes back with its findings. `accepted` clauses and promises do not
+    keep the program back.
     """
-    world, found = read_world(site, period)
-    found = (*found, *unit_problems(site, controller))
+    ordinances, found = load_ordinances(site)
+    if ordinances is None:
+        return None, in_order(found)
+    site = with_promises(site, ordinances)
+    world, more = read_world(site, period)
+    found = (*found, *more, *unit_problems(site, controller))
+    found = (*found, *unknown_accepted(accepted, site, ordinances))
     if world is None or has_problem(found):
         return None, in_order(found)
-    year = expand(site, world)
+    rules, more = rules_of(ordinances, site, world)
+    found = (*found, *more)
+    if rules is None:
+        return None, in_order(found)
+    year = with_duties(expand(site, world), rules)
     unit = unit_sun_of(site, controller, world)
     fitted, target = plan(site, controller, world, year, unit, keep)
     if keep is not None:
@@ -55,6 +75,7 @@ def compile(  # noqa: A001  # the one word for it
         fitted = replace(fitted, program=mark_years(fitted.program, year, site))
     audit = prove(site, controller, fitted, target, unit)
     promises, broken = check_promises(site, world, year, audit)
+    report = judge_rules(rules, site, world, year, controller, audit, accepted)
     compiled = Compiled(
         site=site,
         controller=controller,
@@ -64,13 +85,15 @@ def compile(  # noqa: A001  # the one word for it
         fitted=fitted,
         audit=audit,
         promises=promises,
-        energy=energy_of(site, year, world.zone),
+        energy=energy_of(site, year, world.zone, world.sun),
         assumed=assumed_of(site, controller),
         nights_without_light=nights_without_light(year, world.zone),
+        rules=report,
     )
     if fitted.program is not None and audit is not None and audit.agrees:
         compiled = _with_prospects(compiled, fitted.program, unit)
     more = (*cautions_of(site, world, year), *program_findings(compiled), *broken)
+    more = (*more, *rule_findings(report, world.zone))
     return compiled, in_order((*found, *more))
 
 

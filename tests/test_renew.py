@@ -11,11 +11,10 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from schedcomp import cli, pipeline
+from schedcomp import audit, cli, pipeline
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer
 from schedcomp.answers.build import BuildRequest, build
 from schedcomp.answers.renew import RenewRequest, renew
-from schedcomp.audit import run_program
 from schedcomp.program import Program
 from schedcomp.renewal import body_of
 from schedcomp.transfer import Transfer
@@ -100,7 +99,7 @@ class Renewed:
 def renewed(desk: Desk) -> Renewed:
     """The curfew is half an hour earlier from 2028 on; the programs that were run are noted."""
     tested: list[Program] = []
-    run: Callable[..., object] = run_program
+    run: Callable[..., object] = audit.run_program
 
     def noting(program: Program, *rest: object) -> object:
         tested.append(program)

@@ -13,7 +13,9 @@ from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.diag import Severity, has_problem
 from schedcomp.messages import commands as messages
+from schedcomp.messages import rules as rule_messages
 from schedcomp.model import Instant
+from schedcomp.ordinance.model import Accepted
 from schedcomp.output.check import check_document, check_json
 from schedcomp.output.events import events_csv
 from schedcomp.output.files import write_set
@@ -39,6 +41,8 @@ class BuildRequest:
     out: str | None = None
     controller: str | None = None
     years: str | None = None
+    accept: tuple[str, ...] = ()
+    because: tuple[str, ...] = ()
 
     @property
     def names_period(self) -> bool:
@@ -53,6 +57,9 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     )
     if period is None:
         return Answer(exit_code=USAGE, findings=findings)
+    if len(request.accept) != len(request.because):
+        reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None),)
+        return Answer(exit_code=USAGE, findings=reason_missing)
     site, found = sitefile.load_site(request.site)
     if site is None:
         return Answer(exit_code=BAD_FILES, findings=found)
@@ -66,7 +73,7 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     found = (*found, *more)
     if controller is None:
         return Answer(exit_code=BAD_FILES, findings=found)
-    compiled, more = pipeline.compile(site, period, controller)
+    compiled, more = pipeline.compile(site, period, controller, accepted=_accepted(request))
     found = (*found, *more)
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
@@ -76,6 +83,11 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     if compiled.fitted.program is None and request.years is not None and len(period.years) > 1:
         found = (*found, *years_findings(site, controller, compiled))
     return _written(compiled, request, today, found)
+
+
+def _accepted(request: BuildRequest) -> tuple[Accepted, ...]:
+    pairs = zip(request.accept, request.because, strict=True)
+    return tuple(Accepted(clause=clause, because=because) for clause, because in pairs)
 
 
 def _written(compiled: Compiled, request: BuildRequest, today: date, found: Findings) -> Answer:

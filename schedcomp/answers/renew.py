@@ -195,10 +195,10 @@ def _compiled(case: _Case) -> tuple[Compiled | None, bool, Findings]:
     wishes = site.fit
     if wishes.tolerance_minutes is None and minutes <= wishes.tolerance_limit_minutes:
         kept = replace(site, fit=replace(wishes, tolerance_minutes=minutes))
-        compiled, found = pipeline.compile(kept, period, controller, held)
+        compiled, found = pipeline.compile(kept, period, controller, keep=held)
         if compiled is None or compiled.fitted.program is not None:
             return compiled, True, found
-    compiled, found = pipeline.compile(site, period, controller, held)
+    compiled, found = pipeline.compile(site, period, controller, keep=held)
     return compiled, False, found
 
 

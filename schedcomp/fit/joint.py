@@ -8,15 +8,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain, islice
 
-from schedcomp.fit.book import Book
+from schedcomp.fit.book import Book, planner_of
 from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
 from schedcomp.fit.cells import Cells, cells_of, contested_rows
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
+from schedcomp.fit.plans import Planner
 from schedcomp.fit.settled import with_borders
 from schedcomp.fit.solver import Solution, Unsolved, solve
 from schedcomp.fit.special_days import Domain, domains_of, eligible_dates
@@ -39,14 +40,13 @@ def fewest_slots(job: UnitJob) -> Whole | tuple[Hopeless, ...]:
     empty = tuple(h for h in map(_empty, job.channels) if h.rows)
     if empty:
         return empty
-    contested = tuple(contested_rows(job.firings, channel) for channel in job.channels)
-    attempt = _Attempt.of(job, contested)
+    attempt = _Attempt.of(job)
     least = attempt.least()
     if not isinstance(least, int):
         return least
     found = attempt.best(least)
-    if found is None and any(contested):
-        found = _Attempt.of(job, tuple(() for _ in contested)).best(least)
+    if found is None and attempt.has_free_borders:
+        found = attempt.with_fixed_borders().best(least)
     return found or tuple(attempt.doubtful()) or _all_of(job)
 
 
@@ -55,8 +55,7 @@ def with_free_borders(job: UnitJob, least: int) -> Whole | None:
 
     `least` is a known lower bound.
     """
-    contested = tuple(contested_rows(job.firings, channel) for channel in job.channels)
-    return _Attempt.of(job, contested).best(least)
+    return _Attempt.of(job).best(least)
 
 
 def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
@@ -74,18 +73,18 @@ def _empty(channel: ChannelTarget) -> Hopeless:
 
 @dataclass(frozen=True, slots=True)
 class _Attempt:
-    """A job with certain borders free."""
+    """A job with all borders free that could be moved, or with fixed ones; `free` has them free."""
 
     job: UnitJob
     catalogue: Catalogue
+    planner: Planner
     domains: tuple[Domain, ...]
     free: tuple[Cells, ...]
-    complete_borders: bool
 
     @staticmethod
-    def of(job: UnitJob, contested: Sequence[Sequence[int]]) -> _Attempt:
-        cells = tuple(cells_of(c, rows) for c, rows in zip(job.channels, contested, strict=True))
-        every = tuple(cells_of(c, contested_rows(job.firings, c)) for c in job.channels)
+    def of(job: UnitJob) -> _Attempt:
+        """With free borders."""
+        free = tuple(cells_of(c, contested_rows(job.firings, c)) for c in job.channels)
         axis = job.ranges.axis
         domains = domains_of(job.channels, job.controller, job.clock, axis)
         eligible = [eligible_dates(domains, c, axis) for c in range(len(job.channels))]
@@ -93,10 +92,27 @@ class _Attempt:
         for channel in job.channels[:-1]:
             bases.append(bases[-1] + len(channel.switchings))
         catalogue = Catalogue(
-            cells, tuple(bases), job.firings, job.ranges, job.controller, tuple(eligible)
+            free, tuple(bases), job.firings, job.ranges, job.controller, tuple(eligible)
         )
-        same = all((a.top == b.top).all() for a, b in zip(cells, every, strict=True))
-        return _Attempt(job, catalogue, domains, every, same)
+        return _Attempt(job, catalogue, planner_of(job), domains, free)
+
+    @property
+    def has_free_borders(self) -> bool:
+        return any((cells.top != cells.low).any() for cells in self.catalogue.cells)
+
+    def with_fixed_borders(self) -> _Attempt:
+        """The same with each border at its band's start."""
+        fixed = tuple(cells_of(channel) for channel in self.job.channels)
+        return replace(
+            self,
+            catalogue=self.catalogue.of(fixed),
+            planner=planner_of(self.job),
+        )
+
+    @property
+    def _borders_are_complete(self) -> bool:
+        """Whether every border that could be moved may be."""
+        return self.catalogue.cells is self.free
 
     def least(self) -> int | tuple[Hopeless, ...]:
         """A lower bound with borders and special days free, or what nothing covers.
@@ -104,7 +120,7 @@ class _Attempt:
         Switchings on dates that may be special days count as done, and events that would do harm
         there as harmless: every program there is satisfies this too.
         """
-        columns = sorted(self.catalogue.candidates(Cut.NOWHERE, escape=True), key=order_of)
+        columns = sorted(self.catalogue.widest(), key=order_of)
         wanted: dict[tuple[int, Action], int] = defaultdict(int)
         for index, channel in enumerate(self.job.channels):
             for row, switching in enumerate(channel.switchings):
@@ -160,18 +176,21 @@ class _Attempt:
     def best(self, least: int) -> Whole | None:
         """The best program of models that grow until one is complete or proven least."""
         best: tuple[int, Book, Solution] | None = None
-        bound = least
+        bound = max(least, self._floor())
+        plans = {
+            domain: self.planner.plans(domain, self.catalogue.cells) for domain in self.domains
+        }
         for candidates, complete in self._stages():
             offers = self.catalogue.offers(candidates)
             if self.catalogue.exchangeable:
                 offers = reduced(offers, self.catalogue)
-            book = Book.of(self.job, self.catalogue, self.domains, offers)
+            book = Book.of(self.job, self.catalogue, plans, offers)
             if len(book.model.rows) > MOST_ROWS:
                 break
             found = solve(book.model)
             if isinstance(found, Unsolved):
                 continue
-            if complete and self.complete_borders:
+            if complete and self._borders_are_complete:
                 bound = max(bound, self._proven(offers, found))
             slots = found.cost(book.model)
             if best is None or slots < best[0]:
@@ -192,13 +211,27 @@ class _Attempt:
         Plans are only some of those there could be, so with plans of own events the bound is that
         of a model in which special days do whatever they could.
         """
-        exceptions = self.job.controller.exceptions
-        if not self.domains or exceptions.plan == PLAIN_DARK:
+        if not self.domains or self.job.controller.exceptions.plan == PLAIN_DARK:
             return found.bound
-        if self.job.controller.slot_holds == "an on and an off":
+        if not self._plans_hold_events():
             return 0
-        relaxed = solve(Book.relaxed(self.job, self.catalogue, self.domains, offers))
+        relaxed = solve(Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers))
         return relaxed.bound if isinstance(relaxed, Solution) else 0
+
+    def _floor(self) -> int:
+        """A bound from events with all dates they could ever have, whatever harm they do there."""
+        if not self._plans_hold_events():
+            return 0
+        offers = [
+            Offer(c, frozenset(c.rows), (), self.catalogue.cost(c))
+            for c in sorted(self.catalogue.widest(), key=order_of)
+        ]
+        relaxed = solve(Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers))
+        return relaxed.bound if isinstance(relaxed, Solution) else 0
+
+    def _plans_hold_events(self) -> bool:
+        exceptions, holds = self.job.controller.exceptions, self.job.controller.slot_holds
+        return bool(self.domains) and exceptions.plan != PLAIN_DARK and holds == "one action"
 
     def _whole(self, slots: int, book: Book, found: Solution, bound: int) -> Whole:
         values = book.preferred(found) if found.bound == slots else found.values
@@ -209,18 +242,21 @@ class _Attempt:
 
     def _stages(self) -> Iterator[tuple[list[Candidate], bool]]:
         """Growing sets of candidates in canonical order, and whether a set is complete."""
-        for cuts in ((Cut.NOWHERE, Cut.NOWHERE), (Cut.DATES,), (Cut.EVERYWHERE,)):
-            every: Iterator[Candidate] = chain.from_iterable(
-                self.catalogue.candidates(cut, escape=number == 0)
-                for number, cut in enumerate(cuts)
-            )
-            found = list(islice(every, MOST_CANDIDATES + 1))
+        for cut in (Cut.NOWHERE, Cut.DATES, Cut.EVERYWHERE):
+            found = list(islice(self._candidates(cut), MOST_CANDIDATES + 1))
             if len(found) > MOST_CANDIDATES:
                 return
-            complete = cuts == (Cut.EVERYWHERE,)
+            complete = cut is Cut.EVERYWHERE
             if self.job.controller.slot_holds == "an on and an off":
                 found, shared = on_shared_dates(
                     found, self.job.ranges, stored_weekday_sets(self.job.controller)
                 )
                 complete = complete and shared and self._tries_every_half()
             yield sorted(dict.fromkeys(found), key=order_of), complete
+
+    def _candidates(self, cut: Cut) -> Iterator[Candidate]:
+        if cut is not Cut.NOWHERE:
+            return self.catalogue.candidates(cut, escape=True)
+        if not self.domains:
+            return iter(self.catalogue.widest())
+        return chain(self.catalogue.widest(), self.catalogue.candidates(cut, escape=False))

@@ -17,6 +17,7 @@ from schedcomp.output.check_program import (
     total_deviation_json,
     when_json,
 )
+from schedcomp.output.check_rules import rules_json
 from schedcomp.output.check_year import (
     empty_windows,
     holidays_used,
@@ -35,12 +36,12 @@ from schedcomp.output.transfer import (
 )
 from schedcomp.program import Fitted
 from schedcomp.promises import PromiseVerdict
+from schedcomp.rule_words import rule_summary
 from schedcomp.site import Site
 from schedcomp.target import Changed, ChannelTarget
 from schedcomp.versions import Versions
 
 FORMAT = 2
-NO_RULE = "no rule was checked"
 
 
 def check_json(compiled: Compiled, versions: Versions) -> bytes:
@@ -71,7 +72,8 @@ def check_document(compiled: Compiled, versions: Versions) -> Document:
         },
         "good_until": good_until_json(compiled.good_until, world.zone),
         "deviations": _deviations(compiled),
-        "rule": NO_RULE,
+        "rule": rule_summary(compiled.rules),
+        "rules": rules_json(compiled.rules, world.zone),
         "promises": [_promise(promise, world.zone) for promise in compiled.promises],
         "nights_without_light": [day.isoformat() for day in compiled.nights_without_light],
         "energy": _energy(compiled.energy, site),
@@ -239,6 +241,7 @@ def _energy(energy: tuple[Energy, ...], site: Site) -> Json:
             "cost": None if use.cost is None else round(use.cost, 2),
             "currency": site.currency if use.cost is not None else None,
             "switchings": use.switchings,
+            "estimated": use.estimated,
         }
         for use in energy
     ]

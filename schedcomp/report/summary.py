@@ -15,6 +15,7 @@ from schedcomp.report.words import (
     minutes_words,
     wrapped,
 )
+from schedcomp.rule_words import NO_RULE, people_summary, rule_briefly, rule_summary
 from schedcomp.words import counted, date_words, join_and
 
 LINES = 20
@@ -78,6 +79,7 @@ def summary_text(compiled: Compiled, around: Surroundings, written: Written) -> 
         *_program_rows(compiled),
         _dark_nights(compiled),
         _promises(compiled),
+        *rule_rows(compiled),
         _energy(compiled),
         _clock_changes(compiled),
         *_cautions(around),
@@ -291,15 +293,31 @@ def _promises(compiled: Compiled) -> Row:
         text = f"BROKEN {len(broken)} of {len(lines)}: `{first}` ({circuit})"
     else:
         text = f"kept {len(lines)} of {len(lines)}"
-    rule = "no rule was checked"
-    return Row("Promises", f"{text}; {rule}", f"{text.partition(':')[0]}; {rule}")
+    brief = text.partition(":")[0]
+    if compiled.rules.checked:
+        return Row("Promises", text, brief)
+    return Row("Promises", f"{text}; {NO_RULE}", f"{brief}; {NO_RULE}")
+
+
+def rule_rows(compiled: Compiled) -> list[Row]:
+    """The rule in one row, people in another where there are opening hours."""
+    rules = compiled.rules
+    rows = []
+    if rules.checked:
+        rows.append(Row("Rule", rule_summary(rules), rule_briefly(rules)))
+    for clause, because in rules.accepted:
+        rows.append(Row("ACCEPTED", f"{clause}: {because}"))
+    if rules.people:
+        rows.append(Row("People", people_summary(rules)))
+    return rows
 
 
 def _energy(compiled: Compiled) -> Row:
     each = []
     for use in compiled.energy:
         kwh = "" if use.kwh is None else f", {amount_words(use.kwh)} kWh"
-        each.append(f"{use.circuit} {amount_words(use.hours)} h{kwh}")
+        about = " (estimated, photocell)" if use.estimated else ""
+        each.append(f"{use.circuit} {amount_words(use.hours)} h{kwh}{about}")
     hours = amount_words(sum(use.hours for use in compiled.energy))
     loads = [use.kwh for use in compiled.energy if use.kwh is not None]
     total = f", {amount_words(sum(loads))} kWh" if loads else ""
