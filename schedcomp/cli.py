@@ -163,6 +163,8 @@ def renew(
         ),
     ] = None,
     controller: ControllerName = None,
+    accept: Accept = None,
+    because: Because = None,
     as_json: AsJson = False,
 ) -> None:
     """Renew an old program with as few slots to key as possible.
@@ -172,7 +174,14 @@ def renew(
     from schedcomp.answers import renew as answers
 
     request = answers.RenewRequest(
-        site=site, old=old, through=through, keyed=keyed, out=out, controller=controller
+        site=site,
+        old=old,
+        through=through,
+        keyed=keyed,
+        out=out,
+        controller=controller,
+        accept=tuple(accept or ()),
+        because=tuple(because or ()),
     )
     _give(answers.renew(request, _now()), "renew", as_json)
 

@@ -78,7 +78,7 @@ def summary_text(compiled: Compiled, around: Surroundings, written: Written) -> 
         Row("Light", around.light, around.dusk),
         *_program_rows(compiled),
         _dark_nights(compiled),
-        _promises(compiled),
+        promises_row(compiled),
         *rule_rows(compiled),
         _energy(compiled),
         _clock_changes(compiled),
@@ -282,7 +282,8 @@ def _dark_nights(compiled: Compiled) -> Row:
     return Row("Dark nights", told, text)
 
 
-def _promises(compiled: Compiled) -> Row:
+def promises_row(compiled: Compiled) -> Row:
+    """How many promises were kept, or the first that was broken."""
     lines = dict.fromkeys((p.circuit, p.text) for p in compiled.promises)
     broken = dict.fromkeys((p.circuit, p.text) for p in compiled.promises if not p.kept)
     if not lines:
