@@ -167,6 +167,8 @@ def renew(
         ),
     ] = None,
     controller: ControllerName = None,
+    accept: Accept = None,
+    because: Because = None,
     as_json: AsJson = False,
 ) -> None:
     """Renew an old program with as few slots to key as possible.
@@ -176,7 +178,14 @@ def renew(
     from schedcomp.answers import renew as answers
 
     request = answers.RenewRequest(
-        site=site, old=old, through=through, keyed=keyed, out=out, controller=controller
+        site=site,
+        old=old,
+        through=through,
+        keyed=keyed,
+        out=out,
+        controller=controller,
+        accept=tuple(accept or ()),
+        because=tuple(because or ()),
     )
     give(answers.renew(request, now()), "renew", as_json)
 

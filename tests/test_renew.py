@@ -213,6 +213,21 @@ def test_what_no_unit_can_do_leaves_the_old_program_in_force(desk: Desk) -> None
     assert "DOES NOT FIT" in answer.text
 
 
+def test_what_stays_and_ends_an_override_is_named(desk: Desk) -> None:
+    """Slot 5 was the repeat of the old curfew; now it comes 40 min after the new one."""
+    held = EARLIER.replace("channel = 1", "channel = 1\noverride_minutes = 120")
+    answer = desk.renew(held, out=str(desk.folder / "held"))
+    assert answer.exit_code == CLEAN
+    [note] = [finding for finding in answer.findings if finding.code == "E647"]
+    assert "40 min after the OFF" in note.title or "10 min after the OFF" in note.title
+    assert "slots 5 and 6" in note.why
+
+
+def test_a_reason_belongs_to_what_is_accepted(desk: Desk) -> None:
+    request = RenewRequest(site=desk.site(SITE), old=str(desk.old), accept=("4.2",))
+    assert renew(request, IN_2027).exit_code == USAGE
+
+
 # When it begins
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import combinations
 
@@ -115,14 +116,21 @@ def test_no_other_change_touches_fewer_slots(controller: Controller) -> None:
     assert some > 3
 
 
-@pytest.mark.parametrize("controller", KINDS, ids=lambda c: c.name)
+UNUSUAL = [
+    replace(KINDS[1], name="two halves", slot_holds="an on and an off"),
+    replace(KINDS[2], name="weekday slots", weekday_set_costs="a slot per day", event_slots=21),
+    replace(KINDS[1], name="slots by channel", slots_are="per channel"),
+]
+
+
+@pytest.mark.parametrize("controller", [*KINDS, *UNUSUAL], ids=lambda c: c.name)
 @pytest.mark.parametrize("spare", [True, False])
 def test_a_renewed_program_is_right_wherever_borders_lie(
     controller: Controller, spare: bool
 ) -> None:
     chance = random.Random(20280229)
     renewals = kept = 0
-    while renewals < 6:
+    while renewals < 5:
         first, second = random_target(chance, DAYS), random_target(chance, DAYS)
         if any(s.earliest > s.latest for s in (*first.switchings, *second.switchings)):
             continue
@@ -133,7 +141,9 @@ def test_a_renewed_program_is_right_wherever_borders_lie(
         renewed, certificate = fitted.program, fitted.certificate
         assert renewed is not None
         assert certificate is not None
-        assert certificate.bound <= certificate.slots == len(renewed.needed)
+        assert certificate.bound <= certificate.slots
+        if controller in KINDS:
+            assert certificate.slots == len(renewed.needed)
         assert renewed.slots_used <= controller.event_slots
         assert spare or renewed.needed == renewed.events
         assert next_missing([fires(e) for e in renewed.events], second) is None
@@ -141,10 +151,10 @@ def test_a_renewed_program_is_right_wherever_borders_lie(
         touched = {c.slot for c in slot_changes(old, renewed, controller)}
         for event in renewed.events:
             if event.slot not in touched:
-                [before] = [e for e in old.events if e.slot == event.slot]
-                assert fires(before) == fires(event)
+                before = [fires(e) for e in old.events if e.slot == event.slot]
+                assert fires(event) in before
                 kept += 1
-    assert kept
+    assert kept or controller not in KINDS
 
 
 def test_an_unchanged_target_changes_nothing() -> None:

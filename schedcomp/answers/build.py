@@ -78,7 +78,9 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     found = (*found, *more)
     if controller is None:
         return Answer(exit_code=BAD_FILES, findings=found)
-    compiled, more = pipeline.compile(site, period, controller, accepted=_accepted(request))
+    compiled, more = pipeline.compile(
+        site, period, controller, accepted=accepted_of(request.accept, request.because)
+    )
     found = (*found, *more)
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
@@ -90,8 +92,9 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     return _written(compiled, request, (today, commission), found)
 
 
-def _accepted(request: BuildRequest) -> tuple[Accepted, ...]:
-    pairs = zip(request.accept, request.because, strict=True)
+def accepted_of(accept: tuple[str, ...], because: tuple[str, ...]) -> tuple[Accepted, ...]:
+    """Clauses and promises that need not be met, each with its reason."""
+    pairs = zip(accept, because, strict=True)
     return tuple(Accepted(clause=clause, because=because) for clause, because in pairs)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from schedcomp import asked, controllerfile, pipeline, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, Findings
-from schedcomp.answers.build import build_files
+from schedcomp.answers.build import accepted_of, build_files
 from schedcomp.answers.here import local_date, utc_date, where_words
 from schedcomp.audit import run_program
 from schedcomp.compiled import Compiled
@@ -17,6 +17,7 @@ from schedcomp.diag import Diagnostic, Severity, has_problem
 from schedcomp.left_alone import first_fault, noticed
 from schedcomp.messages import commands as command_messages
 from schedcomp.messages import renewing as messages
+from schedcomp.messages import rules as rule_messages
 from schedcomp.model import LAST_YEAR, ONE_DAY, Instant, Period
 from schedcomp.output.changes import changes_csv
 from schedcomp.output.check import check_document
@@ -48,6 +49,8 @@ class RenewRequest:
     keyed: str | None = None
     out: str | None = None
     controller: str | None = None
+    accept: tuple[str, ...] = ()
+    because: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +71,9 @@ def renew(request: RenewRequest, now: Instant) -> Answer:
     dates, found = _dates(request, utc_date(now))
     if has_problem(found):
         return Answer(exit_code=USAGE, findings=found)
+    if len(request.accept) != len(request.because):
+        reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None),)
+        return Answer(exit_code=USAGE, findings=reason_missing)
     site, found = sitefile.load_site(request.site)
     old, more = load_transfer(request.old)
     found = (*found, *more)
@@ -191,14 +197,15 @@ def _compiled(case: _Case) -> tuple[Compiled | None, bool, Findings]:
     would change most slots.
     """
     site, controller, period, held = case.site, case.controller, case.period, case.old.program
+    accepted = accepted_of(case.request.accept, case.request.because)
     minutes = case.old.tolerance_minutes
     wishes = site.fit
     if wishes.tolerance_minutes is None and minutes <= wishes.tolerance_limit_minutes:
         kept = replace(site, fit=replace(wishes, tolerance_minutes=minutes))
-        compiled, found = pipeline.compile(kept, period, controller, keep=held)
+        compiled, found = pipeline.compile(kept, period, controller, accepted=accepted, keep=held)
         if compiled is None or compiled.fitted.program is not None:
             return compiled, True, found
-    compiled, found = pipeline.compile(site, period, controller, keep=held)
+    compiled, found = pipeline.compile(site, period, controller, accepted=accepted, keep=held)
     return compiled, False, found
 
 

@@ -9,7 +9,14 @@ from schedcomp.compiled import Compiled
 from schedcomp.left_alone import LeftAlone, Noticed
 from schedcomp.output.slots import content_words, slot_words
 from schedcomp.renewal import ADD, CHANGE, ERASE, EVENTS, SlotChange
-from schedcomp.report.summary import Row, lasting_rows, tolerance_words
+from schedcomp.report.summary import (
+    SAFETY,
+    Row,
+    lasting_rows,
+    promises_row,
+    rule_rows,
+    tolerance_words,
+)
 from schedcomp.report.words import wrapped
 from schedcomp.transfer import Transfer
 from schedcomp.words import counted, date_words, join_and, length_words
@@ -17,10 +24,6 @@ from schedcomp.words import counted, date_words, join_and, length_words
 SHOWN_CHANGES = 60
 SHOWN_CIRCUITS = 4
 DO = {ADD: "add", CHANGE: "change", ERASE: "delete"}
-STAYS_SAFE = (
-    "These circuits switch on by themselves at any time. OFF at the clock is not isolation. "
-    "Lock out at the breaker and test before work."
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,9 +54,11 @@ def renewal_text(renewal: Renewal, where: str, files: str, cautions: int) -> str
         *_people_rows(renewal),
         *_slot_rows(renewal),
         *lasting_rows(renewal.compiled),
+        promises_row(renewal.compiled),
+        *rule_rows(renewal.compiled),
         *_cautions(cautions),
         Row("Files", files),
-        Row("Safety", STAYS_SAFE),
+        Row("Safety", SAFETY),
     ]
     lines = [line for row in rows for line in row.lines]
     return "\n".join([*lines, *_to_key(renewal)]) + "\n"

@@ -86,7 +86,7 @@ def summary_text(compiled: Compiled, around: Surroundings, written: Written) -> 
         _one_night(compiled, around),
         *_program_rows(compiled),
         _dark_nights(compiled),
-        _promises(compiled),
+        promises_row(compiled),
         *rule_rows(compiled),
         _energy(compiled),
         _clock_changes(compiled),
@@ -302,7 +302,8 @@ def _dark_nights(compiled: Compiled) -> Row:
     return Row("Dark nights", told, text, dear=True)
 
 
-def _promises(compiled: Compiled) -> Row:
+def promises_row(compiled: Compiled) -> Row:
+    """How many promises were kept, or the first that was broken."""
     lines = dict.fromkeys((p.circuit, p.text) for p in compiled.promises)
     broken = dict.fromkeys((p.circuit, p.text) for p in compiled.promises if not p.kept)
     if not lines:
