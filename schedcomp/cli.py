@@ -258,6 +258,22 @@ def controllers(
 
 
 @app.command()
+def ordinances(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="Read this rule back: a name or a file.")
+    ] = None,
+    site: Annotated[
+        str | None, typer.Option("--site", metavar="SITE", help="Show its hours at this site.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the built-in rules, or read one back in words and hours."""
+    from schedcomp.answers import ordinances as answers
+
+    _give(answers.ordinances(name, site, _now()), "ordinances", as_json)
+
+
+@app.command()
 def explain(
     code: Annotated[
         str | None, typer.Argument(metavar="[CODE]", help="The code of a message, such as E104.")
