@@ -262,6 +262,43 @@ def fit(
 
 
 @app.command()
+def check(
+    site: Annotated[
+        str | None, typer.Argument(metavar="[SITE]", help="The site file (TOML).")
+    ] = None,
+    year: Annotated[
+        str | None, typer.Option("--year", metavar="YEAR", help="The calendar year to check.")
+    ] = None,
+    years: Annotated[
+        str | None, typer.Option("--years", metavar="YEAR-YEAR", help="Several, 2027-2036.")
+    ] = None,
+    transfer: Annotated[
+        str | None,
+        typer.Option("--transfer", metavar="FILE", help="Check this program, not a new one."),
+    ] = None,
+    ordinance: Annotated[
+        list[str] | None,
+        typer.Option("--ordinance", metavar="NAME|FILE", help="Check this rule; repeatable."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Judge every clause of the rules, night by night, and people.
+
+    Without SITE: the program of a transfer file alone.
+    """
+    from schedcomp.answers import check as answers
+
+    request = answers.CheckRequest(
+        site=site,
+        year=year,
+        years=years,
+        transfer=transfer,
+        ordinances=tuple(ordinance or ()),
+    )
+    _give(answers.check(request, _now()), "check", as_json)
+
+
+@app.command()
 def controllers(
     name: Annotated[
         str | None, typer.Argument(metavar="[NAME]", help="Show all properties of this one.")
@@ -289,6 +326,22 @@ def recover(
     from schedcomp.answers import recover as answers
 
     give(answers.recover(texts, out), "recover", as_json)
+
+
+@app.command()
+def ordinances(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="Read this rule back: a name or a file.")
+    ] = None,
+    site: Annotated[
+        str | None, typer.Option("--site", metavar="SITE", help="Show its hours at this site.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the built-in rules, or read one back in words and hours."""
+    from schedcomp.answers import ordinances as answers
+
+    _give(answers.ordinances(name, site, _now()), "ordinances", as_json)
 
 
 @app.command()

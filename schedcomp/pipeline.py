@@ -76,7 +76,9 @@ def compile(  # noqa: A001  # the one word for it
         fitted = replace(fitted, program=mark_years(fitted.program, year, site))
     audit = prove(site, controller, fitted, target, unit)
     promises, broken = check_promises(site, world, year, audit)
-    report = judge_rules(rules, site, world, year, controller, audit, accepted)
+    report = judge_rules(
+        rules, site, world, year, controller, None if audit is None else audit.exact_run, accepted
+    )
     compiled = Compiled(
         site=site,
         controller=controller,

@@ -16,7 +16,7 @@ def rule_summary(rules: RuleReport) -> str:
         return NO_RULE
     failing = rules.failing()
     titles = join_and(rules.titles)
-    head = f"{counted(len(rules.year), 'clause')} of {titles}"
+    head = f"{counted(len(rules.year or rules.run), 'clause')} of {titles}"
     if failing:
         first = failing[0]
         minutes = -(-first.failed_seconds // MINUTE)
@@ -42,7 +42,10 @@ def _status_counts(rules: RuleReport) -> str:
         Status.NOT_CHECKABLE: "not checkable by a schedule",
         Status.NOT_APPLYING: "not applying",
     }
-    counts = [(sum(v.status is status for v in rules.year), text) for status, text in words.items()]
+    counts = [
+        (sum(v.status is status for v in rules.year or rules.run), text)
+        for status, text in words.items()
+    ]
     return ", ".join(f"{count} {text}" for count, text in counts if count) or "no clause"
 
 

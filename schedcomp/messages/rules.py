@@ -103,3 +103,11 @@ ACCEPT_WITHOUT_REASON = problem(
     why="What is accepted is printed everywhere with its reason.",
     fix='write, for example\n--accept "4.2(b)" --because "variance 24-118, ends 2027-06-30"',
 )
+
+NOTHING_TO_CHECK = problem(
+    "E562",
+    "check needs a site file, or a transfer file with --transfer.",
+    why="A site file says what the lamps are to do, a transfer file what a program does.",
+    fix="type one of these\nschedcomp check SITE --year 2027\n"
+    "schedcomp check --transfer transfer.json --ordinance dark_hours.toml",
+)

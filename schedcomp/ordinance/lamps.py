@@ -120,7 +120,6 @@ def scheduled_of(circuit: CircuitYear, whole: Interval) -> Intervals:
 def lamps_of_run(
     circuits: tuple[Circuit, ...],
     run: Run,
-    lit_at_start: dict[int, bool],
     photocells: PhotocellSky,
     whole: Interval,
     counted: Counted = Counted(),
@@ -129,19 +128,20 @@ def lamps_of_run(
     made = []
     for circuit in circuits:
         switchings = [(t, a) for t, a, _ in run.of_channel(circuit.channel)]
-        lit = scheduled_by(switchings, lit_at_start.get(circuit.channel, False), whole)
+        lit = scheduled_by(switchings, whole)
         dark = photocells.dark_enough(circuit)
         made.append(burning_of(circuit, lit, dark, whole, counted))
     return Lamps(TEST_RUN, whole, tuple(made))
 
 
-def scheduled_by(
-    switchings: list[tuple[Instant, Action]], lit_at_start: bool, whole: Interval
-) -> Intervals:
-    """Lit stretches from switchings; the first one changes the state before it."""
-    lit_before = switchings[0][1] is Action.OFF if switchings else lit_at_start
+def scheduled_by(switchings: list[tuple[Instant, Action]], whole: Interval) -> Intervals:
+    """Lit stretches from switchings; the first one changes the state before it.
+
+    Lamps that never switch are dark: a unit starts so.
+    """
+    lit_before = bool(switchings) and switchings[0][1] is Action.OFF
     found: list[Interval] = []
-    since = whole[0] if lit_before else None
+    since = min(whole[0], switchings[0][0]) if lit_before else None
     for instant, action in switchings:
         if action is Action.ON and since is None:
             since = instant

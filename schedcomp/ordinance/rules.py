@@ -6,10 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 
-from schedcomp.audit_report import AuditReport, Run
+from schedcomp.audit_report import Run
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
-from schedcomp.model import MINUTE
+from schedcomp.model import MINUTE, Instant
 from schedcomp.ordinance.asks import Duty, StateForm, duty_of, failing_by_night, wrong_for
 from schedcomp.ordinance.bands import kept_duties
 from schedcomp.ordinance.clauses import Clause, bind
@@ -59,20 +59,20 @@ def judge_rules(
     world: World,
     year: Year,
     controller: Controller | None,
-    audit: AuditReport | None,
+    run: Run | None,
     accepted: tuple[Accepted, ...] = (),
 ) -> RuleReport:
     """Every verdict on the exact year and, where there is one, on the run with exact sun times."""
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
-    whole = _whole(world)
+    whole = judging_range(world)
 
     def exact(counted: Counted) -> Lamps:
         return lamps_of_year(site.circuits, year, sky, whole, counted)
 
     of_year = _verdicts(rules, controller, exact)
     of_run: tuple[ClauseVerdict, ...] = ()
-    if audit is not None:
-        of_run = run_verdicts(rules, site, world, year, controller, audit.exact_run)
+    if run is not None:
+        of_run = run_verdicts(rules, site, world, year.start, year.end, controller, run)
     return RuleReport(
         titles=tuple(o.title for o in rules.ordinances),
         year=of_year,
@@ -92,22 +92,21 @@ def run_verdicts(
     rules: Rules,
     site: Site,
     world: World,
-    year: Year,
+    start: Instant,
+    end: Instant,
     controller: Controller | None,
     run: Run,
 ) -> tuple[ClauseVerdict, ...]:
     """The verdicts on a run of the program, which knows the lamps of the period only."""
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
-    lit_at_start = {c.channel: c.is_lit(year.start) for c in year.circuits}
 
     def ran(counted: Counted) -> Lamps:
-        span = (year.start, year.end)
-        return lamps_of_run(site.circuits, run, lit_at_start, sky, span, counted)
+        return lamps_of_run(site.circuits, run, sky, (start, end), counted)
 
     return _verdicts(rules, controller, ran)
 
 
-def _whole(world: World) -> Interval:
+def judging_range(world: World) -> Interval:
     """The time of the nights judged with what lies beside them."""
     nights = nights_of(world.period, world.zone, Dating.EVENING, beyond=2)
     return nights.whole

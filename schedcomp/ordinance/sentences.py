@@ -5,10 +5,13 @@ from __future__ import annotations
 from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.duty import members, only_closing
 from schedcomp.ordinance.model import (
+    Capability,
     Dating,
+    ExceptionCap,
     Form,
     LeastDark,
     NotBefore,
+    NotCheckable,
     Requirement,
     Stretch,
     TimeBase,
@@ -35,7 +38,8 @@ def clause_words(requirement: Requirement) -> str:
     dates = requirement.season.text
     if requirement.by is Dating.CALENDAR:
         dates += ", by calendar date"
-    parts.append(dates)
+    if not isinstance(requirement.form, Capability | NotCheckable | ExceptionCap):
+        parts.append(dates)
     if requirement.when is not None:
         parts.append(f"if {requirement.when.text}")
     if requirement.time is not TimeBase.LEGAL:

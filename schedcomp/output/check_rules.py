@@ -12,6 +12,7 @@ from schedcomp.ordinance.verdict import (
     PeopleFinding,
     RuleReport,
 )
+from schedcomp.ordinance.visits import Visit
 from schedcomp.output.canonical import Json
 from schedcomp.output.check_program import when_json
 
@@ -122,3 +123,16 @@ def _people(finding: PeopleFinding, zone: Zone) -> Json:
         "worst": _night(finding.worst, zone),
         "against": finding.against,
     }
+
+
+def visits_json(visits: tuple[Visit, ...], zone: Zone) -> Json:
+    """Where to look on site, in order of time."""
+    return [
+        {
+            "at": when_json(visit.instant, zone),
+            "circuit": visit.where,
+            "must_be": "lit" if visit.lit else "dark",
+            "why": visit.why,
+        }
+        for visit in visits
+    ]
