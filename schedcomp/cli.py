@@ -295,7 +295,7 @@ def check(
         transfer=transfer,
         ordinances=tuple(ordinance or ()),
     )
-    _give(answers.check(request, _now()), "check", as_json)
+    give(answers.check(request, now()), "check", as_json)
 
 
 @app.command()
@@ -341,7 +341,7 @@ def ordinances(
     """List the built-in rules, or read one back in words and hours."""
     from schedcomp.answers import ordinances as answers
 
-    _give(answers.ordinances(name, site, _now()), "ordinances", as_json)
+    give(answers.ordinances(name, site, now()), "ordinances", as_json)
 
 
 @app.command()
