@@ -163,7 +163,9 @@ def _no_coil(circuit: Circuit) -> str:
 
 
 def _no_photocell(circuit: Circuit) -> str:
-    if circuit.photocell in (None, "none"):
+    if circuit.photocell is None:
+        return "no photocell is stated *"
+    if circuit.photocell == "none":
         return "no photocell"
     fails = circuit.panel.photocell_fails.casefold()
     lit = any(word in fails for word in ("closed", "lit", "on"))
