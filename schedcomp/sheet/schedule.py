@@ -37,11 +37,11 @@ def schedule_page(job: Job) -> Page:
     """Circuit schedule, cautions about it, and the failure box."""
     compiled = job.compiled
     circuits = compiled.site.circuits
-    blocks: list[Block] = [Text(text=ELECTRICIAN, style="small")]
-    blocks += [
+    blocks: list[Block] = [
         _schedule(circuits[first : first + _SIDE_BY_SIDE])
         for first in range(0, len(circuits), _SIDE_BY_SIDE)
     ]
+    blocks.append(Text(text=ELECTRICIAN, style="small"))
     found = [
         f"{finding.title[0].upper()}{finding.title[1:]} {finding.why}"
         for circuit in circuits
