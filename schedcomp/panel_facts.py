@@ -56,7 +56,7 @@ def lines_switched(circuit: Circuit) -> int | None:
 def cooling_minutes(circuit: Circuit) -> int | None:
     """How long lamps of this kind must cool before they light again; None for others."""
     kind = circuit.panel.lamp_kind.casefold()
-    if "led" in kind.split():
+    if re.search(r"\bleds?\b", kind):
         return None
     return next((minutes for word, minutes in _COOLING_MINUTES if word in kind), None)
 

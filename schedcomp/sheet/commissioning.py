@@ -128,9 +128,23 @@ def test_page(job: Job, program: Program) -> Page:
             style="lead",
         ),
         _tests(job, found),
+        *_untested(program, found),
         _set_back(compiled, program, job),
     ]
     return Page(key="tests", title="Commissioning list", blocks=tuple(blocks), starts_page=False)
+
+
+def _untested(program: Program, found: Sequence[Firing]) -> tuple[Block, ...]:
+    """Slots that act on no date of the period."""
+    tested = {id(firing.event) for firing in found}
+    slots = [str(event.slot) for event in program.events if id(event) not in tested]
+    if not slots:
+        return ()
+    text = (
+        f"Not in this list, as they act on no date of this paper: slot {', '.join(slots)}. "
+        "Compare them by reading them back."
+    )
+    return (Text(text=text),)
 
 
 def _channels(compiled: Compiled) -> Table:

@@ -111,7 +111,7 @@ def _slots(compiled: Compiled, events: Sequence[Event], *, dated: bool = True) -
     columns = [
         Column(title="Slot", align="right", width=1),
         Column(title="Channel", width=2.4),
-        Column(title="Do", width=1),
+        Column(title="Do", width=1.3),
         Column(title="At", width=4.3),
         *([Column(title="On", width=2.3), Column(title="Dates", width=3.6)] if dated else []),
         Column(title="What for", width=4.6),

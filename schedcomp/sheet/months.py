@@ -87,7 +87,8 @@ def months_page(job: Job) -> Page:
             text="Times are those of the night that begins on the 15th of the month. The bar shows "
             f"the hours lit; the line across it what lamps {BASELINE} would take. The counter is "
             "what the hour counter of a unit gains from 1 January, or from the first day of this "
-            "paper, to the month's end."
+            "paper, to the month's end.",
+            style="lead",
         )
     ]
     for circuit, use in zip(compiled.site.circuits, compiled.energy, strict=True):

@@ -236,10 +236,11 @@ def cost_text(compiled: Compiled) -> str:
     text = f"{amount_words(sum(known))} kWh"
     if costs:
         text += f", {sum(costs):,.2f} {compiled.site.currency}".rstrip()
+    text += f" {_period_words(compiled.year.period)}"
     left_out = len(compiled.energy) - len(known)
     if left_out:
         text += f", without {counted(left_out, 'circuit')} of unknown power"
-    return f"{text} {_period_words(compiled.year.period)}"
+    return text
 
 
 def _period_words(period: Period) -> str:

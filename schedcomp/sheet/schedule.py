@@ -37,11 +37,11 @@ def schedule_page(job: Job) -> Page:
     """Circuit schedule, cautions about it, and the failure box."""
     compiled = job.compiled
     circuits = compiled.site.circuits
-    blocks: list[Block] = [Text(text=ELECTRICIAN, style="small")]
-    blocks += [
+    blocks: list[Block] = [
         _schedule(circuits[first : first + _SIDE_BY_SIDE])
         for first in range(0, len(circuits), _SIDE_BY_SIDE)
     ]
+    blocks.append(Text(text=ELECTRICIAN, style="small"))
     found = [
         f"{finding.title[0].upper()}{finding.title[1:]} {finding.why}"
         for circuit in circuits
@@ -163,7 +163,9 @@ def _no_coil(circuit: Circuit) -> str:
 
 
 def _no_photocell(circuit: Circuit) -> str:
-    if circuit.photocell in (None, "none"):
+    if circuit.photocell is None:
+        return "no photocell is stated *"
+    if circuit.photocell == "none":
         return "no photocell"
     fails = circuit.panel.photocell_fails.casefold()
     lit = any(word in fails for word in ("closed", "lit", "on"))
