@@ -194,7 +194,7 @@ def can_fit(site: Site, controller: Controller, world: World, year: Year, unit: 
     given, limit = site.fit.tolerance_minutes, site.fit.tolerance_limit_minutes
     minutes = limit if given is None else given
     target = make_target(site, year, controller, clock, unit, minutes)
-    return fits(target, controller, clock, unit, minutes)
+    return fits(target, controller, clock, unit)
 
 
 def prove(

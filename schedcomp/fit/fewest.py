@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.fit.channel import fewest_events
-from schedcomp.fit.joint import fewest_slots
+from schedcomp.fit.joint import fewest_slots, least_together
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 
 
@@ -25,6 +25,13 @@ def fewest(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
     if len(whole.special_days) > job.controller.exceptions.slots:
         return fewest_slots(job)
     return whole
+
+
+def least_slots(job: UnitJob) -> int:
+    """A lower bound that comes sooner than the fewest slots."""
+    if not _are_apart(job.controller):
+        return least_together(job)
+    return sum(least_together(replace(job, channels=(c,))) for c in job.channels)
 
 
 def _are_apart(controller: Controller) -> bool:

@@ -9,7 +9,7 @@ from schedcomp.clock import Zone
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import cells_of, covers_anything
 from schedcomp.fit.date_ranges import RangeAxis, range_axis
-from schedcomp.fit.fewest import fewest
+from schedcomp.fit.fewest import fewest, least_slots
 from schedcomp.fit.finish import finished, needed_slots
 from schedcomp.fit.firings import Axis, Firings, axis_of, clock_firings, sun_firings
 from schedcomp.fit.renewed import renewed
@@ -89,12 +89,20 @@ def fit(
     ), attempt.target
 
 
-def fits(
-    target: Target, controller: Controller, clock: Zone, sun: UnitSun, tolerance_minutes: int
-) -> bool:
-    """Whether the controller holds a program for a target, made at a tolerance."""
-    unit = _unit(target, controller, clock, sun)
-    return _attempt(lambda _: target, unit, tolerance_minutes, exact=False).fits
+def fits(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> bool:
+    """Whether the controller holds a program for a target."""
+    return _fits(target, _unit(target, controller, clock, sun))
+
+
+def _fits(target: Target, unit: _Unit) -> bool:
+    """Whether it fits; the exact answer is asked for only where nothing quicker decides."""
+    job = UnitJob(target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
+    quick = _judged(target, job, fewest(job, exact=False))
+    if quick.fits or quick.least > unit.controller.event_slots:
+        return quick.fits
+    if unit.controller.slots_are == "shared" and least_slots(job) > unit.controller.event_slots:
+        return False
+    return _judged(target, job, fewest(job, exact=True)).fits
 
 
 def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:
@@ -113,7 +121,7 @@ def _smallest(target_at: TargetAt, unit: _Unit, limit_minutes: int) -> int:
     low, high = 0, limit_minutes
     while low < high:
         middle = (low + high) // 2
-        if _attempt(target_at, unit, middle, exact=False).fits:
+        if _fits(target_at(middle), unit):
             high = middle
         else:
             low = middle + 1

@@ -50,6 +50,15 @@ def fewest_slots(job: UnitJob) -> Whole | tuple[Hopeless, ...]:
     return found or tuple(attempt.doubtful()) or _all_of(job)
 
 
+def least_together(job: UnitJob) -> int:
+    """A lower bound on the slots of all channels, 0 where nothing at all is known to work."""
+    if any(_empty(channel).rows for channel in job.channels):
+        return 0
+    attempt = _Attempt.of(job)
+    least = attempt.least()
+    return max(least, attempt.floor()) if isinstance(least, int) else 0
+
+
 def with_free_borders(job: UnitJob, least: int) -> Whole | None:
     """The best program with borders chosen freely, None where the model has or finds none.
 
@@ -176,7 +185,7 @@ class _Attempt:
     def best(self, least: int) -> Whole | None:
         """The best program of models that grow until one is complete or proven least."""
         best: tuple[int, Book, Solution] | None = None
-        bound = max(least, self._floor())
+        bound = max(least, self.floor())
         plans = {
             domain: self.planner.plans(domain, self.catalogue.cells) for domain in self.domains
         }
@@ -218,7 +227,7 @@ class _Attempt:
         relaxed = solve(Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers))
         return relaxed.bound if isinstance(relaxed, Solution) else 0
 
-    def _floor(self) -> int:
+    def floor(self) -> int:
         """A bound from events with all dates they could ever have, whatever harm they do there."""
         if not self._plans_hold_events():
             return 0
