@@ -102,7 +102,7 @@ def _fits(target: Target, unit: _Unit) -> bool:
         return quick.fits
     if unit.controller.slots_are == "shared" and least_slots(job) > unit.controller.event_slots:
         return False
-    return _judged(target, job, fewest(job, exact=True)).fits
+    return _judged(target, job, fewest(job, exact=True, canonical=False)).fits
 
 
 def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:

@@ -31,11 +31,12 @@ MOST_ROWS = 12_000
 """Beyond these the model takes minutes; then fewer candidates, or fixed borders, are tried."""
 
 
-def fewest_slots(job: UnitJob) -> Whole | tuple[Hopeless, ...]:
+def fewest_slots(job: UnitJob, *, canonical: bool = True) -> Whole | tuple[Hopeless, ...]:
     """The fewest slots that do what all targets ask, with a proven lower bound.
 
-    Where the complete model is too large, fewer candidates or fixed borders are tried, and the
-    bound is that of a model that leaves borders and special days free.
+    `canonical` False: any program of so few slots, for asking only how many. Where the complete
+    model is too large, fewer candidates or fixed borders are tried, and the bound is that of a
+    model that leaves borders and special days free.
     """
     empty = tuple(h for h in map(_empty, job.channels) if h.rows)
     if empty:
@@ -44,9 +45,9 @@ def fewest_slots(job: UnitJob) -> Whole | tuple[Hopeless, ...]:
     least = attempt.least()
     if not isinstance(least, int):
         return least
-    found = attempt.best(least)
+    found = attempt.best(least, canonical=canonical)
     if found is None and attempt.has_free_borders:
-        found = attempt.with_fixed_borders().best(least)
+        found = attempt.with_fixed_borders().best(least, canonical=canonical)
     return found or tuple(attempt.doubtful()) or _all_of(job)
 
 
@@ -182,7 +183,7 @@ class _Attempt:
             if rows:
                 yield Hopeless(channel, rows)
 
-    def best(self, least: int) -> Whole | None:
+    def best(self, least: int, *, canonical: bool = True) -> Whole | None:
         """The best program of models that grow until one is complete or proven least."""
         best: tuple[int, Book, Solution] | None = None
         bound = max(least, self.floor())
@@ -206,7 +207,7 @@ class _Attempt:
                 best = (slots, book, found)
             if best[0] == bound:
                 break
-        return None if best is None else self._whole(*best, min(bound, best[0]))
+        return None if best is None else self._whole(*best, min(bound, best[0]), canonical)
 
     def _tries_every_half(self) -> bool:
         """Of all sets of weekdays or channels only those are tried that help a half by itself."""
@@ -242,8 +243,9 @@ class _Attempt:
         exceptions, holds = self.job.controller.exceptions, self.job.controller.slot_holds
         return bool(self.domains) and exceptions.plan != PLAIN_DARK and holds == "one action"
 
-    def _whole(self, slots: int, book: Book, found: Solution, bound: int) -> Whole:
-        values = book.preferred(found) if found.bound == slots else found.values
+    def _whole(self, slots: int, book: Book, found: Solution, bound: int, canonical: bool) -> Whole:
+        settled_values = canonical and found.bound == slots
+        values = book.preferred(found) if settled_values else found.values
         events, days, borders = book.read(values)
         cells = self.catalogue.cells
         settled = tuple(with_borders(c, b) for c, b in zip(cells, borders, strict=True))
