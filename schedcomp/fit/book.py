@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -19,17 +20,10 @@ from schedcomp.fit.plans import Plan, Planner
 from schedcomp.fit.resting import Author, Resting, capacity_rows
 from schedcomp.fit.settled import Stored, StoredDays
 from schedcomp.fit.solver import Model, Row, Solution, solve
-from schedcomp.fit.special_days import NO_KEY, Domain, midnight
+from schedcomp.fit.special_days import NO_KEY, Domain
 from schedcomp.fit.unit_job import UnitJob
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import Start, SunOffset
-
-MOST_PLANNED = 99.0
-"""Events of plans on one channel; no unit holds more."""
-
-MOST_ALIKE = 9.0
-"""Slots with the same dates; more would repeat each other."""
-
 
 @dataclass(frozen=True, slots=True)
 class Book:
@@ -90,7 +84,7 @@ class Book:
             rests = {key: draft.variable() for key in domain.keys}
             for which, by_key in planner.least_events(domain, catalogue.cells).items():
                 if which not in planned:
-                    planned[which] = draft.variable(1.0, MOST_PLANNED)
+                    planned[which] = draft.variable(1.0, math.inf)
                 for key, count in by_key.items():
                     terms = ((rests[key], float(count)), (planned[which], -1.0))
                     draft.rows.append(Row(terms, upper=0.0))
@@ -162,21 +156,11 @@ def planner_of(job: UnitJob) -> Planner:
 
 def _rest_covers(draft: Draft, resting: Resting, planner: Planner, catalogue: Catalogue) -> None:
     """A switching that may come on a special day, or at its end, counts as done there."""
-    axis, clock = planner.axis, planner.clock
-    keys = resting.domain.by_day(axis)
+    keys = resting.domain.by_day(planner.axis)
     for channel in resting.domain.channels:
-        elsewhere = {
-            action: planner.done_elsewhere(channel, catalogue.cells[channel], action)
-            for action in Action
-        }
-        for row, switching in enumerate(planner.channels[channel].switchings):
-            first = (clock.local_date(switching.earliest) - axis.first).days
-            last = (clock.local_date(switching.latest) - axis.first).days
-            if row in elsewhere[switching.action]:
-                first, last = first - 1, last + 1
-            elif planner.acts_at_midnight and switching.earliest == midnight(clock, axis, first):
-                first -= 1
-            near = range(max(first, 0), min(last, axis.count - 1) + 1)
+        cells = catalogue.cells[channel]
+        for row in range(len(cells.low)):
+            near = planner.days_that_may_do(channel, cells, row)
             for key in {int(keys[day]) for day in near} - {NO_KEY}:
                 draft.covers(resting.rests[key], catalogue.bases[channel] + row)
 
@@ -213,7 +197,8 @@ def _add_shared_slots(draft: Draft, offers: Sequence[Offer]) -> None:
         halves.setdefault(offer.candidate.action, []).append(number)
     costs = {dates: offers[next(iter(h.values()))[0]].cost for dates, h in groups.items()}
     for dates, halves in groups.items():
-        slots = draft.variable(float(costs[dates]), MOST_ALIKE)
+        most = max(len(numbers) for numbers in halves.values())
+        slots = draft.variable(float(costs[dates]), float(most))
         for numbers in halves.values():
             terms = tuple((number, 1.0) for number in numbers)
             draft.rows.append(Row((*terms, (slots, -1.0)), upper=0.0))

@@ -7,7 +7,7 @@ several channels tie the channels together; everything then goes into one exact 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, islice
 
@@ -76,6 +76,12 @@ def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
     )
 
 
+def _cover_bound(rows: int, masks: Iterable[int]) -> int:
+    """How many of these it takes at least to cover all `rows`, which they do together."""
+    useful = [mask & rows for mask in masks if mask & rows]
+    return minimum_cover(rows, useful, canonical=False).bound
+
+
 def _empty(channel: ChannelTarget) -> Hopeless:
     rows = (i for i, s in enumerate(channel.switchings) if s.earliest > s.latest)
     return Hopeless(channel, tuple(rows))
@@ -131,12 +137,7 @@ class _Attempt:
         there as harmless: every program there is satisfies this too.
         """
         columns = sorted(self.catalogue.widest(), key=order_of)
-        wanted: dict[tuple[int, Action], int] = defaultdict(int)
-        for index, channel in enumerate(self.job.channels):
-            for row, switching in enumerate(channel.switchings):
-                if not self._may_rest(index, switching.earliest, switching.latest):
-                    group = -1 if self.job.controller.event_covers == "any channels" else index
-                    wanted[group, switching.action] |= 1 << (self.catalogue.bases[index] + row)
+        wanted = self._wanted()
         counts: dict[tuple[int, Action], int] = {}
         missing = 0
         for (group, action), rows in wanted.items():
@@ -150,19 +151,50 @@ class _Attempt:
                 reached |= mask
             missing |= rows & ~reached
             if not rows & ~reached:
-                useful = [mask & rows for mask in masks if mask & rows]
-                counts[group, action] = minimum_cover(rows, useful, canonical=False).bound
+                counts[group, action] = _cover_bound(rows, masks)
         if missing:
             return tuple(self._hopeless(missing))
+        if not self.catalogue.has_every_channel_set:
+            counts = self._of_any_channels(wanted, counts)
         if self.job.controller.slot_holds == "one action":
             return sum(counts.values())
         groups = {group for group, _ in counts}
         return sum(max(n for (g, _), n in counts.items() if g == group) for group in groups)
 
-    def _may_rest(self, channel: int, *instants: int) -> bool:
-        axis, clock = self.job.ranges.axis, self.job.clock
-        days = [(clock.local_date(t) - axis.first).days for t in instants]
-        return any(bool(self.catalogue.eligible[channel][d]) for d in days)
+    def _wanted(self) -> dict[tuple[int, Action], int]:
+        """The switchings no special day could do, by channel and action; together (channel -1)
+        where events of all sets of channels are known.
+        """
+        together = self.job.controller.event_covers == "any channels"
+        together &= self.catalogue.has_every_channel_set
+        wanted: dict[tuple[int, Action], int] = defaultdict(int)
+        for index, channel in enumerate(self.job.channels):
+            for row, switching in enumerate(channel.switchings):
+                if not self._may_rest(index, row):
+                    group = -1 if together else index
+                    wanted[group, switching.action] |= 1 << (self.catalogue.bases[index] + row)
+        return wanted
+
+    def _of_any_channels(
+        self, wanted: Mapping[tuple[int, Action], int], counts: Mapping[tuple[int, Action], int]
+    ) -> dict[tuple[int, Action], int]:
+        """Bounds for events of whatever channels: no fewer than the channel that needs most, nor
+        than starts that each do all they ever could, anywhere.
+        """
+        found: dict[tuple[int, Action], int] = {}
+        for action in Action:
+            rows = 0
+            for (_, of), mine in wanted.items():
+                rows |= mine if of is action else 0
+            alone = max((n for (_, of), n in counts.items() if of is action), default=0)
+            everywhere = _cover_bound(rows, self.catalogue.reached_by_starts(action))
+            found[-1, action] = max(alone, everywhere)
+        return found
+
+    def _may_rest(self, channel: int, row: int) -> bool:
+        """Whether a special day could do a switching."""
+        days = self.planner.days_that_may_do(channel, self.catalogue.cells[channel], row)
+        return bool(self.catalogue.eligible[channel][list(days)].any())
 
     def _hopeless(self, missing: int) -> Iterator[Hopeless]:
         for base, channel in zip(self.catalogue.bases, self.job.channels, strict=True):
@@ -176,9 +208,8 @@ class _Attempt:
             cells = self.catalogue.cells[index]
             rows = tuple(
                 row
-                for row, switching in enumerate(channel.switchings)
-                if cells.top[row] > cells.low[row]
-                or self._may_rest(index, switching.earliest, switching.latest)
+                for row in range(len(channel.switchings))
+                if cells.top[row] > cells.low[row] or self._may_rest(index, row)
             )
             if rows:
                 yield Hopeless(channel, rows)
@@ -186,7 +217,7 @@ class _Attempt:
     def best(self, least: int, *, canonical: bool = True) -> Whole | None:
         """The best program of models that grow until one is complete or proven least."""
         best: tuple[int, Book, Solution] | None = None
-        bound = max(least, self.floor())
+        bound = max(least, self.floor()) if self._borders_are_complete else least
         plans = {
             domain: self.planner.plans(domain, self.catalogue.cells) for domain in self.domains
         }
@@ -230,7 +261,7 @@ class _Attempt:
 
     def floor(self) -> int:
         """A bound from events with all dates they could ever have, whatever harm they do there."""
-        if not self._plans_hold_events():
+        if not self._plans_hold_events() or not self.catalogue.has_every_channel_set:
             return 0
         offers = [
             Offer(c, frozenset(c.rows), (), self.catalogue.cost(c))
@@ -257,7 +288,7 @@ class _Attempt:
             found = list(islice(self._candidates(cut), MOST_CANDIDATES + 1))
             if len(found) > MOST_CANDIDATES:
                 return
-            complete = cut is Cut.EVERYWHERE
+            complete = cut is Cut.EVERYWHERE and self.catalogue.has_every_channel_set
             if self.job.controller.slot_holds == "an on and an off":
                 found, shared = on_shared_dates(
                     found, self.job.ranges, stored_weekday_sets(self.job.controller)

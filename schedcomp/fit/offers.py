@@ -24,7 +24,7 @@ from schedcomp.program import Start
 
 SINGLE_WEEKDAYS = tuple(frozenset({day}) for day in range(7))
 MANY_CHANNELS = 4
-"""Of more channels only single ones, pairs and all together are tried for one event."""
+"""Of more channels only single ones, pairs, those that do the same and all are tried together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,14 +105,31 @@ class Catalogue:
         controller = self.controller
         return controller.slot_holds == "one action" and controller.offsets == "per event"
 
+    @property
+    def has_every_channel_set(self) -> bool:
+        """Whether no event is left out because of the channels it would switch."""
+        alone = self.controller.event_covers == "one channel"
+        return alone or len(self.cells) <= MANY_CHANNELS
+
     def _channel_sets(self) -> Iterator[tuple[int, ...]]:
         count = len(self.cells)
-        several: Sequence[int] = ()
-        if self.controller.event_covers == "any channels":
-            sizes = {2, count} if count > MANY_CHANNELS else set(range(2, count + 1))
-            several = sorted(size for size in sizes if 2 <= size <= count)
-        for size in (1, *several):
-            yield from combinations(range(count), size)
+        yield from combinations(range(count), 1)
+        if self.controller.event_covers == "one channel":
+            return
+        if self.has_every_channel_set:
+            for size in range(2, count + 1):
+                yield from combinations(range(count), size)
+            return
+        pairs = combinations(range(count), 2)
+        yield from dict.fromkeys([*pairs, *self._alike(), tuple(range(count))])
+
+    def _alike(self) -> Iterator[tuple[int, ...]]:
+        """Three channels or more that are to do the same."""
+        same: dict[tuple[bytes, ...], list[int]] = {}
+        for channel, cells in enumerate(self.cells):
+            bands = (cells.low.tobytes(), cells.high.tobytes(), cells.turns_on.tobytes())
+            same.setdefault(bands, []).append(channel)
+        yield from (tuple(channels) for channels in same.values() if len(channels) > 2)
 
     def _worthwhile_of(
         self,
@@ -133,6 +150,19 @@ class Catalogue:
         if key not in self._profiles:
             self._profiles[key] = profile(self.firings[group], self.cells[channel], action)
         return self._profiles[key]
+
+    def reached_by_starts(self, action: Action) -> list[int]:
+        """For each start the rows (a bit set) it could do on any dates of any channels."""
+        found = []
+        for number, group in enumerate(self.firings):
+            masks = [0] * len(group.starts)
+            for channel, base in enumerate(self.bases):
+                seen = self.profile(number, channel, action)
+                for rows in (seen.row, seen.other_row):
+                    for start, occasion in np.argwhere(rows != NO_ROW).tolist():
+                        masks[start] |= 1 << base + int(rows[start, occasion])
+            found += masks
+        return found
 
     def _seen(self, number: int, channel: int, action: Action, escape: bool) -> Seen:
         cells, group = self.cells[channel], self.firings[number]

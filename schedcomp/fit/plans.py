@@ -18,7 +18,7 @@ from schedcomp.controller import Controller
 from schedcomp.fit.cells import NO_ROW, Cells, profile
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.firings import Axis, Firings, Ints, all_dates, any_date
-from schedcomp.fit.special_days import NO_KEY, Domain
+from schedcomp.fit.special_days import NO_KEY, Domain, midnight
 from schedcomp.model import DAY, ONE_DAY, Action
 from schedcomp.program import PLAIN_DARK, ClockStart, Start
 from schedcomp.target import ChannelTarget, TargetSwitching
@@ -57,7 +57,9 @@ class Planner:
     controller: Controller
     clock: Zone
     axis: Axis
-    _elsewhere: dict[tuple[int, Action], set[int]] = field(default_factory=dict, compare=False)
+    _elsewhere: dict[tuple[int, Action], dict[int, tuple[int, int]]] = field(
+        default_factory=dict, compare=False
+    )
 
     def plans(self, domain: Domain, cells: Sequence[Cells]) -> tuple[Plan, ...]:
         """Short plans for every choice of kinds of dates that one plan can serve.
@@ -114,9 +116,10 @@ class Planner:
         return found
 
     def is_left_to_midnight(self, channel: int, row: int) -> bool:
-        """Whether an OFF at 00:00 of some date could do a switching."""
+        """Whether what a unit does at 00:00 of some date could be a switching."""
         switching = self._switching(channel, row)
-        if switching.action is Action.ON:
+        may_turn_on = self.controller.exceptions.start == "recalculates"
+        if switching.action is Action.ON and not may_turn_on:
             return False
         first = self.clock.local_date(switching.earliest)
         starts = (self.clock.first_pass(first + ONE_DAY * n, 0) for n in (0, 1))
@@ -157,23 +160,48 @@ class Planner:
         rule = self.controller.exceptions
         return not rule.start == rule.end == "keeps state"
 
-    def done_elsewhere(self, channel: int, cells: Cells, action: Action) -> set[int]:
-        """Switchings that a firing which another date decides might do, always of these cells."""
+    def done_elsewhere(
+        self, channel: int, cells: Cells, action: Action
+    ) -> dict[int, tuple[int, int]]:
+        """Switchings that a firing which another date decides might do, always of these cells;
+        the first and the last axis date that decide one.
+        """
         if (channel, action) not in self._elsewhere:
             self._elsewhere[channel, action] = self._decided_elsewhere(channel, cells, action)
         return self._elsewhere[channel, action]
 
-    def _decided_elsewhere(self, channel: int, cells: Cells, action: Action) -> set[int]:
+    def _decided_elsewhere(
+        self, channel: int, cells: Cells, action: Action
+    ) -> dict[int, tuple[int, int]]:
         switchings = self.channels[channel].switchings
-        days = [(self.clock.local_date(s.earliest) - self.axis.first).days for s in switchings]
-        own = np.array(days, dtype=np.int64)
-        found: set[int] = set()
+        own = [(self.clock.local_date(s.earliest) - self.axis.first).days for s in switchings]
+        found: dict[int, tuple[int, int]] = {}
         for group in self.firings:
             seen = profile(group, cells, action)
             for rows in (seen.row, seen.other_row):
-                strange = (rows != NO_ROW) & any_date(group.dates != own[rows][..., None])
-                found |= set(rows[strange].tolist())
+                doing = rows != NO_ROW
+                for row, days in zip(rows[doing].tolist(), group.dates[doing].tolist(), strict=True):
+                    if any(day != own[row] for day in days):
+                        first, last = found.get(row, (own[row], own[row]))
+                        found[row] = min(first, *days), max(last, *days)
         return found
+
+    def days_that_may_do(self, channel: int, cells: Cells, row: int) -> range:
+        """The axis dates of which any, as a special day, could do a switching or end with it."""
+        rule = self.controller.exceptions
+        switching = self._switching(channel, row)
+        begin, end = (
+            (self.clock.local_date(t) - self.axis.first).days
+            for t in (switching.earliest, switching.latest)
+        )
+        first, last = begin, end
+        if rule.plan != PLAIN_DARK:
+            decided = self.done_elsewhere(channel, cells, switching.action).get(row, (begin, end))
+            first, last = min(begin, decided[0]), max(end, decided[1])
+        ends_there = switching.earliest == midnight(self.clock, self.axis, begin)
+        if rule.end != "keeps state" and ends_there:
+            first = min(first, begin - 1)
+        return range(max(first, 0), min(last, self.axis.count - 1) + 1)
 
     def _events_for(self, channel: int, rows: Sequence[int], day: int) -> int:
         """How many events these switchings take, of those that lie in one axis date."""
