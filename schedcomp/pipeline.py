@@ -24,7 +24,7 @@ from schedcomp.ordinance.rules import judge_rules, rules_of, with_duties
 from schedcomp.ordinance.settle import unknown_accepted, with_promises
 from schedcomp.program import Fitted, Program
 from schedcomp.promises import check_promises
-from schedcomp.rule_findings import rule_findings
+from schedcomp.rule_findings import no_room, rule_findings
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
@@ -85,7 +85,7 @@ def compile(  # noqa: A001  # the one word for it
     if fitted.program is not None and audit is not None and audit.agrees:
         compiled = _with_prospects(compiled, fitted.program, unit)
     more = (*cautions_of(site, world, year), *program_findings(compiled), *broken)
-    more = (*more, *rule_findings(report, world.zone))
+    more = (*more, *rule_findings(report, world.zone), *no_room(fitted, year, site))
     return compiled, in_order((*found, *more))
 
 
