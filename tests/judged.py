@@ -69,6 +69,11 @@ def rule_of(text: str, top: str = 'title = "A rule"\nsource = "law"') -> Ordinan
     return made
 
 
+def site_and_world(scene: Scene) -> tuple[Site, World]:
+    """The site of a scene without any single night, and its facts."""
+    return _world(scene.text(), scene.period)
+
+
 @lru_cache(maxsize=8)
 def _world(text: str, period: Period) -> tuple[Site, World]:
     site, found = read(text)

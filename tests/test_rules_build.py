@@ -14,12 +14,21 @@ from schedcomp.answers import build, check, ordinances
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE
 from schedcomp.compiled import Compiled
 from schedcomp.diag import render
+from schedcomp.hints import Hint, hints_for
 from schedcomp.model import MINUTE, Period
 from schedcomp.ordinance.load import builtin_ordinances, load_ordinance
+from schedcomp.ordinance.rules import rules_of
 from schedcomp.ordinance.verdict import ClauseVerdict, Status
 from schedcomp.target import make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
-from tests.judged import Scene, report, requirement, verdicts
+from tests.judged import (
+    Scene,
+    report,
+    requirement,
+    rule_of,
+    site_and_world,
+    verdicts,
+)
 
 NOW = 1796304600
 SAMPLE = Path(__file__).parents[1] / "sample_sites" / "with_rule" / "prairie_clinic.toml"
@@ -41,7 +50,7 @@ def request(path: Path, out: Path, *accept: tuple[str, str]) -> build.BuildReque
     return build.BuildRequest(
         site=str(path),
         first="2027-03-01",
-        through="2027-03-31",
+        through="2027-03-10",
         out=str(out),
         accept=tuple(clause for clause, _ in accept),
         because=tuple(because for _, because in accept),
@@ -55,14 +64,14 @@ def test_a_clause_that_is_not_met_keeps_the_program_back(tmp_path: Path) -> None
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["check.json", "table.csv"]
     [problem] = [f for f in made.findings if f.code == "E530"]
     assert problem.title == (
-        "Lamps are on inside the hours entered for clause 4.2(b) on 31 nights, 930 min in all."
+        "Lamps are on inside the hours entered for clause 4.2(b) on 10 nights, 300 min in all."
     )
     assert 'by "every day: usual"' in problem.why
     assert "NOT MET: 4.2(b)" in made.text
     found = json.loads((tmp_path / "out" / "check.json").read_text(encoding="utf-8"))
     assert found["rule"].startswith("NOT MET: 4.2(b) of 2 clauses of A rule")
     assert [c["verdict"] for c in found["rules"]["exact_year"]] == ["fail", "pass"]
-    assert [c["nights_failed"] for c in found["rules"]["test_run"]] == [31, 0]
+    assert [c["nights_failed"] for c in found["rules"]["test_run"]] == [10, 0]
     assert found["program_may_be_keyed"] is False
 
 
@@ -132,11 +141,44 @@ def test_check_over_years_and_from_a_transfer_file(tmp_path: Path) -> None:
     assert alone.exit_code == FINDINGS
     found = alone.record["rules"]
     assert isinstance(found, dict)
-    assert [c["nights_failed"] for c in found["test_run"]] == [31, 0]
+    assert [c["nights_failed"] for c in found["test_run"]] == [10, 0]
     assert found["exact_year"] == []
     both = check.check(check.CheckRequest(site=str(path), year="2027", transfer=file), NOW)
     assert isinstance(both.record["rules"], dict)
     assert [c["nights_failed"] for c in both.record["rules"]["test_run"]] == [365, 0]
+
+
+def hints(scene: Scene) -> tuple[Hint, ...]:
+    site, world = site_and_world(scene)
+    rules, _ = rules_of((rule_of(scene.rule, scene.top),), site, world)
+    assert rules is not None
+    return hints_for(site, world, rules, report(scene))
+
+
+def test_a_hint_is_the_smallest_change_and_was_tried() -> None:
+    scene = Scene(RULE, ("on from dusk until 22:30",))
+    assert hints(scene) == (
+        Hint(
+            "4.2(b)",
+            "end `on from dusk until 22:30` of usual 30 min earlier",
+            "on from dusk until 22:00",
+            30,
+        ),
+    )
+    mended = replace(scene, windows=("on from dusk until 22:00",))
+    assert all(v.met for v in verdicts(mended).values())
+    lit = Scene(requirement("1", "lit from sunset until 22:00"), ("on from dusk until 21:45",))
+    assert hints(lit) == ()  # both ends are wrong
+    start = replace(lit, windows=("on from dusk until 22:00",))
+    assert [(h.typed, h.minutes) for h in hints(start)] == [
+        ("on from dusk - 15 min until 22:00", 15)
+    ]
+
+
+def test_hours_kept_dark_where_no_window_is_to_blame() -> None:
+    scene = Scene(requirement("1", "dark from 23:00 until 05:00"), ("on from dusk until dawn",))
+    [hint] = hints(scene)
+    assert hint.typed == 'keep_dark = ["every day: from 23:00 until 05:00"]'
 
 
 def test_check_of_nothing_is_a_slip() -> None:
