@@ -6,14 +6,14 @@ from typing import Annotated
 
 import typer
 
-from schedcomp.cli_output import AsJson, give, now
+from schedcomp.cli_output import AsJson, SiteFile, give, now
 
 Transfer = Annotated[str, typer.Argument(metavar="TRANSFER", help="The transfer.json of a build.")]
 
 
 def add_to(app: typer.Typer) -> None:
     """Register these commands."""
-    for command in (copy, verify, compare):
+    for command in (copy, verify, compare, hours):
         app.command()(command)
 
 
@@ -86,3 +86,22 @@ def compare(
         first=first, second=second, site=site, year=year, begin=begin, through=through
     )
     give(answers.compare(request, now()), "compare", as_json)
+
+
+def hours(
+    site: SiteFile,
+    since: Annotated[
+        str, typer.Option("--since", metavar="DATE", help="First date, or the first reading.")
+    ],
+    until: Annotated[
+        str, typer.Option("--until", metavar="DATE", help="Last date, or the second reading.")
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Tell the hours lit between two dates, to compare with a unit's hour counter.
+
+    Both dates count whole; "2027-01-31 09:15" is the moment of a reading.
+    """
+    from schedcomp.answers import hours as answers
+
+    give(answers.hours(site, since, until, now()), "hours", as_json)

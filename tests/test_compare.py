@@ -62,7 +62,9 @@ def test_a_program_is_played_to_the_second() -> None:
     assert [end for _, end in spans] == [at(f"03-{day} 23:00") for day in (12, 13, 14, 15)]
     sun = WITH_SPECIAL_DAYS.world.sun
     for (start, _), day in zip(spans, PERIOD.dates(), strict=True):
-        assert start == sun.crossing(day, Half.EVENING, SUNRISE_LEVEL_DEGREES) + 15 * MINUTE
+        sunset = sun.crossing(day, Half.EVENING, SUNRISE_LEVEL_DEGREES)
+        assert isinstance(sunset, int)
+        assert start == sunset + 15 * MINUTE
 
 
 def test_lamps_that_are_lit_at_midnight_are_lit_when_the_period_begins() -> None:
