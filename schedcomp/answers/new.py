@@ -159,7 +159,7 @@ def _typed(key: str, circuit: str, question: Question, answers: Mapping[str, str
     usual = question.usual(answers)
     told = f"[{usual}]" if usual is not None else f"such as {question.example}"
     of = f"{circuit}: " if circuit else ""
-    prompt = f"{question.number}  {of}{question.text} {told} "
+    prompt = f"{question.number}  {of}{question.text}\n     {told}: "
     while True:
         line = ask(prompt)
         if line is None:
@@ -168,7 +168,7 @@ def _typed(key: str, circuit: str, question: Question, answers: Mapping[str, str
         what = question.check(answer, answers) if answer else messages.NEEDED
         if not what:
             return answer
-        prompt = f"     {what}\n{question.number}  {of}{told} "
+        prompt = f"     {what}\n     {told}: "
 
 
 def _stop(key: str, number: str, what: str) -> _Stop:
