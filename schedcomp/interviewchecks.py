@@ -18,6 +18,7 @@ from schedcomp.near import near_words
 from schedcomp.phrases import parse_dates, parse_hours, parse_keep_dark, parse_moment
 from schedcomp.places import towns_named, zones_at
 from schedcomp.site import HolidayChoice
+from schedcomp.sitefile import site_from_source
 from schedcomp.sitefile.lamps import parse_lamps
 from schedcomp.words import join_and, join_or
 
@@ -30,6 +31,18 @@ FARTHEST_DEGREES = 85
 MOST_MINUTES = 24 * 60
 SHOWN_TOWNS = 6
 _HOURS_WORDS = re.compile(r"\b(open|close|arrive|leave)\b")
+_PLACE_FILE = """\
+schedcomp = 1
+[site]
+name = "answer"
+latitude = {latitude!r}
+longitude = {longitude!r}
+timezone = "{zone}"
+[[circuit]]
+name = "answer"
+channel = 1
+calendar = ["every day: dark"]
+"""
 _SAMPLE_PERIOD = Period(date(2027, 1, 1), date(2027, 12, 31))
 
 
@@ -134,11 +147,20 @@ def usual_zone(answer: str) -> str | None:
 
 def zone(answer: str, answers: Answers) -> str:
     if answer in zone_names() and "/" in answer:
-        return ""
+        return _misfit(answer, answers)
     example = next(iter(near_words(answer, sorted(zone_names()))), None)
     return messages.NO_ZONE.format(
         example=example or usual_zone(answers.get("place", "")) or "America/Denver"
     )
+
+
+def _misfit(zone_name: str, answers: Answers) -> str:
+    """Why a zone and a place cannot belong together, as it would be told of a site file."""
+    degrees = coordinates(answers.get("place", ""))
+    if degrees is None:
+        return ""
+    text = _PLACE_FILE.format(latitude=degrees[0], longitude=degrees[1], zone=zone_name)
+    return _sentence(site_from_source(Source("answer", text))[1])
 
 
 # Circuits, hours, light

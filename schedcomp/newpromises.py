@@ -11,7 +11,7 @@ from schedcomp.clock import Zone
 from schedcomp.days import dates_of
 from schedcomp.diag import PhraseText, Source, SourceRange
 from schedcomp.expand import expand
-from schedcomp.model import DAY, MINUTE, MONTHS, ONE_DAY, WEEKDAYS, Instant, Period
+from schedcomp.model import HOUR, MINUTE, MONTHS, ONE_DAY, WEEKDAYS, Instant, Period
 from schedcomp.phrases import parse_promise
 from schedcomp.phrases.tree import PromiseLine
 from schedcomp.promises import promise_instants
@@ -21,6 +21,7 @@ from schedcomp.year import CircuitYear, Span
 
 MARGIN_SECONDS = 20 * MINUTE
 """A program may be some minutes off; a promise so near a switching would be broken by that."""
+_EVENING_FROM_SECONDS = 10 * HOUR
 _EVENINGS = (2, 3, 1, 0, 4, 5, 6)
 """Weekdays from the middle of the week on; Monday is 0."""
 _NIGHT_MINUTES = (120, 180, 60, 30, 23 * 60 + 30, 240, 12 * 60)
@@ -73,7 +74,7 @@ def promises_for(site: Site, period: Period) -> tuple[str, ...]:
 def _winter_evening(known: _Known) -> Iterator[str]:
     """The middle of the light on an evening of the dark season."""
     south = known.site.latitude_degrees < 0
-    for month in (6, 7) if south else (12, 1):
+    for month in (6, 7, 4, 9) if south else (12, 1, 10, 3):
         yield from _evenings(known, month)
 
 
@@ -96,11 +97,13 @@ def _named(known: _Known, phrase: str) -> list[date]:
 
 
 def _begun_on(known: _Known, day: date) -> list[Span]:
-    """Long enough light that begins on the evening of a date."""
-    noon = known.zone.first_pass(day, DAY // 2)
+    """Long enough light that begins on the evening of a date; in polar night that is at noon."""
+    begin = known.zone.first_pass(day, _EVENING_FROM_SECONDS)
     end = known.zone.first_pass(day + ONE_DAY, 0)
     return [
-        s for s in known.lit.spans if noon <= s.start < end and s.end - s.start > 2 * MARGIN_SECONDS
+        s
+        for s in known.lit.spans
+        if begin <= s.start < end and s.end - s.start > 2 * MARGIN_SECONDS
     ]
 
 
