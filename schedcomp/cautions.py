@@ -37,7 +37,7 @@ from schedcomp.year import Cause, CircuitYear, Decided, Year
 def cautions_of(site: Site, world: World, year: Year) -> tuple[Diagnostic, ...]:
     """Every caution and note about a site in a period."""
     clockwork = clockwork_of(site, world)
-    found = [*_unused_types(site), *_unchecked_rules(site), *_place(site, world)]
+    found = [*_unused_types(site), *_place(site, world)]
     for circuit, circuit_year in zip(site.circuits, year.circuits, strict=True):
         look = _Look(site, world, year, clockwork, circuit, circuit_year)
         found += look.everything()
@@ -49,11 +49,6 @@ def _unused_types(site: Site) -> Iterator[Diagnostic]:
     for day_type in site.day_types:
         if day_type.name not in used:
             yield messages.UNUSED_DAY_TYPE.at(day_type.at, name=day_type.name)
-
-
-def _unchecked_rules(site: Site) -> Iterator[Diagnostic]:
-    for name in site.ordinances:
-        yield messages.NO_RULE_CHECKED.at(None, name=name)
 
 
 def _place(site: Site, world: World) -> Iterator[Diagnostic]:

@@ -41,6 +41,16 @@ ControllerName = Annotated[
         "--controller", metavar="NAME|FILE", help="A built-in controller, or a controller file."
     ),
 ]
+Accept = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--accept", metavar="CLAUSE", help="A clause or promise that need not be met; repeatable."
+    ),
+]
+Because = Annotated[
+    list[str] | None,
+    typer.Option("--because", metavar="TEXT", help="Why, one for each --accept."),
+]
 
 
 def main() -> None:
@@ -96,7 +106,17 @@ def build(
             "--out", metavar="DIR", help="Folder for the files; left out, it is named SITE-YEAR."
         ),
     ] = None,
+    commission: Annotated[
+        str | None,
+        typer.Option(
+            "--commission",
+            metavar="DATE",
+            help="Day of putting into service; the sheet then shows what to see from that day on.",
+        ),
+    ] = None,
     controller: ControllerName = None,
+    accept: Accept = None,
+    because: Because = None,
     as_json: AsJson = False,
 ) -> None:
     """Compile a site, test the program and write the files.
@@ -112,9 +132,62 @@ def build(
         first=first,
         through=through,
         out=out,
+        commission=commission,
         controller=controller,
+        accept=tuple(accept or ()),
+        because=tuple(because or ()),
     )
     give(answers.build(request, now()), "build", as_json)
+
+
+@app.command()
+def renew(
+    site: SiteFile,
+    old: Annotated[
+        str, typer.Option("--from", metavar="FILE", help="The transfer.json that the units hold.")
+    ],
+    through: Annotated[
+        str | None,
+        typer.Option(
+            "--through",
+            metavar="DATE",
+            help="Last day of the new program; left out, the end of the year after the old one.",
+        ),
+    ] = None,
+    keyed: Annotated[
+        str | None,
+        typer.Option(
+            "--keyed", metavar="DATE", help="The day it will be keyed in; left out, today."
+        ),
+    ] = None,
+    out: Annotated[
+        str | None,
+        typer.Option(
+            "--out", metavar="DIR", help="Folder for the files; left out, it is named SITE-DATES."
+        ),
+    ] = None,
+    controller: ControllerName = None,
+    accept: Accept = None,
+    because: Because = None,
+    as_json: AsJson = False,
+) -> None:
+    """Renew an old program with as few slots to key as possible.
+
+    It holds from the day after it is keyed in, and slots that stay keep their numbers.
+    """
+    from schedcomp.answers import renew as answers
+
+    request = answers.RenewRequest(
+        site=site,
+        old=old,
+        through=through,
+        keyed=keyed,
+        out=out,
+        controller=controller,
+        accept=tuple(accept or ()),
+        because=tuple(because or ()),
+    )
+    give(answers.renew(request, now()), "renew", as_json)
 
 
 @app.command()
@@ -189,6 +262,43 @@ def fit(
 
 
 @app.command()
+def check(
+    site: Annotated[
+        str | None, typer.Argument(metavar="[SITE]", help="The site file (TOML).")
+    ] = None,
+    year: Annotated[
+        str | None, typer.Option("--year", metavar="YEAR", help="The calendar year to check.")
+    ] = None,
+    years: Annotated[
+        str | None, typer.Option("--years", metavar="YEAR-YEAR", help="Several, 2027-2036.")
+    ] = None,
+    transfer: Annotated[
+        str | None,
+        typer.Option("--transfer", metavar="FILE", help="Check this program, not a new one."),
+    ] = None,
+    ordinance: Annotated[
+        list[str] | None,
+        typer.Option("--ordinance", metavar="NAME|FILE", help="Check this rule; repeatable."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Judge every clause of the rules, night by night, and people.
+
+    Without SITE: the program of a transfer file alone.
+    """
+    from schedcomp.answers import check as answers
+
+    request = answers.CheckRequest(
+        site=site,
+        year=year,
+        years=years,
+        transfer=transfer,
+        ordinances=tuple(ordinance or ()),
+    )
+    give(answers.check(request, now()), "check", as_json)
+
+
+@app.command()
 def controllers(
     name: Annotated[
         str | None, typer.Argument(metavar="[NAME]", help="Show all properties of this one.")
@@ -199,6 +309,39 @@ def controllers(
     from schedcomp.answers import controllers as answers
 
     give(answers.controllers(name), "controllers", as_json)
+
+
+@app.command()
+def recover(
+    texts: Annotated[
+        list[str], typer.Argument(metavar="TEXT...", help="The texts of all codes, as scanned.")
+    ],
+    out: Annotated[
+        str | None,
+        typer.Option("--out", metavar="FILE", help="A new file; left out, the text is printed."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make the site file again from the codes at the end of its sheet."""
+    from schedcomp.answers import recover as answers
+
+    give(answers.recover(texts, out), "recover", as_json)
+
+
+@app.command()
+def ordinances(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="Read this rule back: a name or a file.")
+    ] = None,
+    site: Annotated[
+        str | None, typer.Option("--site", metavar="SITE", help="Show its hours at this site.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the built-in rules, or read one back in words and hours."""
+    from schedcomp.answers import ordinances as answers
+
+    give(answers.ordinances(name, site, now()), "ordinances", as_json)
 
 
 @app.command()

@@ -11,6 +11,7 @@ from schedcomp.capacity_report import Shortfall
 from schedcomp.controller import Controller
 from schedcomp.energy import Energy
 from schedcomp.frames import events_frame, special_days_frame, year_frame
+from schedcomp.ordinance.verdict import NO_RULES, RuleReport
 from schedcomp.program import Fitted
 from schedcomp.promises import PromiseVerdict
 from schedcomp.site import Assumption, Site
@@ -32,7 +33,8 @@ class Compiled:
     `mishaps` is what a missed event or a power cut would do to the program, `mishaps_before` what
     it would do without the safety repeats; `good_until` is how long the program, left alone, does
     what the wishes say; `shortfall` is what would make a program fit that does not. Each is None
-    where it was not looked for.
+    where it was not looked for. `rules` is what was found out about the clauses of the site's
+    rules and about people, with what was accepted.
     """
 
     site: Site
@@ -50,6 +52,7 @@ class Compiled:
     mishaps_before: Mishaps | None = None
     good_until: GoodUntil | None = None
     shortfall: Shortfall | None = None
+    rules: RuleReport = NO_RULES
 
     @property
     def may_write_program(self) -> bool:
@@ -58,7 +61,8 @@ class Compiled:
             self.fitted.program is not None
             and self.audit is not None
             and self.audit.agrees
-            and all(p.kept for p in self.promises)
+            and all(p.kept or self.rules.accepts(p.text) for p in self.promises)
+            and not self.rules.keeps_program_back
         )
 
     def to_frame(self) -> pd.DataFrame:

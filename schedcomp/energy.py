@@ -9,8 +9,13 @@ from itertools import accumulate
 
 from schedcomp.clock import Zone
 from schedcomp.model import DAY, HOUR, ONE_DAY, Instant, Period
+from schedcomp.ordinance.intervals import Intervals, common, merged, seconds_of
+from schedcomp.ordinance.lamps import PhotocellSky, burning_of
 from schedcomp.site import Circuit, Site
-from schedcomp.year import CircuitYear, Year
+from schedcomp.sun import SiteSun
+from schedcomp.year import Year
+
+WITH_PHOTOCELL = ("series", "parallel")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,6 +23,8 @@ class Energy:
     """Use of one circuit in the period; kWh None when no load was given.
 
     `hours_by_month` are ((year, month), hours lit) in order. `switchings` counts its ons.
+    `estimated`: a photocell decides with the clock, and the hours are worked out from the light of
+    a clear sky.
     """
 
     circuit: str
@@ -26,18 +33,33 @@ class Energy:
     kwh: float | None
     cost: float | None
     switchings: int
+    estimated: bool = False
 
 
-def energy_of(site: Site, year: Year, zone: Zone) -> tuple[Energy, ...]:
+def energy_of(site: Site, year: Year, zone: Zone, sun: SiteSun | None = None) -> tuple[Energy, ...]:
     """Use of every circuit from the period's first to its last local midnight, in elapsed hours.
+
+    With a photocell in series lamps burn while the clock lights them and it is dark enough, with
+    one in parallel while either is so; without `sun` only the clock counts.
 
     A circuit without a load gets no kWh, a site without a price no cost. A span that is lit
     already when the period begins is no switching of the period.
     """
     months = _months(year, zone)
     return tuple(
-        _use(site, circuit, year, year.circuit(circuit.name), months) for circuit in site.circuits
+        _use(site, circuit, year, _lit(site, circuit, year, sun), months, sun)
+        for circuit in site.circuits
     )
+
+
+def _lit(site: Site, circuit: Circuit, year: Year, sun: SiteSun | None) -> Intervals:
+    """When the lamps burn, with the photocell where its light is known."""
+    of_year = year.circuit(circuit.name)
+    scheduled = merged((span.start, span.end) for span in of_year.spans)
+    if sun is None or circuit.photocell not in WITH_PHOTOCELL:
+        return scheduled
+    dark = PhotocellSky(sun, (site.dusk, site.dawn)).dark_enough(circuit)
+    return burning_of(circuit, scheduled, dark, (year.start, year.end)).expected
 
 
 def nights_without_light(year: Year, zone: Zone) -> tuple[date, ...]:
@@ -65,8 +87,9 @@ def _use(
     site: Site,
     circuit: Circuit,
     year: Year,
-    lit: CircuitYear,
+    lit: Intervals,
     months: list[tuple[tuple[int, int], Instant, Instant]],
+    sun: SiteSun | None,
 ) -> Energy:
     seconds = [(month, _lit_seconds(lit, begin, end)) for month, begin, end in months]
     hours = sum(lit_seconds for _, lit_seconds in seconds) / HOUR
@@ -78,12 +101,13 @@ def _use(
         hours=hours,
         kwh=kwh,
         cost=None if kwh is None or price is None else kwh * price,
-        switchings=sum(year.start <= span.start < year.end for span in lit.spans),
+        switchings=sum(year.start <= start < year.end for start, _ in lit),
+        estimated=sun is not None and circuit.photocell in WITH_PHOTOCELL,
     )
 
 
-def _lit_seconds(lit: CircuitYear, begin: Instant, end: Instant) -> int:
-    return sum(max(0, min(span.end, end) - max(span.start, begin)) for span in lit.spans)
+def _lit_seconds(lit: Intervals, begin: Instant, end: Instant) -> int:
+    return seconds_of(common(lit, ((begin, end),)))
 
 
 def _months(year: Year, zone: Zone) -> list[tuple[tuple[int, int], Instant, Instant]]:

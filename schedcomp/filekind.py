@@ -1,4 +1,4 @@
-"""The first keys of site files and controller files, which tell the two apart."""
+"""The first keys of site, controller and rule files, which tell them apart."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from schedcomp.tomlnodes import Table
 
 SITE_KEY = "schedcomp"
 CONTROLLER_KEY = "schedcomp_controller"
+ORDINANCE_KEY = "schedcomp_ordinance"
 
 
 def other_kind(root: Table, key: str, other: str, expected: Kind) -> Diagnostic | None:

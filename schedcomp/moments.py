@@ -57,13 +57,18 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class Clockwork:
-    """Everything moments are read against."""
+    """Everything moments are read against.
+
+    `strict`: as a requirement reads them. A sun time that never comes because the sun stays above
+    the level is then the lower transit.
+    """
 
     zone: Zone
     sun: SiteSun
     hours: OpeningHours | None
     dusk: SunDefinition
     dawn: SunDefinition
+    strict: bool = False
 
     def words(self, moment: Moment) -> str:
         """The moment for people, dusk and dawn with their definition."""
@@ -73,6 +78,25 @@ class Clockwork:
                 explained = f"{word.value} ({print_sun_definition(definition)})"
                 text = text.replace(word.value, explained)
         return text
+
+    def instant(self, moment: Moment, day: date, *, hold: bool = False) -> Instant | Missing:
+        """The moment of `day`, read by itself."""
+        if isinstance(moment, Pair):
+            found = self._pair(moment, day, None, hold=hold, as_start=True)
+        else:
+            found = self._plain(moment, day, None, hold=hold)
+        return found if isinstance(found, Missing) else found.moved(0)
+
+    def end_instant(
+        self, window: Window, day: date, start_at: Instant, *, hold: bool = False
+    ) -> Instant | Missing:
+        """When the window of `day` ends that started at `start_at`."""
+        found = self._end(window, day, start_at, hold)
+        return found if isinstance(found, Missing) else found.moved(0)
+
+    def half(self, moment: Moment, day: date) -> Half:
+        """The side of `day` on which a moment stands."""
+        return self._half(moment, day)
 
     def start_half(self, window: Window, day: date) -> Half:
         """The side of `day` on which the window starts."""
@@ -175,13 +199,23 @@ class Clockwork:
         return Bound(((read(day, clock.minutes * MINUTE), False),))
 
     def _sun(self, moment: SunMoment, day: date) -> Bound | Missing:
+        if moment.word is SunWord.NIGHT_MIDDLE:
+            middle = self.sun.lower_transit_after(day)
+            return Bound(((middle + moment.offset_minutes * MINUTE, True),))
         level_degrees, offset_minutes = self._definition(moment.word)
         crossing = self.sun.crossing(day, moment.word.half, level_degrees)
         if isinstance(crossing, NoEvent):
             if crossing.reason is NoEventReason.STAYS_ABOVE:
+                if self.strict:
+                    return Bound(((self._turned(day, moment.word.half), True),))
                 return Missing(SUN_TOO_HIGH, never_comes=moment.word.half is Half.EVENING)
             return Bound(((self.sun.transit(day), True),))
         return Bound(((crossing + (offset_minutes + moment.offset_minutes) * MINUTE, True),))
+
+    def _turned(self, day: date, half: Half) -> Instant:
+        """The lower transit at which a sun that stays above a level turns back."""
+        evening = half is Half.EVENING
+        return (self.sun.lower_transit_after if evening else self.sun.lower_transit_before)(day)
 
     def _definition(self, word: SunWord) -> tuple[float, int]:
         """Level in degrees and offset in minutes of a sun word."""

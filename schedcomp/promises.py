@@ -13,6 +13,7 @@ from schedcomp.days import dates_of
 from schedcomp.diag import Diagnostic, SourceRange
 from schedcomp.messages import audit as messages
 from schedcomp.model import MINUTE, MONTHS, WEEKDAYS, Action, Half, Instant, Period
+from schedcomp.ordinance.settle import promise_text
 from schedcomp.phrases.printer import print_promise
 from schedcomp.phrases.tree import (
     AnyOf,
@@ -176,7 +177,7 @@ def _verdict(
 ) -> PromiseVerdict:
     return PromiseVerdict(
         circuit=circuit.name,
-        text=_text(line),
+        text=promise_text(line),
         instant=instant,
         wanted_lit=line.lit,
         year_lit=wished.lit(instant),
@@ -319,11 +320,6 @@ def _other_promise(line: PromiseLine, broken: list[date], judged: int) -> str:
 
 
 # Words
-
-
-def _text(line: PromiseLine) -> str:
-    """The line as written."""
-    return print_promise(line) if line.at is None else line.at.text
 
 
 def _state(lit: bool) -> str:

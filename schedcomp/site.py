@@ -86,7 +86,11 @@ class PanelFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Circuit:
-    """`load_kw` None: no energy is claimed. `photocell` None: not given."""
+    """`load_kw` None: no energy is claimed. `photocell` None: not given.
+
+    `photocell_level` is the light at which the photocell calls for light, None: not given.
+    `lumens` are of all lamps together; `lamp_count` is read from `lamps`.
+    """
 
     name: str
     channel: int
@@ -95,6 +99,9 @@ class Circuit:
     serves: str = ""
     egress: str = ""
     photocell: str | None = None
+    photocell_level: SunDefinition | None = None
+    lumens: float | None = None
+    lamp_count: int | None = None
     override_minutes: int | None = None
     shortest_on_seconds: int = 0
     shortest_off_seconds: int = 0
@@ -138,9 +145,13 @@ class People:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
+    """`clock` is "24 hour" or "12 hour"; `size` is "a4", "letter" or "" (by where the site is)."""
+
     revision: str = ""
     replaces: str = ""
     kept_at: str = ""
+    clock: str = "24 hour"
+    size: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

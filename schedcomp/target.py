@@ -15,7 +15,7 @@ from schedcomp.controller import Controller
 from schedcomp.model import DAY, MINUTE, Action, Instant
 from schedcomp.site import Circuit, Site
 from schedcomp.unit_sun import UnitSun
-from schedcomp.year import Bound, CircuitYear, DarkStretch, Reason, Span, Year
+from schedcomp.year import Bound, CircuitYear, Reason, Span, Year
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +119,7 @@ def _channel(
         spans, replayed = _not_replayed(spans, clock)
     spans, changed = _switchable(spans, year.start, _shortest(grid, controller, sun))
     early, late = _allowed(site.fit.favour, tolerance_minutes)
-    bands = _bands(spans, circuit_year.dark, year.start, grid, early, late)
+    bands = _bands(spans, _Bounds.of(circuit_year), year.start, grid, early, late)
     bands = [s for s in bands if s.instant <= year.end + DAY]
     switchings = _tightened(bands, grid.seconds)
     still_lit = switchings[-1:] and switchings[-1].action is Action.ON
@@ -290,15 +290,13 @@ def _allowed(favour: str, minutes: int) -> tuple[dict[Action, int], dict[Action,
 
 def _bands(
     spans: Sequence[Span],
-    dark: Sequence[DarkStretch],
+    bounds: _Bounds,
     start: Instant,
     grid: Grid,
     early: dict[Action, int],
     late: dict[Action, int],
 ) -> list[TargetSwitching]:
-    """Every switching after the start with its band, rounded inward and cut at dark stretches."""
-    dark_ends = [d.end for d in dark]
-    dark_starts = [d.start for d in dark]
+    """Every switching after the start with its band, rounded inward and cut at hard bounds."""
     found = []
     for span in spans:
         for instant, action, reason in (
@@ -311,14 +309,41 @@ def _bands(
             if reason.bound.has_sun:
                 lowest = reason.bound.moved(-early[action])
                 highest = reason.bound.moved(late[action])
-            if action is Action.ON:
-                lowest = max([lowest, *_last_at_or_before(dark_ends, instant)])
-            else:
-                highest = min([highest, *_first_at_or_after(dark_starts, instant)])
+            lowest, highest = bounds.cut(action, instant, lowest, highest)
             found.append(
                 TargetSwitching(instant, action, grid.up(lowest), grid.down(highest), reason)
             )
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Bounds:
+    """Instants that bands do not cross: the ends of stretches that stay dark, and stay lit."""
+
+    dark_starts: list[Instant]
+    dark_ends: list[Instant]
+    lit_starts: list[Instant]
+    lit_ends: list[Instant]
+
+    @classmethod
+    def of(cls, year: CircuitYear) -> _Bounds:
+        dark = [*((d.start, d.end) for d in year.dark), *year.required_dark]
+        return cls(
+            sorted(start for start, _ in dark),
+            sorted(end for _, end in dark),
+            sorted(start for start, _ in year.required_lit),
+            sorted(end for _, end in year.required_lit),
+        )
+
+    def cut(
+        self, action: Action, instant: Instant, lowest: Instant, highest: Instant
+    ) -> tuple[Instant, Instant]:
+        """The band of a switching without what lies beyond the nearest bounds."""
+        if action is Action.ON:
+            lowest = max([lowest, *_last_at_or_before(self.dark_ends, instant)])
+            return lowest, min([highest, *_first_at_or_after(self.lit_starts, instant)])
+        highest = min([highest, *_first_at_or_after(self.dark_starts, instant)])
+        return max([lowest, *_last_at_or_before(self.lit_ends, instant)]), highest
 
 
 def _last_at_or_before(ordered: list[Instant], instant: Instant) -> list[Instant]:

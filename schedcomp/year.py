@@ -117,7 +117,8 @@ class CircuitYear:
     `opened` are the windows, in words, that lit something on some date of the period. `dark` are
     the stretches that must stay dark. `decided` covers every half of every date of
     the period. `bridged`, `dropped` and `short_gaps` are (start, end) of what `shortest_off` and
-    `shortest_on` did, and of short gaps that may not be bridged.
+    `shortest_on` did, and of short gaps that may not be bridged. `required_dark` and `required_lit`
+    are stretches of a rule that the year meets and a program must meet too.
     """
 
     circuit: str
@@ -131,6 +132,8 @@ class CircuitYear:
     bridged: tuple[tuple[Instant, Instant], ...] = ()
     dropped: tuple[tuple[Instant, Instant], ...] = ()
     short_gaps: tuple[tuple[Instant, Instant], ...] = ()
+    required_dark: tuple[tuple[Instant, Instant], ...] = ()
+    required_lit: tuple[tuple[Instant, Instant], ...] = ()
 
     def switchings(self) -> list[Switching]:
         """Every on and off, in order, beyond the period too."""

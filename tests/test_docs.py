@@ -16,6 +16,8 @@ from typer.core import TyperGroup
 from schedcomp import __version__, cli, controllerfile
 from schedcomp.answers import answer, build
 from schedcomp.diag import PhraseText, Source, SourceRange, render
+from schedcomp.ordinance.load import ordinance_from_source
+from schedcomp.ordinance.phrases import parse_rule
 from schedcomp.phrases import parse_dates, parse_moment
 from schedcomp.sitefile import site_from_source
 
@@ -95,10 +97,14 @@ def complete_site() -> str:
 
 
 def test_every_toml_block_loads_without_a_finding() -> None:
-    """A part of a site file completes the site before it; a controller stands alone."""
+    """A part of a site file completes the site before it; other files stand alone."""
     found = blocks(README, "toml")
-    assert len(found) == 3
+    assert len(found) == 4
     for block in found:
+        if block.startswith("schedcomp_ordinance"):
+            rule, findings = ordinance_from_source(Source("block", block))
+            assert rule is not None, render(findings)
+            continue
         if block.startswith("schedcomp_controller"):
             controller, findings = controllerfile.controller_from_source(Source("block", block))
             assert controller is not None, render(findings)
@@ -110,7 +116,8 @@ def test_every_toml_block_loads_without_a_finding() -> None:
 
 
 def test_the_site_of_readme_builds(tmp_path: Path) -> None:
-    parts = [b for b in blocks(README, "toml") if not b.startswith("schedcomp_controller")]
+    alone = ("schedcomp_controller", "schedcomp_ordinance")
+    parts = [b for b in blocks(README, "toml") if not b.startswith(alone)]
     (tmp_path / "site.toml").write_text("\n".join(parts), encoding="utf-8")
     request = build.BuildRequest(
         site=str(tmp_path / "site.toml"), year="2027", out=str(tmp_path / "out")
@@ -169,6 +176,20 @@ def test_every_time_of_day_is_one(text: str) -> None:
 @pytest.mark.parametrize("half", ["", " evenings", " mornings"])
 def test_every_form_of_dates_is_one(text: str, half: str) -> None:
     found, problems = parse_dates(phrase(text + half), halves_allowed=True)
+    assert found is not None, render(problems)
+
+
+def rules_told() -> list[str]:
+    """Every whole rule in the first column of the table of rules."""
+    cells = re.findall(r"^\| (`.*?`.*?) \|", section(README, "## Rules"), re.MULTILINE)
+    found = [phrase for cell in cells for phrase in re.findall(r"`([^`]+)`", cell)]
+    return [text for text in found if text not in ("rule", "lumens", "lamps")]
+
+
+@pytest.mark.parametrize("text", rules_told())
+def test_every_form_of_a_rule_is_one(text: str) -> None:
+    written = re.sub(r"\bB\b", "06:00", re.sub(r"\bA\b", "23:00", text))
+    found, problems = parse_rule(phrase(written))
     assert found is not None, render(problems)
 
 

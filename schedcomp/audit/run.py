@@ -63,6 +63,15 @@ def run_program(
     )
 
 
+def play_exactly(
+    program: Program, controller: Controller, target: Target, unit_sun: UnitSun, zone_name: str
+) -> Run:
+    """The one run with exact sun times; raises as `run_program`."""
+    channels = channels_for(program, controller, target, unit_sun, zone_name)
+    played = [_play(channel.in_run(SunRun.EXACT)[0], channel) for channel in channels]
+    return _run(SunRun.EXACT.value, played)
+
+
 def _all_runs(channels: Sequence[Channel]) -> Iterator[Run]:
     """The exact run comes first."""
     plain, opposite = [], []

@@ -83,6 +83,10 @@ OF = Wanted('The word "of"', "write, for example\nthe later of close and 21:00")
 AND = Wanted(
     'The word "and" with a second time', "write, for example\nthe later of close and 21:00"
 )
+NIGHT_MIDDLE = Wanted(
+    'The words "the middle of the night"',
+    "write, for example\non from dusk until the middle of the night",
+)
 FULL_DATE = Wanted("A date with its year", "write, for example\n2027-12-24")
 RANGE = Wanted("A month or a range of dates", "write, for example\nfri, sat in jun to aug")
 RANGE_END = Wanted("The last date of the range", "write, for example\nnov 20 to jan 6")

@@ -138,15 +138,6 @@ SECOND_PASS = note(
     "both, and minutes after closing are counted as they pass.",
 )
 
-NO_RULE_CHECKED = caution(
-    "E520",
-    "the rule file {name} was not checked.",
-    why="This version checks promises, not rules. No rule was checked; whether the lamps are off "
-    "when the local rule says so is not known from this build.",
-    fix="state the dark hours as promises until then, for example\n"
-    'promise = ["every day 23:30: dark"]',
-)
-
 FAR_FROM_TOWN = caution(
     "E450",
     "the site lies {where}.",

@@ -8,6 +8,7 @@ from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.energy import Energy
 from schedcomp.output.canonical import Json, canonical
+from schedcomp.output.check_fit import shortfall_json
 from schedcomp.output.check_program import (
     good_until_json,
     mishaps_json,
@@ -16,6 +17,7 @@ from schedcomp.output.check_program import (
     total_deviation_json,
     when_json,
 )
+from schedcomp.output.check_rules import rules_json
 from schedcomp.output.check_year import (
     empty_windows,
     holidays_used,
@@ -34,12 +36,12 @@ from schedcomp.output.transfer import (
 )
 from schedcomp.program import Fitted
 from schedcomp.promises import PromiseVerdict
+from schedcomp.rule_words import rule_summary
 from schedcomp.site import Site
 from schedcomp.target import Changed, ChannelTarget
 from schedcomp.versions import Versions
 
 FORMAT = 2
-NO_RULE = "no rule was checked"
 
 
 def check_json(compiled: Compiled, versions: Versions) -> bytes:
@@ -60,6 +62,7 @@ def check_document(compiled: Compiled, versions: Versions) -> Document:
         "program": _program(compiled),
         "program_may_be_keyed": compiled.may_write_program,
         "fit": _fit(compiled.fitted, compiled.controller, site, world.zone),
+        "shortfall": shortfall_json(compiled.shortfall),
         "safety": safety_json(program),
         "special_days": special_days_json(program, site.circuits),
         "test_run": None if compiled.audit is None else _test_run(compiled.audit, world.zone),
@@ -69,7 +72,8 @@ def check_document(compiled: Compiled, versions: Versions) -> Document:
         },
         "good_until": good_until_json(compiled.good_until, world.zone),
         "deviations": _deviations(compiled),
-        "rule": NO_RULE,
+        "rule": rule_summary(compiled.rules),
+        "rules": rules_json(compiled.rules, world.zone),
         "promises": [_promise(promise, world.zone) for promise in compiled.promises],
         "nights_without_light": [day.isoformat() for day in compiled.nights_without_light],
         "energy": _energy(compiled.energy, site),
@@ -237,6 +241,7 @@ def _energy(energy: tuple[Energy, ...], site: Site) -> Json:
             "cost": None if use.cost is None else round(use.cost, 2),
             "currency": site.currency if use.cost is not None else None,
             "switchings": use.switchings,
+            "estimated": use.estimated,
         }
         for use in energy
     ]

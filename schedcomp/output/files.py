@@ -27,17 +27,22 @@ from schedcomp.output.disk import (
     write_synced,
 )
 
+PICTURES = 99
+"""The most drawings that are written as files of their own."""
+
 SET_NAMES = (
     "table.csv",
     "events.csv",
     "special_days.csv",
+    "changes.csv",
     "transfer.json",
     "check.json",
     "sheet.html",
     "sheet.pdf",
     "calendar.ics",
+    *(f"year_{number}.svg" for number in range(1, PICTURES + 1)),
 )
-"""Every file a build may write; those of them that a new set lacks are removed."""
+"""Every file a build or a renewal may write; those of them that a new set lacks are removed."""
 
 _NEW = ".schedcomp-new"
 _OLD = ".schedcomp-old"

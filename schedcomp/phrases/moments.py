@@ -22,7 +22,8 @@ from schedcomp.phrases.tree import (
     Window,
 )
 
-SUN_WORDS = tuple(word.value for word in SunWord)
+_MIDDLE = ("middle", "of", "the", "night")
+SUN_WORDS = tuple(word.value for word in SunWord if word is not SunWord.NIGHT_MIDDLE)
 HOURS_WORDS = tuple(word.value for word in HoursWord)
 TWILIGHTS = ("civil", "nautical", "astronomical")
 _PAIR_WORDS = tuple(which.value for which in Which)
@@ -73,7 +74,7 @@ def _until(cursor: Cursor) -> None:
 
 def moment(cursor: Cursor, is_end: bool) -> Moment:
     """moment = pair | plain"""
-    if cursor.check_word("the", *_PAIR_WORDS):
+    if cursor.check_word("the", *_PAIR_WORDS) and not _starts_middle(cursor):
         return _pair(cursor, is_end)
     return _plain(cursor, is_end)
 
@@ -97,7 +98,7 @@ def _pair(cursor: Cursor, is_end: bool) -> Pair:
 
 
 def _member(cursor: Cursor, is_end: bool) -> Plain:
-    if cursor.check_word("the", *_PAIR_WORDS):
+    if cursor.check_word("the", *_PAIR_WORDS) and not _starts_middle(cursor):
         raise cursor.refused_next(writing.PAIR_IN_PAIR)
     return _plain(cursor, is_end)
 
@@ -110,6 +111,8 @@ def _plain(cursor: Cursor, is_end: bool) -> Plain:
         return _clock_alone(cursor, is_end)
     if cursor.check_word(*SUN_WORDS):
         return _sun_moment(cursor)
+    if _starts_middle(cursor):
+        return _middle_of_night(cursor)
     if cursor.check_word(*HOURS_WORDS):
         return _hours_moment(cursor, is_end)
     if cursor.check_word(*TWILIGHTS):
@@ -136,6 +139,23 @@ def _sun_moment(cursor: Cursor) -> SunMoment:
     at = cursor.range_from(first)
     _no_fallback(cursor, first)
     return SunMoment(SunWord(first.text), shift, at)
+
+
+def _starts_middle(cursor: Cursor) -> bool:
+    """Whether `the middle of the night` comes next, with or without its first word."""
+    return cursor.check_word("middle") or (
+        cursor.check_word("the") and cursor.ahead(1).text == "middle"
+    )
+
+
+def _middle_of_night(cursor: Cursor) -> SunMoment:
+    """middle of the night = ["the"] "middle" "of" "the" "night" offset"""
+    first = cursor.token
+    cursor.take_word("the")
+    for word in _MIDDLE:
+        cursor.expect_word(word, wanted.NIGHT_MIDDLE)
+    shift = offset(cursor)
+    return SunMoment(SunWord.NIGHT_MIDDLE, shift, cursor.range_from(first))
 
 
 def _hours_moment(cursor: Cursor, is_end: bool) -> HoursMoment:

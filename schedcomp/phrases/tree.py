@@ -11,12 +11,16 @@ from schedcomp.model import Half
 
 
 class SunWord(Enum):
-    """Sun moments; sunrise and sunset are standard, dawn and dusk as the site defines them."""
+    """Sun moments; sunrise and sunset are standard, dawn and dusk as the site defines them.
+
+    The middle of the night is the lower transit that follows the date's evening.
+    """
 
     SUNRISE = "sunrise"
     SUNSET = "sunset"
     DAWN = "dawn"
     DUSK = "dusk"
+    NIGHT_MIDDLE = "the middle of the night"
 
     @property
     def half(self) -> Half:

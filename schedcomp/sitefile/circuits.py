@@ -5,6 +5,7 @@ from __future__ import annotations
 from schedcomp.coordinates import LATITUDE, LONGITUDE, check_range, read_pair
 from schedcomp.diag import Diagnostic, PhraseText, SourceRange
 from schedcomp.messages import meaning
+from schedcomp.model import Half
 from schedcomp.near import quoted
 from schedcomp.phrases import (
     parse_calendar_line,
@@ -12,7 +13,9 @@ from schedcomp.phrases import (
     parse_keep_dark,
     parse_promise,
     parse_stretch,
+    parse_sun_definition,
 )
+from schedcomp.phrases.tree import SunDefinition
 from schedcomp.reading import LARGEST, Limits, Reader, number_of
 from schedcomp.site import Circuit, OneOff, PanelFacts, Unit
 from schedcomp.sitefile.keys import (
@@ -24,11 +27,12 @@ from schedcomp.sitefile.keys import (
     SERVES,
     UNIT,
 )
-from schedcomp.sitefile.lamps import parse_lamps
+from schedcomp.sitefile.lamps import lamp_count, parse_lamps
 from schedcomp.tomlnodes import Items, Table, Unreadable
 
 CHANNELS = Limits(1, 999)
 LOAD_KW = Limits(0, 100_000, above=True)
+LUMENS = Limits(0, LARGEST, above=True)
 OVERRIDE_MINUTES = Limits(0, 24 * 60)
 LOADS_AGREE_WITHIN = 0.01
 
@@ -58,6 +62,9 @@ def _circuit(top: Reader, table: Table) -> Circuit:
         lamps=lamps,
         serves=reader.choice("serves", SERVES) or "",
         egress=reader.blank_or_text("egress"),
+        photocell_level=reader.parsed("photocell_level", _photocell_level),
+        lumens=reader.number("lumens", LUMENS),
+        lamp_count=lamp_count(lamps),
         photocell="series" if photocell == "in each lamp head" else photocell,
         override_minutes=reader.whole("override_minutes", OVERRIDE_MINUTES),
         shortest_on_seconds=reader.seconds("shortest_on", parse_duration) or 0,
@@ -69,6 +76,10 @@ def _circuit(top: Reader, table: Table) -> Circuit:
         panel=_panel(reader),
         at=reader.place("name") or table.at,
     )
+
+
+def _photocell_level(phrase: PhraseText) -> tuple[SunDefinition | None, tuple[Diagnostic, ...]]:
+    return parse_sun_definition(phrase, Half.EVENING)
 
 
 def _refuse_empty_calendar(reader: Reader) -> None:

@@ -28,5 +28,12 @@ def parse_lamps(phrase: PhraseText) -> tuple[float | None, tuple[Diagnostic, ...
     return round(watts / 1000, 6), ()
 
 
+def lamp_count(text: str) -> int | None:
+    """How many lamps `40 x 160 W + 2 x 70 W` are; None where it cannot be read."""
+    matches = [_LAMPS.fullmatch(part) for part in text.split("+")]
+    counts = [int(match["count"] or 1) for match in matches if match is not None]
+    return sum(counts) if len(counts) == len(matches) else None
+
+
 def _unclear(phrase: PhraseText) -> Diagnostic:
     return meaning.UNCLEAR_LAMPS.at(phrase.at, found=quoted(phrase.text))

@@ -1,0 +1,165 @@
+"""What a clause asks for as two sets of time: when it holds, and when the lamps are wrong for it.
+
+Every clause on states of lamps fails where the two meet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from schedcomp.model import HOUR, ONE_DAY, Half, Instant
+from schedcomp.moments import Missing
+from schedcomp.ordinance.clauses import Clause
+from schedcomp.ordinance.duty import nights_whole, times_intervals
+from schedcomp.ordinance.intervals import (
+    Interval,
+    Intervals,
+    common,
+    merged,
+    near,
+    rest_of,
+    split_at,
+    together,
+    without,
+)
+from schedcomp.ordinance.lamps import Burning, Lamps
+from schedcomp.ordinance.model import (
+    Dark,
+    Dating,
+    Level,
+    Lit,
+    LitOnly,
+    Measure,
+    NeverAllOff,
+    NotBefore,
+    Share,
+)
+
+StateForm = Dark | Lit | LitOnly | NotBefore | Share | NeverAllOff | Level
+WANTS_DARK = Dark | LitOnly | NotBefore
+"""Forms that ask each of their circuits to be dark."""
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """When a clause holds, within the nights judged and without the declared ones."""
+
+    intervals: Intervals
+    morning_ons: bool = False
+
+
+def duty_of(clause: Clause) -> Duty:
+    """When the clause holds; empty for forms that are no states of lamps."""
+    form = clause.form
+    if isinstance(form, NotBefore):
+        found, morning = _not_before(form, clause)
+        return Duty(_judged(found, clause), morning)
+    if isinstance(form, LitOnly):
+        return Duty(_judged(_lit_only(form, clause), clause))
+    if isinstance(form, StateForm):
+        return Duty(_judged(times_intervals(form.when, clause.facts, clause.named), clause))
+    return Duty(())
+
+
+def _judged(found: Intervals, clause: Clause) -> Intervals:
+    """Cut to the nights of the period, without declared nights."""
+    found = common(found, (clause.nights.whole,))
+    off = []
+    for day, until in clause.excepted:
+        start, end = clause.nights.of(day)
+        off.append((start, end if until is None else min(end, until)))
+    return without(found, merged(off))
+
+
+def _lit_only(form: LitOnly, clause: Clause) -> Intervals:
+    named = clause.named
+    allowed = (
+        times_intervals(form.when, clause.facts, named)
+        if form.when.stretches or form.when.whiles
+        else nights_whole(named.nights, named.days)
+    )
+    nights = frozenset(named.nights.days) if form.these_dates_only else named.days
+    return without(nights_whole(named.nights, nights & named.tested), allowed)
+
+
+def _not_before(form: NotBefore, clause: Clause) -> tuple[Intervals, bool]:
+    clock, zone = clause.facts.clock, clause.facts.clock.zone
+    found: list[Interval] = []
+    mornings = False
+    for day in sorted(clause.named.days & clause.named.tested):
+        if clock.half(form.moment, day) is Half.EVENING:
+            start, on = zone.first_pass(day, 12 * HOUR), day
+        else:
+            on = day + ONE_DAY if clause.requirement.by is Dating.EVENING else day
+            start, mornings = zone.first_pass(on, 0), True
+        end = clock.instant(form.moment, on, hold=True)
+        if isinstance(end, Missing):
+            # No opening on this date: nothing may be lit before noon.
+            end = zone.first_pass(on, 12 * HOUR)
+        if start < end:
+            found.append((start, end))
+    return merged(found), mornings
+
+
+# When lamps are wrong
+
+
+def wrong_for(clause: Clause, duty: Duty, lamps: Lamps) -> Intervals:
+    """When the lamps are as the clause does not want them, whether it holds then or not."""
+    form = clause.form
+    burning = [lamps.of(circuit.name) for circuit in clause.circuits]
+    if isinstance(form, Share):
+        return over_share(form, burning, lamps.whole)
+    if isinstance(form, NeverAllOff):
+        return rest_of(together(b.surely for b in burning), lamps.whole)
+    if isinstance(form, Lit) or (isinstance(form, Level) and form.at_least):
+        return together(rest_of(b.surely, lamps.whole) for b in burning)
+    found = together(b.possibly for b in burning)
+    return switched_on_in(duty.intervals, burning) if duty.morning_ons else found
+
+
+def switched_on_in(duties: Intervals, burning: Iterable[Burning]) -> Intervals:
+    """Lit stretches without those that a duty begins in: only coming on in it is wrong."""
+    kept: list[Interval] = []
+    for one in burning:
+        kept += [
+            stretch
+            for stretch in one.possibly
+            if not any(d[0] > stretch[0] for d in near(duties, stretch[0], stretch[1]))
+        ]
+    return merged(kept)
+
+
+def weight(burning: Burning, measure: Measure) -> float | None:
+    """What a circuit counts for; None where the site file does not say."""
+    circuit = burning.circuit
+    if measure is Measure.POWER:
+        return circuit.load_kw
+    if measure is Measure.LUMENS:
+        return circuit.lumens
+    return None if circuit.lamp_count is None else float(circuit.lamp_count)
+
+
+def over_share(form: Share, burning: list[Burning], whole: Interval) -> Intervals:
+    """When more than the share of what is connected may be lit."""
+    weights = [weight(b, form.measure) or 0.0 for b in burning]
+    limit = sum(weights) * form.percent / 100 * (1 + 1e-9)
+    changes: list[tuple[Instant, float]] = []
+    for one, counts in zip(burning, weights, strict=True):
+        for start, end in one.possibly:
+            changes += [(start, counts), (end, -counts)]
+    found: list[Interval] = []
+    lit, since = 0.0, whole[0]
+    for instant, change in sorted(changes):
+        if lit > limit and since < instant:
+            found.append((since, instant))
+        lit, since = lit + change, instant
+    return merged(found)
+
+
+def failing_by_night(bad: Intervals, clause: Clause) -> list[tuple[date, list[Interval]]]:
+    """The wrong stretches of each night that has some."""
+    parts = split_at(bad, clause.nights.borders)
+    return [(day, part) for day, part in zip(clause.nights.days, parts, strict=True) if part]

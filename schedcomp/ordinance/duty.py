@@ -1,0 +1,299 @@
+"""When a clause holds: its stretches on every night as intervals of time.
+
+Clock times are read as a requirement reads them: a repeated hour counts whole, a skipped one at
+the jump. A closed day takes nothing away: where only a closing begins a stretch, it goes on
+through the closed days that follow, to the end that belongs to the last of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+
+from schedcomp.hours import OpeningHours
+from schedcomp.model import HOUR, MINUTE, ONE_DAY, Half, Instant
+from schedcomp.moments import Clockwork, Missing, Opening
+from schedcomp.ordinance.intervals import Interval, Intervals, common, merged, rest_of
+from schedcomp.ordinance.model import Condition, Dating, HoursTest, Stretch, SunUp, Times, While
+from schedcomp.ordinance.nights import Nights
+from schedcomp.phrases.tree import (
+    Clock,
+    HoursMoment,
+    Moment,
+    Pair,
+    Plain,
+    SunMoment,
+    SunWord,
+    Which,
+    Window,
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Facts:
+    """What stretches are read against: `clock` may keep another time than the place.
+
+    `days` are the dates looked at, more than the nights judged; `whole` is the time they cover.
+    """
+
+    clock: Clockwork
+    days: tuple[date, ...]
+    whole: Interval
+
+    @property
+    def hours(self) -> OpeningHours | None:
+        return self.clock.hours
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """The nights a clause is for, and those whose hours are as it asks."""
+
+    nights: Nights
+    days: frozenset[date]
+    tested: frozenset[date]
+    by: Dating
+
+
+def times_intervals(times: Times, facts: Facts, named: Named) -> Intervals:
+    """When `times` hold on the nights that are named.
+
+    Dated by evening a stretch belongs whole to its night; dated by calendar it is cut at 00:00.
+    """
+    days = named.days & named.tested
+    if not times.stretches:
+        found = nights_whole(named.nights, days)
+    elif named.by is Dating.EVENING:
+        found = _stretches(times, facts, days)
+    else:
+        whole = nights_whole(named.nights, named.days)
+        found = common(_stretches(times, facts, named.tested), whole)
+    for condition in times.whiles:
+        found = common(found, condition_intervals(condition, facts))
+    return found
+
+
+@lru_cache(maxsize=64)
+def _stretches(times: Times, facts: Facts, days: frozenset[date]) -> Intervals:
+    return merged(
+        interval
+        for stretch in times.stretches
+        for interval in stretch_intervals(stretch, facts, days)
+    )
+
+
+def nights_whole(nights: Nights, named: Iterable[date]) -> Intervals:
+    """The named nights from end to end."""
+    inside = set(nights.days)
+    return merged(nights.of(day) for day in named if day in inside)
+
+
+def stretch_intervals(stretch: Stretch, facts: Facts, named: frozenset[date]) -> Iterator[Interval]:
+    """The stretch on every named night; morning stretches stand on the date after the evening."""
+    assert stretch.end is not None
+    window = Window(stretch.start, stretch.end)
+    closed = closed_reach(stretch, facts)
+    if closed is not None and closed.leading is not None:
+        yield from _leading(window, facts, closed.leading, named)
+    for day in facts.days:
+        if day not in named or _open_through(stretch.start, day, facts.hours):
+            continue
+        half = facts.clock.start_half(window, day)
+        on = day if half is Half.EVENING else day + ONE_DAY
+        found = facts.clock.opening(window, on, hold=True)
+        if isinstance(found, Missing):
+            found_interval = _next_evening(window, on, facts)
+        else:
+            found_interval = _through_closed(window, on, found, facts, closed)
+        if found_interval is not None:
+            yield found_interval
+
+
+def _next_evening(window: Window, day: date, facts: Facts) -> Interval | None:
+    """`dark from 23:00 until sunset`: the end is an evening later than the start."""
+    clock = facts.clock
+    start = clock.instant(window.start, day)
+    if isinstance(start, Missing) or clock.half(window.end, day + ONE_DAY) is not Half.EVENING:
+        return None
+    end = clock.instant(window.end, day + ONE_DAY, hold=True)
+    return None if isinstance(end, Missing) or end <= start else (start, end)
+
+
+# Closed days
+
+
+@dataclass(frozen=True, slots=True)
+class ClosedReach:
+    """For each date the last of the closed dates right after it; `leading` the last of those
+    that the dates looked at begin with.
+    """
+
+    last_closed: tuple[tuple[date, date], ...]
+    leading: date | None
+
+
+def closed_reach(stretch: Stretch, facts: Facts) -> ClosedReach | None:
+    """Closed dates that a stretch goes on through; None where a clock or the sun may begin it."""
+    if facts.hours is None or facts.hours.never_closes or not only_closing(stretch.start):
+        return None
+    reach: list[tuple[date, date]] = []
+    before: date | None = None
+    last: date | None = None
+    leading: date | None = None
+    for day in facts.days:
+        if is_closed(facts.hours, day):
+            last = day
+            continue
+        if last is not None:
+            reach += [(before, last)] if before is not None else []
+            leading = last if before is None else leading
+        before, last = day, None
+    if last is not None:
+        reach += [(before, last)] if before is not None else []
+        leading = last if before is None else leading
+    return ClosedReach(tuple(reach), leading)
+
+
+def is_closed(hours: OpeningHours, day: date) -> bool:
+    return not hours.periods(day)
+
+
+def only_closing(moment: Moment) -> bool:
+    """Whether nothing but a closing (or leaving) begins here."""
+    return all(
+        isinstance(m, HoursMoment) and not m.word.is_opening and m.fallback is None
+        for m in members(moment)
+    )
+
+
+def members(moment: Moment) -> tuple[Plain, ...]:
+    return (moment.first, moment.second) if isinstance(moment, Pair) else (moment,)
+
+
+def _through_closed(
+    window: Window, day: date, found: Opening, facts: Facts, closed: ClosedReach | None
+) -> Interval:
+    end_at = found.end_at
+    last = dict(closed.last_closed).get(day) if closed is not None else None
+    if last is not None:
+        end = facts.clock.end_instant(window, last, found.start_at, hold=True)
+        if not isinstance(end, Missing):
+            end_at = max(end_at, end)
+    return found.start_at, end_at
+
+
+def _leading(
+    window: Window, facts: Facts, last: date, named: frozenset[date]
+) -> Iterator[Interval]:
+    """Closed since before the dates looked at: dark from the beginning of them."""
+    if not any(day in named for day in facts.days if day <= last):
+        return
+    end = facts.clock.end_instant(window, last, facts.whole[0], hold=True)
+    if not isinstance(end, Missing) and end > facts.whole[0]:
+        yield facts.whole[0], end
+
+
+def _open_through(start: Moment, day: date, hours: OpeningHours | None) -> bool:
+    """Whether `the later of 23:00 and close` never comes, since the place stays open."""
+    if hours is None or not isinstance(start, Pair) or start.which is not Which.LATER:
+        return False
+    closing = [m for m in members(start) if isinstance(m, HoursMoment) and not m.word.is_opening]
+    return bool(closing) and not is_closed(hours, day) and hours.closing(day) is None
+
+
+# States of the place and the sky
+
+
+def condition_intervals(condition: Condition, facts: Facts) -> Intervals:
+    """When the place or the sky is as a clause waits for; needs opening hours for the place."""
+    if isinstance(condition, SunUp):
+        return _sun_up(condition, facts)
+    if condition is While.DARK:
+        return dark_sky(facts)
+    staff = condition in (While.PEOPLE, While.NOBODY)
+    there = open_intervals(facts.hours, staff=staff)
+    if condition in (While.OPEN, While.PEOPLE):
+        return there
+    return rest_of(there, facts.whole)
+
+
+def open_intervals(hours: OpeningHours | None, *, staff: bool) -> Intervals:
+    """When the place is open; with `staff` from arriving until leaving."""
+    if hours is None:
+        return ()
+    before = hours.staff_before_seconds if staff else 0
+    after = hours.staff_after_seconds if staff else 0
+    runs = merged((p.start, p.end) for p in hours.all_periods)
+    return merged((start - before, end + after) for start, end in runs)
+
+
+def dark_sky(facts: Facts) -> Intervals:
+    """From dusk until dawn of every night."""
+    return _night_sky(facts, SunWord.DUSK, SunWord.DAWN, 0, 0)
+
+
+def _sun_up(condition: SunUp, facts: Facts) -> Intervals:
+    night = _night_sky(
+        facts,
+        SunWord.SUNSET,
+        SunWord.SUNRISE,
+        -condition.before_sunset_minutes,
+        condition.after_sunrise_minutes,
+    )
+    return rest_of(night, facts.whole)
+
+
+def _night_sky(
+    facts: Facts, evening: SunWord, morning: SunWord, evening_minutes: int, morning_minutes: int
+) -> Intervals:
+    found: list[Interval] = []
+    for day in facts.days[:-1]:
+        start = facts.clock.instant(SunMoment(evening, evening_minutes), day)
+        end = facts.clock.instant(SunMoment(morning, morning_minutes), day + ONE_DAY)
+        if not isinstance(start, Missing) and not isinstance(end, Missing):
+            found.append((start, end))
+    return merged(found)
+
+
+# Tests of hours
+
+
+def passes_test(test: HoursTest, day: date, facts: Facts) -> bool:
+    """Whether closing and next opening of the night of `day` are as the clause asks."""
+    return _met(test, day, facts) is not test.negated
+
+
+def _met(test: HoursTest, day: date, facts: Facts) -> bool:
+    hours = facts.hours
+    if hours is None:
+        return False
+    if test.first is None:
+        return _closed_by(test.last, day, facts, hours)
+    asked = [hours.closing(day)] if test.of_close else []
+    asked += [hours.opening(day + ONE_DAY)] if test.of_open else []
+    return any(
+        instant is not None and _between(test.first, test.last, instant, facts) for instant in asked
+    )
+
+
+def _between(first: Clock, last: Clock, instant: Instant, facts: Facts) -> bool:
+    shown = facts.clock.zone.local(instant)
+    minutes = shown.hour * 60 + shown.minute
+    low, high = first.minutes, last.minutes
+    return low <= minutes <= high if low <= high else minutes >= low or minutes <= high
+
+
+def _closed_by(last: Clock, day: date, facts: Facts, hours: OpeningHours) -> bool:
+    closing = hours.closing(day)
+    if closing is None:
+        return is_closed(hours, day)
+    on = day + ONE_DAY if last.half is Half.MORNING else day
+    return closing <= facts.clock.zone.last_pass(on, last.minutes * MINUTE)
+
+
+def first_noon(clock: Clockwork, days: Sequence[date]) -> Interval:
+    """The time that some dates cover, from the first one's noon to the last one's."""
+    zone = clock.zone
+    return zone.first_pass(days[0], 12 * HOUR), zone.first_pass(days[-1], 12 * HOUR)

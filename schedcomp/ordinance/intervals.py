@@ -1,0 +1,109 @@
+"""Arithmetic of stretches of time: sorted, apart, half-open [start, end) in whole seconds."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
+
+from schedcomp.model import Instant
+
+Interval = tuple[Instant, Instant]
+Intervals = tuple[Interval, ...]
+
+
+def merged(intervals: Iterable[Interval]) -> Intervals:
+    """Any intervals in any order as sorted ones that lie apart; empty ones are left out."""
+    done: list[Interval] = []
+    for start, end in sorted(i for i in intervals if i[0] < i[1]):
+        if done and start <= done[-1][1]:
+            if end > done[-1][1]:
+                done[-1] = (done[-1][0], end)
+        else:
+            done.append((start, end))
+    return tuple(done)
+
+
+def common(first: Intervals, second: Intervals) -> Intervals:
+    """What lies in both."""
+    found: list[Interval] = []
+    i = j = 0
+    while i < len(first) and j < len(second):
+        start = max(first[i][0], second[j][0])
+        end = min(first[i][1], second[j][1])
+        if start < end:
+            found.append((start, end))
+        if first[i][1] < second[j][1]:
+            i += 1
+        else:
+            j += 1
+    return tuple(found)
+
+
+def without(first: Intervals, second: Intervals) -> Intervals:
+    """What lies in the first and not in the second."""
+    if not first:
+        return ()
+    return common(first, rest_of(second, (first[0][0], first[-1][1])))
+
+
+def rest_of(intervals: Intervals, within: Interval) -> Intervals:
+    """What is left of `within` beside the intervals."""
+    found: list[Interval] = []
+    start = within[0]
+    for begin, end in intervals:
+        if end <= start:
+            continue
+        if begin >= within[1]:
+            break
+        if begin > start:
+            found.append((start, begin))
+        start = end
+    if start < within[1]:
+        found.append((start, within[1]))
+    return tuple(found)
+
+
+def together(several: Iterable[Intervals]) -> Intervals:
+    """What lies in any of several."""
+    return merged(interval for intervals in several for interval in intervals)
+
+
+def moved(intervals: Intervals, earlier: int, later: int) -> Intervals:
+    """Every start `earlier` seconds sooner, every end `later` seconds later; may be negative."""
+    return merged((start - earlier, end + later) for start, end in intervals)
+
+
+def seconds_of(intervals: Iterable[Interval]) -> int:
+    return sum(end - start for start, end in intervals)
+
+
+def near(intervals: Intervals, begin: Instant, end: Instant) -> Intervals:
+    """The intervals that overlap [begin, end), whole."""
+    first = bisect_right(intervals, begin, key=lambda i: i[1])
+    last = bisect_left(intervals, end, key=lambda i: i[0])
+    return intervals[first:last]
+
+
+def room(duty: Interval, bad: Intervals) -> int | None:
+    """Seconds between an interval and the nearest of `bad`, none of which overlaps it.
+
+    None where `bad` has none.
+    """
+    after = bisect_left(bad, duty[1], key=lambda i: i[0])
+    found = [bad[after][0] - duty[1]] if after < len(bad) else []
+    if after:
+        found.append(duty[0] - bad[after - 1][1])
+    return min((seconds for seconds in found if seconds >= 0), default=None)
+
+
+def split_at(intervals: Intervals, borders: Sequence[Instant]) -> list[list[Interval]]:
+    """The parts of the intervals between each border and the next; len(borders) - 1 lists."""
+    parts: list[list[Interval]] = [[] for _ in range(len(borders) - 1)]
+    for start, end in intervals:
+        place = max(0, bisect_right(borders, start) - 1)
+        while place < len(parts) and borders[place] < end:
+            piece = (max(start, borders[place]), min(end, borders[place + 1]))
+            if piece[0] < piece[1]:
+                parts[place].append(piece)
+            place += 1
+    return parts

@@ -1,0 +1,263 @@
+"""Every clause judged night by night on what the lamps do."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date
+
+from schedcomp.controller import Controller
+from schedcomp.ordinance.asks import (
+    Duty,
+    StateForm,
+    duty_of,
+    failing_by_night,
+    weight,
+    wrong_for,
+)
+from schedcomp.ordinance.capability import judge_capability
+from schedcomp.ordinance.causes import cause_of
+from schedcomp.ordinance.clauses import Clause
+from schedcomp.ordinance.intervals import Interval, Intervals, common, room, seconds_of
+from schedcomp.ordinance.lamps import Lamps
+from schedcomp.ordinance.lengths import NightLength, night_lengths
+from schedcomp.ordinance.model import (
+    Capability,
+    ExceptionCap,
+    LeastDark,
+    Level,
+    MiddleDark,
+    NotCheckable,
+    Share,
+)
+from schedcomp.ordinance.sentences import assumed_words, needs_hours, sentence
+from schedcomp.ordinance.verdict import ClauseVerdict, Margin, NightFailed, Status
+
+
+@dataclass(frozen=True, slots=True)
+class Judging:
+    """What clauses are judged on; `all_clauses` for those that count the others' nights."""
+
+    lamps: Lamps
+    controller: Controller | None
+    all_clauses: tuple[Clause, ...]
+
+
+def judge(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
+    """The verdict on one clause; `duty` is that of `duty_of`."""
+    form = clause.form
+    if isinstance(form, NotCheckable):
+        return _verdict(clause, judging, Status.NOT_CHECKABLE, why=form.reason)
+    if not clause.circuits and not isinstance(form, Capability | ExceptionCap):
+        return _verdict(clause, judging, Status.NOT_APPLYING, why="no circuit is one it is for")
+    if isinstance(form, Capability):
+        able = judge_capability(form, clause.circuits, judging.controller)
+        return _verdict(clause, judging, able.status, why=able.why)
+    if isinstance(form, ExceptionCap):
+        return _cap(form, clause, judging)
+    if missing := _missing(clause, judging):
+        return _verdict(clause, judging, Status.NOT_CHECKABLE, why=missing)
+    if isinstance(form, LeastDark | MiddleDark):
+        return _length(clause, judging)
+    assert isinstance(form, StateForm)
+    return _state(clause, duty, judging)
+
+
+def _missing(clause: Clause, judging: Judging) -> str:
+    """What a clause needs to know that the site file does not say."""
+    if clause.facts.hours is None and needs_hours(clause):
+        return "it goes by opening hours, and the site file has no [hours]"
+    if isinstance(clause.form, Share):
+        measure = clause.form.measure
+        unknown = [
+            c.name for c in clause.circuits if weight(judging.lamps.of(c.name), measure) is None
+        ]
+        if unknown:
+            return f"the {measure.value} of {', '.join(unknown)} are not in the site file"
+    return ""
+
+
+# States
+
+
+def _state(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
+    lamps = judging.lamps
+    holds = common(duty.intervals, (lamps.whole,))
+    if not holds:
+        return _verdict(clause, judging, Status.NOT_APPLYING, why=_why_never(clause))
+    wrong = wrong_for(clause, duty, lamps)
+    bad = common(holds, wrong)
+    failed = tuple(
+        NightFailed(
+            day=day,
+            seconds=seconds_of(parts),
+            start=longest(parts)[0],
+            end=longest(parts)[1],
+            **cause_of(clause, lamps, longest(parts)),
+        )
+        for day, parts in failing_by_night(bad, clause)
+    )
+    status, why = _status(clause, failed)
+    return _verdict(
+        clause,
+        judging,
+        status,
+        why=why,
+        applying=len(failing_by_night(holds, clause)),
+        failed=failed,
+        margin=None if failed else margin_of(clause, holds, wrong),
+    )
+
+
+def longest(parts: list[Interval]) -> Interval:
+    """The longest of some stretches, of equal ones the first."""
+    return max(parts, key=lambda part: part[1] - part[0])
+
+
+def _why_never(clause: Clause) -> str:
+    hours = clause.facts.hours
+    if hours is not None and hours.never_closes and needs_hours(clause):
+        return "the place never closes, and the clause goes by closing"
+    return "no night of the period is one it is for"
+
+
+def _status(clause: Clause, failed: tuple[NightFailed, ...]) -> tuple[Status, str]:
+    form, allowed = clause.form, clause.requirement.nights_allowed
+    if isinstance(form, Level):
+        if not form.at_least and failed:
+            return Status.NOT_CHECKABLE, f"lit then; {form.words} needs a light meter"
+        if form.at_least and not failed:
+            return Status.NOT_CHECKABLE, f"lit as asked; {form.words} needs a light meter"
+    by_year = Counter(night.day.year for night in failed)
+    if failed and allowed and max(by_year.values()) <= allowed:
+        return Status.PASS, f"at most {allowed} nights a year may fail, {len(failed)} do"
+    return (Status.FAIL if failed else Status.PASS), ""
+
+
+def margin_of(clause: Clause, holds: Intervals, wrong: Intervals) -> Margin | None:
+    """The stretch that comes closest to lamps that would be wrong; None where none ever are."""
+    best: Margin | None = None
+    for interval in holds:
+        seconds = room(interval, wrong)
+        if seconds is not None and (best is None or seconds < best.seconds):
+            day = clause.nights.day_at(interval[0])
+            best = Margin(seconds=seconds, day=day, instant=interval[0])
+    return best
+
+
+# Lengths
+
+
+def _length(clause: Clause, judging: Judging) -> ClauseVerdict:
+    lamps = judging.lamps
+    lengths = [
+        n
+        for n in night_lengths(clause, lamps)
+        if clause.nights.of(n.day)[0] >= lamps.whole[0]
+        and clause.nights.of(n.day)[1] <= lamps.whole[1]
+    ]
+    if not lengths:
+        return _verdict(clause, judging, Status.NOT_APPLYING, why=_why_never(clause))
+    failed = tuple(
+        NightFailed(
+            day=n.day,
+            seconds=-n.spare_seconds,
+            start=n.piece[0],
+            end=n.piece[1],
+            **cause_of(clause, lamps, (n.piece[1], n.piece[1] + 1)),
+        )
+        for n in lengths
+        if n.spare_seconds < 0
+    )
+    status, why = _status(clause, failed)
+    return _verdict(
+        clause,
+        judging,
+        status,
+        why=why,
+        applying=len(lengths),
+        failed=failed,
+        margin=None if failed else _tightest(lengths),
+    )
+
+
+def _tightest(lengths: list[NightLength]) -> Margin:
+    tightest = min(lengths, key=lambda n: n.spare_seconds)
+    return Margin(seconds=tightest.spare_seconds, day=tightest.day, instant=tightest.piece[0])
+
+
+def _cap(form: ExceptionCap, clause: Clause, judging: Judging) -> ClauseVerdict:
+    """Nights declared with any clause of the same rule, and its own, in each calendar year."""
+    declared: set[date] = set()
+    for other in judging.all_clauses:
+        if other.ordinance is clause.ordinance:
+            declared.update(day for day, _ in other.excepted)
+    by_year: dict[int, list[date]] = {}
+    for day in sorted(declared):
+        by_year.setdefault(day.year, []).append(day)
+    over = [day for days in by_year.values() for day in days[form.most :]]
+    failed = tuple(
+        NightFailed(
+            day=day, seconds=0, start=clause.nights.of(day)[0], end=clause.nights.of(day)[1]
+        )
+        for day in over
+    )
+    words = ", ".join(f"{len(days)} in {year}" for year, days in by_year.items()) or "none"
+    status = Status.FAIL if over else Status.PASS
+    why = f"declared nights: {words}"
+    return _verdict(
+        clause, judging, status, why=why, applying=len(clause.nights.days), failed=failed
+    )
+
+
+# Verdicts
+
+
+def _verdict(
+    clause: Clause,
+    judging: Judging,
+    status: Status,
+    *,
+    why: str = "",
+    applying: int = 0,
+    failed: tuple[NightFailed, ...] = (),
+    margin: Margin | None = None,
+) -> ClauseVerdict:
+    requirement = clause.requirement
+    return ClauseVerdict(
+        rule=clause.ordinance.title,
+        clause=requirement.clause,
+        text=requirement.text,
+        sentence=sentence(clause),
+        on=judging.lamps.on,
+        status=status,
+        circuits=tuple(c.name for c in clause.circuits),
+        exempt=tuple((c.name, because) for c, because in clause.exempt),
+        why=why,
+        nights=len(clause.nights.days),
+        applying=applying,
+        failed=failed,
+        margin=margin,
+        grades=_grades(clause, failed),
+        assumed=assumed_words(clause),
+        read=requirement.read,
+        at=requirement.at,
+    )
+
+
+def _grades(clause: Clause, failed: tuple[NightFailed, ...]) -> tuple[tuple[int, int, str], ...]:
+    """For each year with failed nights, how many and what the rule calls that many."""
+    by_year = Counter(night.day.year for night in failed)
+    found = []
+    for year, count in sorted(by_year.items()):
+        words = [
+            grade.words
+            for grade in sorted(clause.requirement.grades, key=lambda g: g.more_than)
+            if count > grade.more_than
+        ]
+        if words:
+            found.append((year, count, words[-1]))
+    return tuple(found)
+
+
+__all__ = ["Judging", "duty_of", "judge", "margin_of"]

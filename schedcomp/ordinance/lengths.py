@@ -1,0 +1,88 @@
+"""Clauses on a length of darkness: so many hours each night, or around the middle of the night."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from schedcomp.ordinance.clauses import Clause
+from schedcomp.ordinance.duty import stretch_intervals
+from schedcomp.ordinance.intervals import Interval, Intervals, near, rest_of, together
+from schedcomp.ordinance.lamps import Lamps
+from schedcomp.ordinance.model import LeastDark, MiddleDark, Stretch
+from schedcomp.ordinance.phrases import SUNSET_TO_SUNRISE
+
+
+@dataclass(frozen=True, slots=True)
+class NightLength:
+    """How much of a length one night has to spare (negative: is short of), and where."""
+
+    day: date
+    spare_seconds: int
+    piece: Interval
+
+
+def night_lengths(clause: Clause, lamps: Lamps) -> list[NightLength]:
+    """Every night the clause is for, with the dark piece that serves it best."""
+    burning = [lamps.of(circuit.name) for circuit in clause.circuits]
+    lit = together(b.possibly for b in burning)
+    excepted = {day for day, until in clause.excepted if until is None}
+    days = [
+        day
+        for day in clause.nights.days
+        if day in clause.named.days and day in clause.named.tested and day not in excepted
+    ]
+    form = clause.form
+    if isinstance(form, LeastDark):
+        return _least(form, clause, lit, days)
+    assert isinstance(form, MiddleDark)
+    return [_middle(form, clause, lit, day) for day in days]
+
+
+def _least(form: LeastDark, clause: Clause, lit: Intervals, days: list[date]) -> list[NightLength]:
+    bounds = _by_night(form.bounds or SUNSET_TO_SUNRISE, clause, days)
+    gaps = {} if form.or_shorter is None else _by_night(form.or_shorter, clause, days)
+    found = []
+    for day in days:
+        within = bounds.get(day)
+        if within is None:
+            continue
+        need = min(form.seconds, within[1] - within[0])
+        if day in gaps:
+            need = min(need, gaps[day][1] - gaps[day][0])
+        found.append(_longest(day, lit, within, need))
+    return found
+
+
+def _by_night(stretch: Stretch, clause: Clause, days: list[date]) -> dict[date, Interval]:
+    """The stretch of each night; a night with none is left out."""
+    found = {}
+    for day in days:
+        made = list(stretch_intervals(stretch, clause.facts, frozenset({day})))
+        if made:
+            found[day] = made[-1]
+    return found
+
+
+def _longest(day: date, lit: Intervals, within: Interval, need: int) -> NightLength:
+    dark = rest_of(near(lit, *within), within)
+    piece = max(dark, key=lambda p: p[1] - p[0], default=(within[0], within[0]))
+    return NightLength(day, piece[1] - piece[0] - need, piece)
+
+
+def _middle(form: MiddleDark, clause: Clause, lit: Intervals, day: date) -> NightLength:
+    """Of all dark pieces the one that leaves most room.
+
+    A piece serves if the length fits into it from a start that is near enough to the middle.
+    """
+    middle = clause.facts.clock.sun.lower_transit_after(day)
+    first, last = middle - form.reach_seconds, middle + form.reach_seconds
+    window = (first - form.seconds, last + form.seconds)
+    dark = rest_of(near(lit, *window), window)
+    best = NightLength(day, -form.seconds, (middle, middle))
+    for start, end in dark:
+        begin = max(start, first)
+        room = min(last - begin, end - begin - form.seconds)
+        if room > best.spare_seconds:
+            best = NightLength(day, room, (start, end))
+    return best

@@ -1,0 +1,220 @@
+"""All rules of a site judged: on the exact year, on the test run, against each other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date
+
+from schedcomp.audit_report import Run
+from schedcomp.controller import Controller
+from schedcomp.diag import Diagnostic
+from schedcomp.model import MINUTE, Instant
+from schedcomp.ordinance.asks import Duty, StateForm, duty_of, failing_by_night, wrong_for
+from schedcomp.ordinance.bands import kept_duties
+from schedcomp.ordinance.clauses import Clause, bind
+from schedcomp.ordinance.conflicts import conflicts_of
+from schedcomp.ordinance.intervals import Interval, common, moved, seconds_of
+from schedcomp.ordinance.judge import Judging, judge
+from schedcomp.ordinance.lamps import (
+    Counted,
+    Lamps,
+    PhotocellSky,
+    lamps_of_run,
+    lamps_of_year,
+)
+from schedcomp.ordinance.model import Accepted, Dating, Ordinance
+from schedcomp.ordinance.nights import nights_of
+from schedcomp.ordinance.people import people_findings
+from schedcomp.ordinance.verdict import ClauseVerdict, Drifted, RuleReport, Status
+from schedcomp.site import Site
+from schedcomp.world import World
+from schedcomp.year import Year
+
+Findings = tuple[Diagnostic, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """The clauses of a site with their duties, ready to judge lamps."""
+
+    ordinances: tuple[Ordinance, ...]
+    clauses: tuple[Clause, ...]
+    duties: tuple[Duty, ...]
+
+
+def rules_of(
+    ordinances: tuple[Ordinance, ...], site: Site, world: World
+) -> tuple[Rules | None, Findings]:
+    """The rules bound to a site and period; None while a clause cannot be meant for it."""
+    clauses, found = bind(ordinances, site, world)
+    if clauses is None:
+        return None, found
+    return Rules(ordinances, clauses, tuple(duty_of(clause) for clause in clauses)), found
+
+
+def judge_rules(
+    rules: Rules,
+    site: Site,
+    world: World,
+    year: Year,
+    controller: Controller | None,
+    run: Run | None,
+    accepted: tuple[Accepted, ...] = (),
+) -> RuleReport:
+    """Every verdict on the exact year and, where there is one, on the run with exact sun times."""
+    sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
+    whole = judging_range(world)
+
+    def exact(counted: Counted) -> Lamps:
+        return lamps_of_year(site.circuits, year, sky, whole, counted)
+
+    of_year = _verdicts(rules, controller, exact)
+    of_run: tuple[ClauseVerdict, ...] = ()
+    if run is not None:
+        of_run = run_verdicts(rules, site, world, year.start, year.end, controller, run)
+    return RuleReport(
+        titles=tuple(o.title for o in rules.ordinances),
+        year=of_year,
+        run=of_run,
+        conflicts=conflicts_of(rules.clauses, rules.duties),
+        people=people_findings(site, world, exact(Counted()), rules.clauses, rules.duties),
+        people_checked=world.hours is not None,
+        nights=len(world.period.dates()),
+        without_clause=_without_clause(rules, world),
+        accepted=tuple((a.clause, a.because) for a in accepted),
+        unconfirmed=tuple(o.title for o in rules.ordinances if o.unconfirmed),
+        notes=tuple(o.note for o in rules.ordinances if o.note),
+    )
+
+
+def run_verdicts(
+    rules: Rules,
+    site: Site,
+    world: World,
+    start: Instant,
+    end: Instant,
+    controller: Controller | None,
+    run: Run,
+) -> tuple[ClauseVerdict, ...]:
+    """The verdicts on a run of the program, which knows the lamps of the period only."""
+    sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
+
+    def ran(counted: Counted) -> Lamps:
+        return lamps_of_run(site.circuits, run, sky, (start, end), counted)
+
+    return _verdicts(rules, controller, ran)
+
+
+def judging_range(world: World) -> Interval:
+    """The time of the nights judged with what lies beside them."""
+    nights = nights_of(world.period, world.zone, Dating.EVENING, beyond=2)
+    return nights.whole
+
+
+def _verdicts(
+    rules: Rules, controller: Controller | None, lamps_counting: Callable[[Counted], Lamps]
+) -> tuple[ClauseVerdict, ...]:
+    everything = lamps_counting(Counted())
+    judging = Judging(everything, controller, rules.clauses)
+    found = []
+    for clause, duty in zip(rules.clauses, rules.duties, strict=True):
+        verdict = judge(clause, duty, judging)
+        if verdict.status is Status.FAIL:
+            costs = _costs(clause, duty, controller, rules.clauses, lamps_counting)
+            verdict = replace(verdict, costs=costs)
+        elif verdict.status is Status.PASS and controller is not None:
+            verdict = replace(verdict, drifted=_drifted(clause, duty, everything, controller))
+        found.append(verdict)
+    return tuple(found)
+
+
+def _costs(
+    clause: Clause,
+    duty: Duty,
+    controller: Controller | None,
+    clauses: tuple[Clause, ...],
+    lamps_counting: Callable[[Counted], Lamps],
+) -> tuple[str, ...]:
+    """What the clause would be met without: override, photocell, or both."""
+
+    def met(counted: Counted) -> bool:
+        return judge(clause, duty, Judging(lamps_counting(counted), controller, clauses)).met
+
+    alone = tuple(
+        words
+        for words, counted in (
+            ("the override", Counted(override=False)),
+            ("the photocell", Counted(photocell=False)),
+        )
+        if met(counted)
+    )
+    if alone or not met(Counted(override=False, photocell=False)):
+        return alone
+    return ("the override and the photocell",)
+
+
+def _drifted(
+    clause: Clause, duty: Duty, lamps: Lamps, controller: Controller
+) -> tuple[Drifted, ...]:
+    """What a slow and a fast clock would break that a true one keeps."""
+    if not isinstance(clause.form, StateForm):
+        return ()
+    error = round(controller.clock_error_minutes * MINUTE)
+    holds = common(duty.intervals, (lamps.whole,))
+    wrong = wrong_for(clause, duty, lamps)
+    found = []
+    for seconds in (error, -error) if error else ():
+        shifted = common(moved(wrong, -seconds, seconds), (lamps.whole,))
+        by_night = failing_by_night(common(holds, shifted), clause)
+        if by_night:
+            worst = max(seconds_of(parts) for _, parts in by_night)
+            found.append(
+                Drifted(
+                    seconds=seconds,
+                    nights=len(by_night),
+                    worst_seconds=worst,
+                    first=by_night[0][0],
+                )
+            )
+    return tuple(found)
+
+
+def _without_clause(rules: Rules, world: World) -> tuple[date, ...]:
+    """Nights of the period on which no clause asks for anything."""
+    if not rules.clauses:
+        return ()
+    asked: set[date] = set()
+    for clause, duty in zip(rules.clauses, rules.duties, strict=True):
+        if isinstance(clause.form, StateForm):
+            if clause.circuits:
+                asked.update(day for day, _ in failing_by_night(duty.intervals, clause))
+        else:
+            asked.update(clause.named.days & clause.named.tested)
+    return tuple(day for day in world.period.dates() if day not in asked)
+
+
+def with_duties(year: Year, rules: Rules) -> Year:
+    """The year with the stretches in which the fit must not move a switching.
+
+    These are the dark and lit duties that the exact year meets; one that the wishes break already
+    does not constrain.
+    """
+    made = []
+    for circuit in year.circuits:
+        lit = tuple((s.start, s.end) for s in circuit.spans)
+        dark_duties: list[Interval] = []
+        lit_duties: list[Interval] = []
+        for clause, duty in zip(rules.clauses, rules.duties, strict=True):
+            if circuit.circuit in {c.name for c in clause.circuits}:
+                dark, light = kept_duties(clause, duty, lit)
+                dark_duties += dark
+                lit_duties += light
+        made.append(
+            replace(
+                circuit,
+                required_dark=tuple(sorted(set(dark_duties))),
+                required_lit=tuple(sorted(set(lit_duties))),
+            )
+        )
+    return replace(year, circuits=tuple(made))

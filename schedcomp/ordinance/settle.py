@@ -1,0 +1,47 @@
+"""What a site brings to its rules, and rules to a site: promises and accepted clauses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from schedcomp.diag import Diagnostic
+from schedcomp.messages import rules as messages
+from schedcomp.near import near_words, quoted
+from schedcomp.ordinance.model import Accepted, Ordinance
+from schedcomp.phrases.printer import print_promise
+from schedcomp.phrases.tree import PromiseLine
+from schedcomp.site import Site
+from schedcomp.words import join_and
+
+
+def with_promises(site: Site, ordinances: tuple[Ordinance, ...]) -> Site:
+    """The site with the promises of its rules added to those of every circuit."""
+    added = tuple(line for ordinance in ordinances for line in ordinance.promises)
+    if not added:
+        return site
+    circuits = tuple(replace(c, promises=(*c.promises, *added)) for c in site.circuits)
+    return replace(site, circuits=circuits)
+
+
+def promise_text(line: PromiseLine) -> str:
+    """The line as written."""
+    return print_promise(line) if line.at is None else line.at.text
+
+
+def unknown_accepted(
+    accepted: tuple[Accepted, ...], site: Site, ordinances: tuple[Ordinance, ...]
+) -> Iterator[Diagnostic]:
+    """Accepted names that are neither a clause nor a promise."""
+    clauses = [r.clause for o in ordinances for r in o.requirements]
+    promises = [promise_text(line) for circuit in site.circuits for line in circuit.promises]
+    known = list(dict.fromkeys([*clauses, *promises]))
+    for one in accepted:
+        if one.clause.casefold() not in [name.casefold() for name in known]:
+            near = near_words(one.clause, known)
+            yield messages.UNKNOWN_ACCEPTED.at(
+                None,
+                name=quoted(one.clause),
+                known=join_and([f'"{quoted(name)}"' for name in known]) if known else "none",
+                one=quoted((*near, *known, "4.2(b)")[0]),
+            )

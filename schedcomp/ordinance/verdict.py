@@ -1,0 +1,189 @@
+"""What was found out about clauses: plain values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import Enum
+
+from schedcomp.diag import SourceRange
+from schedcomp.model import Instant
+from schedcomp.ordinance.intervals import Interval
+
+
+class Status(Enum):
+    """How a clause stands over a period."""
+
+    PASS = "pass"
+    FAIL = "fail"
+    NOT_CHECKABLE = "not checkable by a schedule"
+    NOT_APPLYING = "does not apply"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NightFailed:
+    """A night on which a clause is not met: for how long, where it begins, and what decided.
+
+    `minutes_short` is for clauses on a length: what is missing of it.
+    """
+
+    day: date
+    seconds: int
+    start: Instant
+    end: Instant
+    circuit: str = ""
+    line: str = ""
+    at: SourceRange | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Margin:
+    """The night that comes closest to failing, with the seconds to spare and where."""
+
+    seconds: int
+    day: date
+    instant: Instant
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drifted:
+    """Nights a unit would break whose clock is wrong by so many seconds; slow is positive."""
+
+    seconds: int
+    nights: int
+    worst_seconds: int
+    first: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClauseVerdict:
+    """One clause on one run of lamps.
+
+    `nights` is how many nights were judged, `applying` on how many of them the clause asks for
+    something. `costs` names what beside the schedule costs the pass. `drifted` tells what a slow
+    or fast clock would break that a true one keeps. `grades` are (year, failed nights, words).
+    """
+
+    rule: str
+    clause: str
+    text: str
+    sentence: str
+    on: str
+    status: Status
+    circuits: tuple[str, ...]
+    exempt: tuple[tuple[str, str], ...] = ()
+    why: str = ""
+    nights: int = 0
+    applying: int = 0
+    failed: tuple[NightFailed, ...] = ()
+    margin: Margin | None = None
+    costs: tuple[str, ...] = ()
+    drifted: tuple[Drifted, ...] = ()
+    grades: tuple[tuple[int, int, str], ...] = ()
+    assumed: tuple[str, ...] = ()
+    read: str = "text"
+    at: SourceRange | None = None
+
+    @property
+    def met(self) -> bool:
+        return self.status is not Status.FAIL
+
+    @property
+    def failed_seconds(self) -> int:
+        return sum(night.seconds for night in self.failed)
+
+    @property
+    def worst(self) -> NightFailed | None:
+        """The longest failure, of equal ones the first."""
+        return max(self.failed, key=lambda night: night.seconds, default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conflict:
+    """A dark clause and a lit one that ask for opposite things of one circuit."""
+
+    dark: str
+    lit: str
+    circuit: str
+    nights: int
+    most_seconds: int
+    first: date
+    example: Interval
+    dark_at: SourceRange | None = None
+    lit_at: SourceRange | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PeopleFinding:
+    """People may be left in the dark: nights, seconds, and the worst night.
+
+    `kind`: "dark with people" or "off with closing". `against` are dark clauses that ask for
+    just this.
+    """
+
+    kind: str
+    circuit: str
+    nights: int
+    seconds: int
+    first: date
+    last: date
+    worst: NightFailed
+    against: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleReport:
+    """Everything about the rules of a site; `run` is empty where no program was run.
+
+    `nights` counts the nights judged, `without_clause` those on which no clause asks anything.
+    """
+
+    titles: tuple[str, ...]
+    year: tuple[ClauseVerdict, ...]
+    run: tuple[ClauseVerdict, ...]
+    conflicts: tuple[Conflict, ...]
+    people: tuple[PeopleFinding, ...]
+    people_checked: bool
+    nights: int
+    without_clause: tuple[date, ...]
+    accepted: tuple[tuple[str, str], ...] = ()
+    unconfirmed: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def checked(self) -> bool:
+        """Whether there was any rule to check."""
+        return bool(self.titles)
+
+    def failing(self) -> tuple[ClauseVerdict, ...]:
+        """Clauses that are not met, on the exact year first, each once."""
+        found: dict[tuple[str, str], ClauseVerdict] = {}
+        for verdict in (*self.year, *self.run):
+            if not verdict.met:
+                found.setdefault((verdict.rule, verdict.clause), verdict)
+        return tuple(found.values())
+
+    def is_accepted(self, verdict: ClauseVerdict) -> str:
+        """Why a clause is accepted although it is not met; "" if it is not."""
+        return self.accepts(verdict.clause)
+
+    def accepts(self, name: str) -> str:
+        """Why a clause, or a promise by its text, is accepted; "" if it is not."""
+        return next((b for c, b in self.accepted if c.casefold() == name.casefold()), "")
+
+    @property
+    def keeps_program_back(self) -> bool:
+        return any(not self.is_accepted(verdict) for verdict in self.failing())
+
+
+NO_RULES = RuleReport(
+    titles=(),
+    year=(),
+    run=(),
+    conflicts=(),
+    people=(),
+    people_checked=False,
+    nights=0,
+    without_clause=(),
+)
+"""Where nothing was checked."""
