@@ -55,3 +55,10 @@ def now() -> int:
     """Seconds since 1970; of the clock, unless the environment names another time."""
     given = os.environ.get(CLOCK_VARIABLE, "")
     return int(given) if given.isascii() and given.isdigit() else int(time.time())
+
+
+def ask(prompt: str) -> str | None:
+    """A question on stderr, so that stdout holds the answer alone; None at the end of input."""
+    say(sys.stderr, prompt)
+    line = sys.stdin.readline()
+    return line if line else None

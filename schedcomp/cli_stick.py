@@ -6,14 +6,14 @@ from typing import Annotated
 
 import typer
 
-from schedcomp.cli_output import AsJson, give, now
+from schedcomp.cli_output import AsJson, SiteFile, ask, give, now
 
 Transfer = Annotated[str, typer.Argument(metavar="TRANSFER", help="The transfer.json of a build.")]
 
 
 def add_to(app: typer.Typer) -> None:
     """Register these commands."""
-    for command in (copy, verify, compare):
+    for command in (new, copy, verify, compare, hours):
         app.command()(command)
 
 
@@ -86,3 +86,48 @@ def compare(
         first=first, second=second, site=site, year=year, begin=begin, through=through
     )
     give(answers.compare(request, now()), "compare", as_json)
+
+
+def hours(
+    site: SiteFile,
+    since: Annotated[
+        str, typer.Option("--since", metavar="DATE", help="First date, or the first reading.")
+    ],
+    until: Annotated[
+        str, typer.Option("--until", metavar="DATE", help="Last date, or the second reading.")
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Tell the hours lit between two dates, to compare with a unit's hour counter.
+
+    Both dates count whole; "2027-01-31 09:15" is the moment of a reading.
+    """
+    from schedcomp.answers import hours as answers
+
+    give(answers.hours(site, since, until, now()), "hours", as_json)
+
+
+def new(
+    answer: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--answer", metavar="NAME=TEXT", help="An answer, as place=40.59 N, 105.08 W."
+        ),
+    ] = None,
+    out: Annotated[
+        str | None,
+        typer.Option("--out", metavar="FILE.toml", help="The site file; left out, of its name."),
+    ] = None,
+    usual: Annotated[
+        bool, typer.Option("--usual", help="Take the usual answer where none is given.")
+    ] = False,
+    paper: Annotated[
+        bool, typer.Option("--paper", help="Print the blank form for a site walk and stop.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Ask for a site in the order of a site walk, write its file and build it."""
+    from schedcomp.answers import new as answers
+
+    request = answers.NewRequest(answers=tuple(answer or ()), out=out, usual=usual, paper=paper)
+    give(answers.new(request, ask, now()), "new", as_json)
