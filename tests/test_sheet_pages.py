@@ -83,7 +83,7 @@ class TestKeying:
     def test_one_line_a_slot_with_a_tick_for_every_unit(self, made: SheetFacts) -> None:
         text = page(made, "keying")
         assert (
-            "2 | 1 Lot poles | OFF | 23:00 (11:00\u00a0PM) | Mon–Thu, Sun | 20 Nov through 6 Jan | "
+            "2 | 1 Lot poles | OFF | 23:00 (11:00\u00a0PM) | Mon–Thu, Sun | 20 Nov to 6 Jan | "
             "OFF at 23:00 | [ ] | [ ]"
         ) in text
         assert "1 | 1 + 2 Lot poles; Sign | ON | 15 min after sunset (+15) | every day" in text
@@ -125,7 +125,7 @@ class TestKeying:
         assert keying.dates_words(None) == "all year"
         assert keying.dates_words(EventDates((12, 25), (12, 25))) == "25 Dec"
         two = EventDates((12, 24), (1, 2), (2027, 2028))
-        assert keying.dates_words(two) == "24 Dec 2027 through 2 Jan 2028"
+        assert keying.dates_words(two) == "24 Dec 2027 to 2 Jan 2028"
 
 
 class TestSettings:

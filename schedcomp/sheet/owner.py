@@ -43,7 +43,7 @@ SAFETY = (
     "Lock out at the breaker and test before work. Control voltage may come from another source."
 )
 _MOST_RUNS = 14
-_MOST_WISHES = 6
+_MOST_WISHES = 7
 _MOST_LARGE = 4
 _ISO_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)")
 

@@ -75,7 +75,7 @@ def settings_page(job: Job) -> Page:
         Heading(text="The units"),
         _units(compiled),
     ]
-    return Page(key="settings", title="Set these first", blocks=tuple(blocks))
+    return Page(key="settings", title="Set these first", blocks=tuple(blocks), fills_page=True)
 
 
 def _clock_rows(job: Job) -> Iterator[tuple[str, str]]:
