@@ -172,6 +172,17 @@ class TestSettings:
         assert bool(found.rule) == bool(rule)
         assert bool(found.pairs) == (zone != "America/Phoenix")
 
+    def test_a_unit_that_keeps_standard_time_shows_it_in_summer_too(self, made: SheetFacts) -> None:
+        """From 14 March the clock at the site is an hour ahead of such a unit."""
+        compiled = made_up.WITH_SPECIAL_DAYS
+        fixed = replace(compiled.controller, clock="standard")
+        text = page(sheet(replace(compiled, controller=fixed)), "display")
+        assert "Mon 15 Mar 2027 | 06:38 | 18:33 | standard time" in text
+        assert "Mon 15 Mar 2027 | 07:38 | 19:33 | summer time" in page(made, "display")
+
+    def test_no_unit_is_said_to_hold_the_program(self, made: SheetFacts) -> None:
+        assert page(made, "settings").count("| not confirmed") == 2
+
 
 class TestLabel:
     def test_no_times_and_no_dark_dates(self, made: SheetFacts) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from schedcomp.clock import Zone, zone
+from schedcomp.clock import Zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Half, Instant, NoEvent
 from schedcomp.sheet.blocks import Column, Table, row
@@ -14,7 +14,6 @@ from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.summertime import summer_time
 from schedcomp.sheet.wording import WEEKDAYS, Hand, both
-from schedcomp.site import Site
 from schedcomp.sun import site_sun
 from schedcomp.words import date_words
 
@@ -52,7 +51,7 @@ def shown_at(
 def fault_table(job: Job, day: date) -> Table:
     """Wrong settings that can be told from the display on one date."""
     site = job.compiled.site
-    here = zone(site.timezone, day - ONE_DAY, day + ONE_DAY)
+    here = job.unit_zone(day - ONE_DAY, day + ONE_DAY)
     right = shown_at(site.latitude_degrees, site.longitude_degrees, here, day)
     rows = [row("as above", *right.words(here, job.hand), bold("nothing: all is right"))]
     for name, shown in wrong_settings(job, here, day):
@@ -91,7 +90,7 @@ def wrong_settings(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown
     )
     if abs(longitude) <= _STEEPEST_DEGREES and abs(latitude - longitude) > 1:
         yield "latitude and longitude are exchanged", shown_at(longitude, latitude, here, day)
-    yield from _date_faults(site, here, day)
+    yield from _date_faults(job, here, day)
 
 
 def _clock_faults(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown]]:
@@ -108,11 +107,12 @@ def _clock_faults(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown]
         yield name, shown_at(site.latitude_degrees, site.longitude_degrees, here, day, shift)
 
 
-def _date_faults(site: Site, here: Zone, day: date) -> Iterator[tuple[str, Shown]]:
+def _date_faults(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown]]:
+    site = job.compiled.site
     place = site.latitude_degrees, site.longitude_degrees
     if day.day <= 12 and day.day != day.month:
         swapped = date(day.year, day.day, day.month)
-        other = zone(site.timezone, swapped - ONE_DAY, swapped + ONE_DAY)
+        other = job.unit_zone(swapped - ONE_DAY, swapped + ONE_DAY)
         shown = shown_at(*place, other, swapped)
         # The unit shows the other date's times under this date's name, in that date's clock.
         yield (

@@ -28,6 +28,7 @@ def sheet_pdf(facts: SheetFacts) -> bytes:
 
     record = {
         "title": plain(facts.title),
+        "place": plain(facts.place),
         "mark": facts.mark,
         "mark_words": plain(facts.mark_words),
         "paper": "us-letter" if facts.paper_size == LETTER else "a4",
