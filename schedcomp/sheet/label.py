@@ -79,7 +79,7 @@ def site_file_page(job: Job) -> Page | None:
     blocks: list[Block] = [
         Text(
             text=f"All of {job.making.site_file} is in the codes below, so that this paper is "
-            "enough to make the program again. Scan each and give the texts, in quotes, to: "
+            "enough to make the program again. Scan each and give the texts to: "
             "schedcomp recover TEXT TEXT ...",
             style="lead",
         )

@@ -122,7 +122,8 @@ def _three_days(job: Job) -> list[tuple[str, date]]:
     """The first day of this paper, and the longest and shortest night near it."""
     period = job.compiled.year.period
     now = job.first_day
-    days = [(f"{date_words(now)}", now)]
+    asked = job.making.commission or job.making.made_on
+    days = [(f"Now, {date_words(now)}" if now == asked else date_words(now), now)]
     for month in (6, 12):
         years = [now.year, *period.years]
         near = (date(y, month, 21) for y in years)
