@@ -20,7 +20,7 @@ from schedcomp.later import good_until
 from schedcomp.model import Period
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Accepted
-from schedcomp.ordinance.rules import judge_rules, rules_of, with_duties
+from schedcomp.ordinance.rules import Rules, judge_rules, rules_of, with_duties
 from schedcomp.ordinance.settle import unknown_accepted, with_promises
 from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Fitted, Program
@@ -54,19 +54,10 @@ def compile(  # noqa: A001  # the one word for it
     clause that is not met comes back with its findings. `accepted` clauses and promises do not
     keep the program back.
     """
-    ordinances, found = load_ordinances(site)
-    if ordinances is None:
+    known, found = _known(site, period, controller, accepted)
+    if known is None:
         return None, in_order(found)
-    site = with_promises(site, ordinances)
-    world, more = read_world(site, period)
-    found = (*found, *more, *unit_problems(site, controller))
-    found = (*found, *unknown_accepted(accepted, site, ordinances))
-    if world is None or has_problem(found):
-        return None, in_order(found)
-    rules, more = rules_of(ordinances, site, world)
-    found = (*found, *more)
-    if rules is None:
-        return None, in_order(found)
+    site, world, rules = known
     year = with_duties(expand(site, world), rules)
     unit = unit_sun_of(site, controller, world)
     fitted, target = plan(site, controller, world, year, unit, keep)
@@ -104,6 +95,24 @@ def compile(  # noqa: A001  # the one word for it
         *no_room(fitted, year, site),
     )
     return compiled, in_order((*found, *more))
+
+
+def _known(
+    site: Site, period: Period, controller: Controller, accepted: tuple[Accepted, ...]
+) -> tuple[tuple[Site, World, Rules] | None, Findings]:
+    """The site with the promises of its rules, the facts about it, and the rules bound to both."""
+    ordinances, found = load_ordinances(site)
+    if ordinances is None:
+        return None, found
+    site = with_promises(site, ordinances)
+    world, more = read_world(site, period)
+    found = (*found, *more, *unit_problems(site, controller))
+    found = (*found, *unknown_accepted(accepted, site, ordinances))
+    if world is None or has_problem(found):
+        return None, found
+    rules, more = rules_of(ordinances, site, world)
+    found = (*found, *more)
+    return (None if rules is None else (site, world, rules)), found
 
 
 def _left_as_it_is(

@@ -59,7 +59,7 @@ def trimmed(
     return tuple(table.events)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Table:
     """Events in the making, with all that could act for each switching, first things first.
 
