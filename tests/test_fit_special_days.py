@@ -188,6 +188,28 @@ def test_borders_that_stay_where_they_are_bound_nothing(
     assert outcome.bound <= 2
 
 
+@pytest.mark.parametrize(
+    ("plan_events", "plans", "number"), [(2, None, 30019), (1, 1, 30043), (2, 1, 30037)]
+)
+def test_an_off_at_midnight_leaves_the_borders_near_it_free(
+    plan_events: int, plans: int | None, number: int
+) -> None:
+    """An ON that may come at 00:00 comes later where special days begin or end with an OFF."""
+    chance = random.Random(f"plan events {plan_events} {plans} {number}")
+    more = {"plan": "own events", "events_from": "plan_events"}
+    kept = random_slots(chance, plan_events=plan_events, plans=plans, **more)
+    world = random_year(chance, unit(chance, kept, chance.choice([0, 1])))
+    outcome = compared(world)
+    assert outcome.least == outcome.slots
+
+
+def test_special_days_do_not_reach_over_a_29_february() -> None:
+    chance = random.Random("channels one channel 2 30006")
+    kept = random_slots(chance, covers="one channel", slots=2)
+    world = random_year(chance, unit(chance, kept), channels=2)
+    assert compared(world) == Outcome(least=5, slots=5, bound=5)
+
+
 # Worked out by hand
 
 
