@@ -12,8 +12,10 @@ from datetime import date, timedelta
 
 import pytest
 
+from schedcomp.audit import run_program
 from schedcomp.clock import zone
 from schedcomp.controller import Controller, ExceptionSlots
+from schedcomp.fit import joint
 from schedcomp.model import DAY, HOUR, MINUTE, Action
 from schedcomp.program import PLAIN_DARK
 from schedcomp.unit_sun import UnitSun
@@ -33,6 +35,7 @@ from tests.tiny_worlds import (
     fitted,
     how_many,
     random_world,
+    target_of,
 )
 
 
@@ -170,34 +173,100 @@ def test_more_slots_for_special_days_never_take_more_events(plan: str) -> None:
     assert helped > 1 or plan == "own events"  # plans of own events seldom pay in so few days
 
 
+@pytest.mark.parametrize(("number", "most_rows"), [(2, 24), (62, 64), (122, 32), (186, 16)])
+def test_borders_that_stay_where_they_are_bound_nothing(
+    number: int, most_rows: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where a model is too large they stay at their first instants; there it takes three events."""
+    monkeypatch.setattr(joint, "MOST_ROWS", most_rows)
+    chance = random.Random(f"floor {number}")
+    kept = random_slots(chance, plan="own events")
+    world = random_year(chance, unit(chance, kept, chance.choice([0, 1])))
+    outcome = compared(world)
+    assert outcome.least == 2
+    assert outcome.bound is not None
+    assert outcome.bound <= 2
+
+
+@pytest.mark.parametrize(
+    ("plan_events", "plans", "number"), [(2, None, 30019), (1, 1, 30043), (2, 1, 30037)]
+)
+def test_an_off_at_midnight_leaves_the_borders_near_it_free(
+    plan_events: int, plans: int | None, number: int
+) -> None:
+    """An ON that may come at 00:00 comes later where special days begin or end with an OFF."""
+    chance = random.Random(f"plan events {plan_events} {plans} {number}")
+    more = {"plan": "own events", "events_from": "plan_events"}
+    kept = random_slots(chance, plan_events=plan_events, plans=plans, **more)
+    world = random_year(chance, unit(chance, kept, chance.choice([0, 1])))
+    outcome = compared(world)
+    assert outcome.least == outcome.slots
+
+
+def test_special_days_do_not_reach_over_a_29_february() -> None:
+    chance = random.Random("channels one channel 2 30006")
+    kept = random_slots(chance, covers="one channel", slots=2)
+    world = random_year(chance, unit(chance, kept), channels=2)
+    assert compared(world) == Outcome(least=5, slots=5, bound=5)
+
+
 # Worked out by hand
 
 
-def evenings(dark: date, kept: ExceptionSlots) -> World:
-    """Lit from 18:00 until 21:00 on five dates, except one; events fire every day."""
-    first = date(2027, 3, 1)
+FIRST = date(2027, 3, 1)
+
+
+def few_days(
+    kept: ExceptionSlots,
+    special: date,
+    days: int,
+    *channels: list[tuple[int, int]],
+    lit: bool = False,
+) -> World:
+    """Each channel switches at these (days from the first, hour); events fire every day."""
     controller = Controller(
         name="tiny",
         event_slots=9,
+        channels=len(channels),
         step_minutes=180,
         weekday_sets=(EVERY,),
         date_ranges="none",
         exceptions=kept,
     )
-    midnight = zone("UTC", first, first).first_pass(first, 0)
-    lit = [d for d in (first + timedelta(days=i) for i in range(5)) if d != dark]
-    hours = [(midnight + (d - first).days * DAY + h * HOUR) for d in lit for h in (18, 21)]
-    period = midnight, midnight + 5 * DAY - 1
-    bands = [Band(t, t, t) for t in hours]
-    channel = channel_of(1, bands, period, False, controller.step_minutes * MINUTE, first)
-    assert channel is not None
+    midnight = zone("UTC", FIRST, FIRST).first_pass(FIRST, 0)
+    period = midnight, midnight + days * DAY - 1
+    made = []
+    for number, at in enumerate(channels, 1):
+        instants = [midnight + day * DAY + hour * HOUR for day, hour in at]
+        bands = [Band(t, t, t) for t in instants]
+        channel = channel_of(number, bands, period, lit, controller.step_minutes * MINUTE, FIRST)
+        assert channel is not None
+        made.append(replace(channel, special=frozenset({special})))
     return World(
         controller=controller,
-        clock=zone("UTC", first, first),
+        clock=zone("UTC", FIRST, FIRST),
         zone_name="UTC",
         sun=UnitSun(()),
-        channels=(replace(channel, special=frozenset({dark})),),
+        channels=tuple(made),
     )
+
+
+def evenings(dark: date, kept: ExceptionSlots) -> World:
+    """Lit from 18:00 until 21:00 on five dates, except one."""
+    lit = [day for day in range(5) if FIRST + timedelta(days=day) != dark]
+    return few_days(kept, dark, 5, [(day, hour) for day in lit for hour in (18, 21)])
+
+
+def slots_and_bound(world: World) -> tuple[int, int]:
+    """Of a program that is right when run; brute force does not know what its unit does."""
+    result = fitted(world)
+    told = f"{result}\n{describe(world)}"
+    program, certificate = result.program, result.certificate
+    assert program is not None, told
+    assert certificate is not None, told
+    report = run_program(program, world.controller, target_of(world), world.sun, world.zone_name)
+    assert report.agrees, told
+    return certificate.slots, certificate.bound
 
 
 def test_a_dark_holiday_takes_a_special_day_and_no_event() -> None:
@@ -212,3 +281,41 @@ def test_a_dark_holiday_takes_a_special_day_and_no_event() -> None:
 
 def test_without_slots_for_special_days_no_program_does_it() -> None:
     assert compared(evenings(date(2027, 3, 3), ExceptionSlots())).kind == "impossible"
+
+
+def test_a_channel_that_never_switches_has_its_special_days_too() -> None:
+    kept = ExceptionSlots(slots=1, plan="own events", covers="all channels")
+    nights = [(day, hour) for day in (0, 1, 3) for hour in (6, 18)]
+    world = few_days(kept, date(2027, 3, 3), 4, nights, [])
+    assert compared(world) == Outcome(least=2, slots=2, bound=2)
+
+
+def test_what_ends_special_days_may_do_a_switching_of_the_day_after() -> None:
+    """Lit through two special days until 00:00, as other nights are: no event could go off then."""
+    kept = ExceptionSlots(slots=1, plan="own events", start="keeps state", end="off")
+    nights = [(0, 6), (0, 18), (1, 6), (1, 18), (4, 0), (4, 18)]
+    world = few_days(kept, date(2027, 3, 3), 5, nights, lit=True)
+    assert compared(world) == Outcome(least=2, slots=2, bound=2)
+
+
+def test_special_days_that_begin_with_the_state_of_their_plan_need_no_event_for_it() -> None:
+    """Lit until 06:00 and from 18:00 on a special day: its own ON at 18:00 was the last before."""
+    days = [(d, h) for d in (0, 1, 4) for h in (9, 12)]
+    days += [(2, 0), (2, 6), (2, 18), (3, 12)]
+    slots = {}
+    for start in ("keeps state", "recalculates"):
+        kept = ExceptionSlots(slots=1, plan="own events", start=start)
+        world = few_days(kept, date(2027, 3, 3), 5, sorted(days))
+        slots[start] = slots_and_bound(world)
+    assert slots == {"keeps state": (5, 5), "recalculates": (4, 4)}
+
+
+def test_special_days_that_end_with_the_state_of_normal_events_need_no_event_for_it() -> None:
+    """Dark from 06:00 until 09:00, and all of a special day; lit at the 00:00 after it."""
+    mornings = [(d, h) for d in (0, 1, 3) for h in (6, 9)]
+    slots = {}
+    for end in ("keeps state", "recalculates"):
+        kept = ExceptionSlots(slots=1, plan="off", end=end)
+        world = few_days(kept, date(2027, 3, 3), 4, sorted([*mornings, (2, 0), (3, 0)]), lit=True)
+        slots[end] = slots_and_bound(world)
+    assert slots == {"keeps state": (3, 3), "recalculates": (2, 2)}

@@ -9,17 +9,23 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
+from schedcomp.clock import zone
 from schedcomp.controller import Controller, ExceptionSlots
-from schedcomp.model import Action
+from schedcomp.model import DAY, HOUR, MINUTE, Action
+from schedcomp.unit_sun import UnitSun
 from tests.brute_force import Stretch, World, fewest, named_sets, stretches
 from tests.tiny_worlds import (
+    EVERY,
     RANGES,
     SUN_DATES,
     WEEKDAYS,
     WORDS,
+    Band,
+    channel_of,
     compare_many,
     describe,
     fitted,
@@ -206,6 +212,62 @@ def test_one_event_for_all_channels_never_takes_more_slots() -> None:
         assert (together is None) == (alone is None), told
         if together is not None and alone is not None:
             assert together <= alone, told
+
+
+def daily(controller: Controller, *channels: tuple[int, ...]) -> World:
+    """Two days on which each channel switches on, off and so on at these hours."""
+    first = date(2027, 3, 1)
+    clock = zone("UTC", first, first)
+    midnight = clock.first_pass(first, 0)
+    period = midnight, midnight + 2 * DAY - 1
+    made = []
+    for number, hours in enumerate(channels, 1):
+        instants = [midnight + day * DAY + hour * HOUR for day in (0, 1) for hour in hours]
+        bands = [Band(t, t, t) for t in instants]
+        channel = channel_of(number, bands, period, False, controller.step_minutes * MINUTE, first)
+        assert channel is not None
+        made.append(channel)
+    sun = UnitSun(())
+    return World(controller=controller, clock=clock, zone_name="UTC", sun=sun, channels=tuple(made))
+
+
+def every_day(**more: object) -> Controller:
+    """A controller whose events all fire every day."""
+    made = Controller(
+        name="tiny",
+        event_slots=60,
+        channels=6,
+        step_minutes=60,
+        weekday_sets=(EVERY,),
+        date_ranges="none",
+    )
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("channels", "slots", "bound"),
+    [
+        # Three do the same, so one event each for them: no pair of channels is as short.
+        (((6, 18), (6, 18), (6, 18), (3, 21), (9, 12)), 6, 6),
+        # Of six, three share their ONs and three others their OFFs.
+        (((6, 18), (6, 18), (6, 19), (7, 19), (7, 19), (8, 18)), 5, 5),
+        # Three go on at 06:00 and off at 18:00, but two of them at other hours too: not tried.
+        (((6, 18), (6, 7, 8, 18), (6, 7, 9, 18), (10, 20), (11, 21)), 11, 9),
+    ],
+)
+def test_events_over_more_channels_than_are_tried_together(
+    channels: tuple[tuple[int, ...], ...], slots: int, bound: int
+) -> None:
+    """Not all sets of many channels are tried; what is claimed to be least must still be so."""
+    result = fitted(daily(every_day(event_covers=ANY), *channels))
+    assert result.certificate is not None
+    assert (result.certificate.slots, result.certificate.bound) == (slots, bound)
+
+
+def test_more_than_nine_slots_of_an_on_and_an_off_on_the_same_dates() -> None:
+    result = fitted(daily(every_day(slot_holds=PAIRS), tuple(range(1, 23))))
+    assert result.certificate is not None
+    assert (result.certificate.slots, result.certificate.bound) == (11, 11)
 
 
 # With special days

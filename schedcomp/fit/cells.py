@@ -10,13 +10,13 @@ there; such a switching is contested. Everywhere else it is the band's first ins
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints, any_date
-from schedcomp.model import Action
+from schedcomp.model import Action, Instant
 from schedcomp.target import ChannelTarget
 
 NO_ROW = -1
@@ -167,10 +167,15 @@ def conditions(first: int, last: int, cells: Cells, action: Action) -> Iterator[
         k -= 1
 
 
-def contested_rows(firings: Sequence[Firings], target: ChannelTarget) -> tuple[int, ...]:
+def contested_rows(
+    firings: Sequence[Firings],
+    target: ChannelTarget,
+    more: Mapping[Action, Sequence[Instant]] | None = None,
+) -> tuple[int, ...]:
     """Switchings in whose band an event of the other action, useful somewhere, could fire.
 
-    With one whose band overlaps a neighbour's the neighbour's border must be free to move too.
+    `more` are instants at which the unit could act by itself. With one whose band overlaps a
+    neighbour's the neighbour's border must be free to move too.
     """
     free = cells_of(target, range(len(target.switchings)))
     found: set[int] = set()
@@ -179,6 +184,8 @@ def contested_rows(firings: Sequence[Firings], target: ChannelTarget) -> tuple[i
             useful = (profile(group, free, action).row != NO_ROW).any(axis=1)
             exists = counted(group, free)[useful]
             found |= _rows_hit(group.last[useful][exists], free, action)
+    for action, instants in (more or {}).items():
+        found |= _rows_hit(np.array(instants, dtype=np.int64), free, action)
     while True:
         overlapping = {
             row

@@ -62,7 +62,7 @@ class Choice:
         return sum(1 << row for row in found - {NO_ROW})
 
     def nearest(self) -> dict[int, int]:
-        """For every row the least distance at which anything acts."""
+        """For every row the least distance at which anything acts; 0 where no event ever does."""
         rows = len(self.cells.low)
         least = np.full(rows, np.iinfo(np.int64).max)
         for group, reach in zip(self.groups, self.reaches, strict=True):
@@ -70,6 +70,7 @@ class Choice:
                 at = np.nonzero(found != NO_ROW)
                 away = np.abs(group.nominal[at] - self.cells.asked[found[at]])
                 np.minimum.at(least, found[at], away)
+        least[least == np.iinfo(np.int64).max] = 0
         wanted = self.cells.turns_on == (self.action is Action.ON)
         return {row: int(least[row]) for row in np.flatnonzero(wanted).tolist()}
 

@@ -20,7 +20,12 @@ from schedcomp.fit.pairs import on_shared_dates
 from schedcomp.fit.plans import Planner
 from schedcomp.fit.settled import with_borders
 from schedcomp.fit.solver import Solution, Unsolved, solve
-from schedcomp.fit.special_days import Domain, domains_of, eligible_dates
+from schedcomp.fit.special_days import (
+    Domain,
+    acting_midnights,
+    domains_of,
+    eligible_dates,
+)
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK
@@ -100,9 +105,16 @@ class _Attempt:
     @staticmethod
     def of(job: UnitJob) -> _Attempt:
         """With free borders."""
-        free = tuple(cells_of(c, contested_rows(job.firings, c)) for c in job.channels)
-        axis = job.ranges.axis
+        axis, rule = job.ranges.axis, job.controller.exceptions
         domains = domains_of(job.channels, job.controller, job.clock, axis)
+        acting = (
+            acting_midnights(domains, rule, job.clock, axis, index)
+            for index in range(len(job.channels))
+        )
+        free = tuple(
+            cells_of(channel, contested_rows(job.firings, channel, more))
+            for channel, more in zip(job.channels, acting, strict=True)
+        )
         eligible = [eligible_dates(domains, c, axis) for c in range(len(job.channels))]
         bases = [0]
         for channel in job.channels[:-1]:

@@ -124,12 +124,14 @@ class Catalogue:
         yield from dict.fromkeys([*pairs, *self._alike(), tuple(range(count))])
 
     def _alike(self) -> Iterator[tuple[int, ...]]:
-        """Three channels or more that are to do the same."""
-        same: dict[tuple[bytes, ...], list[int]] = {}
-        for channel, cells in enumerate(self.cells):
-            bands = (cells.low.tobytes(), cells.high.tobytes(), cells.turns_on.tobytes())
-            same.setdefault(bands, []).append(channel)
-        yield from (tuple(channels) for channels in same.values() if len(channels) > 2)
+        """Three channels or more that are to switch on, or off, at the same times."""
+        for action in Action:
+            same: dict[tuple[bytes, bytes], list[int]] = {}
+            for channel, cells in enumerate(self.cells):
+                mine = cells.turns_on == (action is Action.ON)
+                times = (cells.low[mine].tobytes(), cells.high[mine].tobytes())
+                same.setdefault(times, []).append(channel)
+            yield from (tuple(channels) for channels in same.values() if len(channels) > 2)
 
     def _worthwhile_of(
         self,

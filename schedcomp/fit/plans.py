@@ -76,10 +76,15 @@ class Planner:
         found = [Plan(frozenset(domain.keys), (), 0)]
         for keys in _choices(self._kinds(domain, owned)):
             for needs in self._needs(keys, owned, shared):
-                plan = self._plan(keys, needs, columns)
-                if plan is not None and (most is None or plan.slots <= most):
-                    found.append(plan)
+                plans = (self._plan(keys, needs, some) for some in self._usable(columns))
+                found += [p for p in plans if p is not None and (most is None or p.slots <= most)]
         return _undominated(tuple(dict.fromkeys(found)))
+
+    def _usable(self, columns: Sequence[_Column]) -> Iterator[Sequence[_Column]]:
+        """All, and without those that would meet what a unit itself does at 00:00."""
+        yield columns
+        if self.acts_at_midnight:
+            yield [column for column in columns if column.event.start != ClockStart(0)]
 
     def _needs(
         self,

@@ -12,7 +12,8 @@ from schedcomp.clock import Zone
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.fit.date_ranges import LEAP_DAY, MONTH_DAYS
 from schedcomp.fit.firings import Axis, Bools, Ints
-from schedcomp.model import Instant
+from schedcomp.model import Action, Instant
+from schedcomp.program import PLAIN_DARK
 from schedcomp.target import ChannelTarget
 
 NO_KEY = -1
@@ -23,12 +24,14 @@ class Domain:
     """Channels (indexes) that have their special days together, and the dates that may be some.
 
     A key stands for a month-day of every year, or for one date where slots carry a year;
-    `days` are the axis dates of each key, in the order of `keys`.
+    `days` are the axis dates of each key, in the order of `keys`. `leaps`: the axis has a
+    29 February, so no range goes over it unseen.
     """
 
     channels: tuple[int, ...]
     keys: tuple[int, ...]
     days: tuple[tuple[int, ...], ...]
+    leaps: bool
 
     def by_day(self, axis: Axis) -> Ints:
         """The key of every axis date, NO_KEY where it may not be a special day."""
@@ -74,7 +77,8 @@ def _domain(
         for key, days in sorted(by_key.items())
         if key not in barred and any(first <= day <= last for day in days)
     ]
-    return Domain(group, tuple(keys), tuple(tuple(by_key[key]) for key in keys))
+    leaps = any((day.month, day.day) == MONTH_DAYS[LEAP_DAY] for day in axis.dates)
+    return Domain(group, tuple(keys), tuple(tuple(by_key[key]) for key in keys), leaps)
 
 
 def eligible_dates(domains: Sequence[Domain], channel: int, axis: Axis) -> Bools:
@@ -84,6 +88,21 @@ def eligible_dates(domains: Sequence[Domain], channel: int, axis: Axis) -> Bools
         if channel in domain.channels:
             found |= domain.by_day(axis) != NO_KEY
     return found
+
+
+def acting_midnights(
+    domains: Sequence[Domain], rule: ExceptionSlots, clock: Zone, axis: Axis, channel: int
+) -> dict[Action, list[Instant]]:
+    """When a unit could act on a channel (index) because special days begin or end."""
+    at: set[Instant] = set()
+    for domain in domains:
+        days = [day for days in domain.days for day in days if channel in domain.channels]
+        if rule.start != "keeps state" or rule.plan == PLAIN_DARK:
+            at |= {midnight(clock, axis, day) for day in days}
+        if rule.end != "keeps state":
+            at |= {midnight(clock, axis, day + 1) for day in days}
+    recalculates = "recalculates" in (rule.start, rule.end)
+    return {a: sorted(at) for a in Action if a is Action.OFF or recalculates}
 
 
 def midnight(clock: Zone, axis: Axis, day: int) -> Instant:
@@ -97,6 +116,6 @@ def neighbour(domain: Domain, rule: ExceptionSlots, key: int, step: int) -> int 
         return key + step if key + step in domain.keys else None
     known = set(domain.keys)
     other = (key + step) % len(MONTH_DAYS)
-    if other == LEAP_DAY and LEAP_DAY not in known:
+    if other == LEAP_DAY and not domain.leaps:
         other = (other + step) % len(MONTH_DAYS)
     return other if other in known else None
