@@ -1,6 +1,6 @@
 """The set of files that goes on a stick: the same program for every unit, with what people need.
 
-Everything is made from the transfer file alone; only sheet and list of changes are taken as they are.
+All is made from the transfer file alone; only sheet and changes are taken as they are.
 """
 
 from __future__ import annotations
