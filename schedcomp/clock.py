@@ -60,13 +60,19 @@ class Zone:
 
         `seconds` counts from 00:00 of `day` on the clock and may be 86400 (24:00) or more.
         """
-        reading = _reading(day, seconds)
-        offset = self._only_offset(reading)
-        return self._passes(reading)[0] if offset is None else reading - offset
+        return self.first_reading(_reading(day, seconds))
 
     def last_pass(self, day: date, seconds: int) -> Instant:
         """As `first_pass`, but the last pass of a repeated reading."""
-        reading = _reading(day, seconds)
+        return self.last_reading(_reading(day, seconds))
+
+    def first_reading(self, reading: int) -> Instant:
+        """As `first_pass`, for a reading in seconds since 00:00 of 1970-01-01 on the clock."""
+        offset = self._only_offset(reading)
+        return self._passes(reading)[0] if offset is None else reading - offset
+
+    def last_reading(self, reading: int) -> Instant:
+        """As `last_pass`, for a reading in seconds since 00:00 of 1970-01-01 on the clock."""
         offset = self._only_offset(reading)
         return self._passes(reading)[-1] if offset is None else reading - offset
 

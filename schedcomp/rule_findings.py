@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from schedcomp.clock import Zone
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import rules as messages
-from schedcomp.model import MINUTE
+from schedcomp.model import MINUTE, Action
 from schedcomp.near import quoted
 from schedcomp.ordinance.people import DARK_WITH_PEOPLE
 from schedcomp.ordinance.verdict import (
@@ -18,7 +18,10 @@ from schedcomp.ordinance.verdict import (
     PeopleFinding,
     RuleReport,
 )
+from schedcomp.program import Fitted
+from schedcomp.site import Site
 from schedcomp.words import counted, date_words, join_and
+from schedcomp.year import Year
 
 
 def rule_findings(report: RuleReport, zone: Zone) -> tuple[Diagnostic, ...]:
@@ -90,16 +93,17 @@ def worst_words(verdict: ClauseVerdict, zone: Zone) -> str:
     if worst is None:
         return f"{verdict.why[:1].upper()}{verdict.why[1:]}." if verdict.why else ""
     first, last = verdict.failed[0].day, verdict.failed[-1].day
-    return (
-        f"First {date_words(first)}, last {date_words(last)}. "
-        f"Worst: the night of {night_words(worst, zone)}."
-    )
+    return f"First {date_words(first)}, last {date_words(last)}. Worst: {night_words(worst, zone)}."
 
 
 def night_words(night: NightFailed, zone: Zone) -> str:
-    """`Sun 5 Dec 2027, 23:00 until 00:30 (90 min), by "fri: late"`."""
+    """The longest stretch of a night, and the minutes of all of it.
+
+    `Sun 5 Dec 2027, from 23:00 until 00:30 (90 min), Lot, by "fri: late"`.
+    """
     start, end = (zone.local(t).strftime("%H:%M") for t in (night.start, night.end))
-    words = f"{date_words(night.day)}, from {start} until {end} ({duration_words(night.seconds)})"
+    day = date_words(zone.local_date(night.start))
+    words = f"{day}, from {start} until {end} ({duration_words(night.seconds)})"
     circuit = f", {night.circuit}" if night.circuit else ""
     line = f', by "{night.line}"' if night.line else ""
     return f"{words}{circuit}{line}"
@@ -122,6 +126,25 @@ def _fix(verdict: ClauseVerdict) -> str:
     if verdict.on != "exact year":
         return f'allow fewer minutes\ntolerance = "3 min"\nor accept it with a reason\n{accept}'
     return f"change the wishes, or accept it with a reason\n{accept}"
+
+
+def no_room(fitted: Fitted, year: Year, site: Site) -> Iterator[Diagnostic]:
+    """Switchings that no program reaches because a rule begins or ends just there."""
+    for name, switchings in fitted.out_of_reach:
+        circuit = year.circuit(name)
+        bounds = {t for part in (*circuit.required_dark, *circuit.required_lit) for t in part}
+        met = [s for s in switchings if s.reason.bound.has_sun and s.instant in bounds]
+        if met:
+            first = met[0]
+            yield messages.NO_ROOM.at(
+                next((c.at for c in site.circuits if c.name == name), None),
+                circuit=quoted(name),
+                count=len(met),
+                action=first.action.value,
+                phrase=first.reason.phrase,
+                first=date_words(first.reason.date),
+                way="earlier" if first.action is Action.ON else "later",
+            )
 
 
 # Conflicts and clocks

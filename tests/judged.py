@@ -18,6 +18,8 @@ from schedcomp.site import Site
 from schedcomp.world import World, read_world
 from tests.sites import DENVER, Place, read, site_text
 
+NO_ENVELOPE = 'photocell = "none"\noverride_minutes = 0'
+
 
 @dataclass(frozen=True, slots=True)
 class Scene:
@@ -35,13 +37,14 @@ class Scene:
     circuit: str = "load_kw = 2"
     more: str = ""
     controller: str = "sun-yearly-64"
+    envelope: str = NO_ENVELOPE
     top: str = field(default='title = "A rule"\nsource = "law"')
 
     def text(self, single: str = "") -> str:
         """The site file; `single` is `lit = "..."` or `dark = "..."` of the lot."""
         nothing = not self.windows and self.calendar == ("every day: usual",)
         night = f'[[one_off]]\ncircuit = "Lot"\n{single}\n' if single else ""
-        return site_text(
+        made = site_text(
             self.place,
             self.windows,
             calendar=("every day: dark",) if nothing else self.calendar,
@@ -51,6 +54,7 @@ class Scene:
             circuit=self.circuit,
             more=f"{self.more}\n{night}",
         )
+        return made.replace(NO_ENVELOPE, self.envelope, 1)
 
     @property
     def period(self) -> Period:
@@ -63,6 +67,11 @@ def rule_of(text: str, top: str = 'title = "A rule"\nsource = "law"') -> Ordinan
     made, found = ordinance_from_source(Source("rule.toml", whole), "rule.toml")
     assert made is not None, render(found)
     return made
+
+
+def site_and_world(scene: Scene) -> tuple[Site, World]:
+    """The site of a scene without any single night, and its facts."""
+    return _world(scene.text(), scene.period)
 
 
 @lru_cache(maxsize=8)
@@ -79,7 +88,8 @@ def report(scene: Scene, single: str = "") -> RuleReport:
     _, world = _world(scene.text(), scene.period)
     site, found = read(scene.text(single))
     assert site is not None, render(found)
-    rules, found = rules_of((rule_of(scene.rule, scene.top),), site, world)
+    named = (rule_of(scene.rule, scene.top),) if scene.rule else ()
+    rules, found = rules_of(named, site, world)
     assert rules is not None, render(found)
     controller, _ = controllerfile.load_controller(scene.controller)
     return judge_rules(rules, site, world, expand(site, world), controller, None)

@@ -13,7 +13,7 @@ from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.intervals import Interval, seconds_of, split_at
 from schedcomp.ordinance.rules import rules_of
 from schedcomp.ordinance.verdict import Status
-from tests.judged import Scene, _world, report, requirement, rule_of, verdicts
+from tests.judged import Scene, report, requirement, rule_of, site_and_world, verdicts
 from tests.real_clauses import LONDON, PARIS, STUTTGART, TUCSON, ZAGREB, dark, lit
 from tests.sites import NEW_YORK, TROMSO, Place
 
@@ -21,7 +21,7 @@ SEATTLE = Place(47.6062, -122.3321, "America/Los_Angeles")
 
 
 def clauses(scene: Scene) -> tuple[Clause, ...]:
-    site, world = _world(scene.text(), scene.period)
+    site, world = site_and_world(scene)
     rules, found = rules_of((rule_of(scene.rule, scene.top),), site, world)
     assert rules is not None, found
     return rules.clauses
@@ -297,7 +297,7 @@ def test_standard_time_and_utc() -> None:
     assert hours_on(legal, "2027-07-01") == ["Fri 00:00-Fri 06:00"]
     for time in ("standard", "UTC"):
         made = clauses(replace(legal, rule=rule(time)))[0]
-        zone = _world(legal.text(), legal.period)[1].zone
+        zone = site_and_world(legal)[1].zone
         start, end = (zone.local(t) for t in duty_of(made).intervals[0])
         assert (f"{start:%H:%M}", f"{end:%H:%M}") == ("01:00", "07:00")
 

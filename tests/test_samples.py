@@ -34,12 +34,13 @@ NOTES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "austin_shopping": ("E281", "E282", "E282"),  # fronts: closed before dusk
         "dunedin_court": ("E281", "E282"),  # practice: dusk after 21:30
         "flagstaff_lodge_sign": (),
-        "garden_store_lot": ("E281", "E281", "E282"),  # light before staff arrive; Sundays
+        # Light before staff arrive; Sundays; mornings too short to light leave staff in the dark.
+        "garden_store_lot": ("E281", "E281", "E282", "E550"),
         "tromso_quay": ("E281", "E282"),  # midnight sun
         "umea_facade": ("E281", "E281", "E282"),  # summer mornings; summer evenings
     }
 )
-"""The only findings of each sample, in both years; all are notes."""
+"""The only findings of each sample, in both years; all but E550 are notes."""
 
 LEAST_PROMISES = 4
 
@@ -77,7 +78,8 @@ def built(name: str, year: int) -> tuple[Compiled, Findings]:
 @each_sample_and_year
 def test_only_the_expected_notes(name: str, year: int) -> None:
     _, found = built(name, year)
-    assert {f.severity for f in found} <= {Severity.NOTE}, render(found)
+    notes = [f for f in found if f.code != "E550"]
+    assert {f.severity for f in notes} <= {Severity.NOTE}, render(found)
     assert not Counter(f.code for f in found) - Counter(NOTES[name]), render(found)
 
 

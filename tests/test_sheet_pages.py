@@ -83,7 +83,7 @@ class TestKeying:
     def test_one_line_a_slot_with_a_tick_for_every_unit(self, made: SheetFacts) -> None:
         text = page(made, "keying")
         assert (
-            "2 | 1 Lot poles | OFF | 23:00 (11:00\u00a0PM) | Mon–Thu, Sun | 20 Nov through 6 Jan | "
+            "2 | 1 Lot poles | OFF | 23:00 (11:00\u00a0PM) | Mon–Thu, Sun | 20 Nov to 6 Jan | "
             "OFF at 23:00 | [ ] | [ ]"
         ) in text
         assert "1 | 1 + 2 Lot poles; Sign | ON | 15 min after sunset (+15) | every day" in text
@@ -125,7 +125,7 @@ class TestKeying:
         assert keying.dates_words(None) == "all year"
         assert keying.dates_words(EventDates((12, 25), (12, 25))) == "25 Dec"
         two = EventDates((12, 24), (1, 2), (2027, 2028))
-        assert keying.dates_words(two) == "24 Dec 2027 through 2 Jan 2028"
+        assert keying.dates_words(two) == "24 Dec 2027 to 2 Jan 2028"
 
 
 class TestSettings:
@@ -171,6 +171,17 @@ class TestSettings:
         assert rule in found.rule
         assert bool(found.rule) == bool(rule)
         assert bool(found.pairs) == (zone != "America/Phoenix")
+
+    def test_a_unit_that_keeps_standard_time_shows_it_in_summer_too(self, made: SheetFacts) -> None:
+        """From 14 March the clock at the site is an hour ahead of such a unit."""
+        compiled = made_up.WITH_SPECIAL_DAYS
+        fixed = replace(compiled.controller, clock="standard")
+        text = page(sheet(replace(compiled, controller=fixed)), "display")
+        assert "Mon 15 Mar 2027 | 06:38 | 18:33 | standard time" in text
+        assert "Mon 15 Mar 2027 | 07:38 | 19:33 | summer time" in page(made, "display")
+
+    def test_no_unit_is_said_to_hold_the_program(self, made: SheetFacts) -> None:
+        assert page(made, "settings").count("| not confirmed") == 2
 
 
 class TestLabel:

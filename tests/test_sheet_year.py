@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -11,15 +12,17 @@ import pytest
 
 from schedcomp import controllerfile, pipeline, sitefile
 from schedcomp.compiled import Compiled
-from schedcomp.controller import Controller
-from schedcomp.model import ONE_DAY, Period
+from schedcomp.controller import SUNRISE_LEVEL_DEGREES, Controller, SunStart
+from schedcomp.model import ONE_DAY, Half, Period
 from schedcomp.report.strip import strip
+from schedcomp.sheet.commissioning import display_page
 from schedcomp.sheet.facts import SheetFacts, sheet_facts
 from schedcomp.sheet.firings import firings
 from schedcomp.sheet.lit import dark_nights, night_lines
+from schedcomp.sheet.making import Job
 from schedcomp.sheet.months import baseline_hours
 from schedcomp.sheet.wording import Hand
-from tests.sheets import job, making, page
+from tests.sheets import job, making, page, texts
 
 SAMPLE = Path(__file__).parents[1] / "sample_sites" / "flagstaff_lodge_sign.toml"
 PHOENIX_SECONDS = -7 * 3600
@@ -40,6 +43,18 @@ def compiled() -> Compiled:
 @pytest.fixture(scope="module")
 def made(compiled: Compiled) -> SheetFacts:
     return sheet_facts(compiled, making(commission=date(2027, 2, 3)))
+
+
+@pytest.fixture(scope="module")
+def display(compiled: Compiled) -> str:
+    """The page for a unit at the same place that knows the sun."""
+    starts = (
+        SunStart(word="sunrise", half=Half.MORNING, level_degrees=SUNRISE_LEVEL_DEGREES),
+        SunStart(word="sunset", half=Half.EVENING, level_degrees=SUNRISE_LEVEL_DEGREES),
+    )
+    sunny = replace(compiled, controller=replace(compiled.controller, sun_starts=starts))
+    given = Job(compiled=sunny, making=making(commission=date(2027, 2, 3)))
+    return "\n".join(texts(display_page(given).blocks))
 
 
 def sun_of_ephem(latitude: float, longitude: float, day: date, rising: bool) -> datetime:
@@ -64,11 +79,9 @@ def close(shown: str, right: datetime) -> bool:
     return min(apart, 1440 - apart) <= 1.5
 
 
-def test_what_the_display_must_show_by_another_library(
-    compiled: Compiled, made: SheetFacts
-) -> None:
+def test_what_the_display_must_show_by_another_library(compiled: Compiled, display: str) -> None:
     site = compiled.site
-    lines = [line for line in page(made, "display").splitlines() if "standard time |" in line]
+    lines = [line for line in display.splitlines() if "standard time |" in line]
     assert len(lines) == 14
     for offset, line in enumerate(lines):
         _, sunrise, sunset, *_ = line.split(" | ")
@@ -82,9 +95,9 @@ def test_what_the_display_must_show_by_another_library(
     ("words", "signs"), [("longitude has the wrong sign", (1, -1)), ("latitude has", (-1, 1))]
 )
 def test_faults_by_another_library(
-    compiled: Compiled, made: SheetFacts, words: str, signs: tuple[int, int]
+    compiled: Compiled, display: str, words: str, signs: tuple[int, int]
 ) -> None:
-    [line] = [text for text in page(made, "display").splitlines() if words in text]
+    [line] = [text for text in display.splitlines() if words in text]
     _, sunrise, sunset, _ = line.split(" | ")
     site = compiled.site
     place = site.latitude_degrees * signs[0], site.longitude_degrees * signs[1]
@@ -92,8 +105,15 @@ def test_faults_by_another_library(
     assert close(sunset, sun_of_ephem(*place, date(2027, 2, 3), False)), line
 
 
-def test_an_hour_off(made: SheetFacts) -> None:
-    lines = page(made, "display").splitlines()
+def test_a_unit_without_sun_is_judged_by_its_clock(made: SheetFacts) -> None:
+    faults = page(made, "display").partition("something else")[2]
+    assert "AM and PM are exchanged" in faults
+    assert "longitude" not in faults
+    assert "summer time" not in faults  # there is none in Arizona
+
+
+def test_an_hour_off(display: str) -> None:
+    lines = display.splitlines()
     [right] = [text for text in lines if "all is right" in text]
     for words, hours in (("an hour too far west", -1), ("an hour too far east", 1)):
         [line] = [text for text in lines if words in text]

@@ -12,6 +12,7 @@ from schedcomp.audit_report import Run
 from schedcomp.controller import Controller
 from schedcomp.diag import Severity, has_problem
 from schedcomp.expand import expand
+from schedcomp.hints import Hint, hints_for
 from schedcomp.messages import rules as messages
 from schedcomp.model import ONE_DAY, Instant, Period
 from schedcomp.ordinance.lamps import EXACT_YEAR, Lamps, PhotocellSky, lamps_of_run, lamps_of_year
@@ -66,6 +67,7 @@ class _Judged:
     report: RuleReport
     visits: tuple[Visit, ...]
     program_told: str
+    hints: tuple[Hint, ...] = ()
 
 
 def check(request: CheckRequest, now: Instant) -> Answer:
@@ -112,13 +114,17 @@ def _answer(judged: _Judged, now: Instant, found: Findings) -> Answer:
     dates = f"{date_words(period.first)} through {date_words(period.last)}{judged.program_told}."
     return Answer(
         exit_code=FINDINGS if report.failing() else CLEAN,
-        text=f"{head}\n{dates}\n\n{check_text(report, judged.visits, zone)}",
+        text=f"{head}\n{dates}\n\n{check_text(report, judged.visits, judged.hints, zone)}",
         record={
             **site_record(judged.site, judged.world),
             "period": {"first": period.first.isoformat(), "last": period.last.isoformat()},
             "rule": rule_summary(report),
             "rules": rules_json(report, zone),
             "visits": visits_json(judged.visits, zone),
+            "hints": [
+                {"clause": h.clause, "what": h.text, "write": h.typed, "minutes": h.minutes}
+                for h in judged.hints
+            ],
         },
         findings=tuple(f for f in told if f.code not in _TOLD_IN_TEXT),
     )
@@ -155,7 +161,12 @@ def _of_site(
     report = judge_rules(rules, site, world, year, controller, run)
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     lamps = lamps_of_year(site.circuits, year, sky, judging_range(world))
-    return _Judged(site, world, report, _visits(rules, report, lamps, world), told), found
+    hints = hints_for(site, world, rules, report) if _is_short(world) else ()
+    return _Judged(site, world, report, _visits(rules, report, lamps, world), told, hints), found
+
+
+def _is_short(world: World) -> bool:
+    return (world.period.last - world.period.first).days < LONGEST_PLANNED_DAYS
 
 
 def _controller(site: Site, transfer: Transfer | None) -> tuple[Controller | None, Findings]:
@@ -173,8 +184,7 @@ def _run(
     if transfer is not None:
         code = transfer.program_code
         return replayed(site, world, transfer.program, transfer.controller), f", program {code}"
-    days = (world.period.last - world.period.first).days + 1
-    if controller is None or days > LONGEST_PLANNED_DAYS or not world_fits(site, controller):
+    if controller is None or not _is_short(world) or not world_fits(site, controller):
         return None, ""
     unit = unit_sun_of(site, controller, world)
     fitted, target = plan(site, controller, world, year, unit)

@@ -67,6 +67,14 @@ DRIFT = note(
     fix="{fix}",
 )
 
+NO_ROOM = caution(
+    "E541",
+    "{circuit}: the rule leaves no room beside {count} switchings that follow the sun.",
+    why="First the {action} at {phrase} on {first}: a program may not do it {way}, and the sun "
+    "times of the unit, or its few slots, are not exact to the minute.",
+    fix="leave some minutes to the rule, for example\non from sunset + 15 min until 23:00",
+)
+
 UNCONFIRMED = caution(
     "E540",
     "{rule}: nobody is named who confirmed it against the current local text.",

@@ -64,7 +64,7 @@ def bind(
             found += _problems(requirement, site, world)
     if found:
         return None, tuple(found)
-    made = _Maker(site, world, {})
+    made = _Maker(site, world, {}, {})
     return tuple(made.clause(o, r) for o in ordinances for r in o.requirements), ()
 
 
@@ -122,6 +122,7 @@ class _Maker:
     site: Site
     world: World
     known: dict[object, Facts]
+    nights: dict[Dating, tuple[Nights, Nights]]
 
     def clause(self, ordinance: Ordinance, requirement: Requirement) -> Clause:
         by = requirement.by
@@ -129,9 +130,7 @@ class _Maker:
         if key not in self.known:
             self.known[key] = self._facts(ordinance, requirement)
         facts = self.known[key]
-        zone = self.world.zone
-        wide = nights_of(self.world.period, zone, by, beyond=1)
-        nights = nights_of(self.world.period, zone, by)
+        wide, nights = self._nights(by)
         form = requirement.form
         if requirement.until is not None:
             form = closed_at(form, requirement.until)
@@ -147,6 +146,16 @@ class _Maker:
             named=self._named(requirement, facts, wide),
             excepted=self._excepted(requirement, nights),
         )
+
+    def _nights(self, by: Dating) -> tuple[Nights, Nights]:
+        """The nights judged with one more on both sides, and the nights judged."""
+        if by not in self.nights:
+            period, zone = self.world.period, self.world.zone
+            self.nights[by] = (
+                nights_of(period, zone, by, beyond=1),
+                nights_of(period, zone, by),
+            )
+        return self.nights[by]
 
     def _facts(self, ordinance: Ordinance, requirement: Requirement) -> Facts:
         world, site = self.world, self.site

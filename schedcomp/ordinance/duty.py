@@ -7,14 +7,18 @@ through the closed days that follow, to the end that belongs to the last of them
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
+import numpy as np
+
+from schedcomp.clock import day_number
 from schedcomp.hours import OpeningHours
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Half, Instant
 from schedcomp.moments import Clockwork, Missing, Opening
+from schedcomp.ordinance import many
 from schedcomp.ordinance.intervals import Interval, Intervals, common, merged, rest_of
 from schedcomp.ordinance.model import Condition, Dating, HoursTest, Stretch, SunUp, Times, While
 from schedcomp.ordinance.nights import Nights
@@ -45,6 +49,11 @@ class Facts:
     @property
     def hours(self) -> OpeningHours | None:
         return self.clock.hours
+
+    @property
+    def numbers(self) -> many.Ints:
+        """The dates as numbers of days since 1970."""
+        return np.array([day_number(day) for day in self.days], np.int64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,24 +100,48 @@ def nights_whole(nights: Nights, named: Iterable[date]) -> Intervals:
 
 
 def stretch_intervals(stretch: Stretch, facts: Facts, named: frozenset[date]) -> Iterator[Interval]:
-    """The stretch on every named night; morning stretches stand on the date after the evening."""
+    """The stretch on every named night."""
+    return (interval for _, interval in stretch_by_night(stretch, facts, named))
+
+
+def stretch_by_night(
+    stretch: Stretch, facts: Facts, named: frozenset[date]
+) -> Iterator[tuple[date, Interval]]:
+    """The stretch on every named night that has one, in order of nights.
+
+    Morning stretches stand on the date after the evening.
+    """
     assert stretch.end is not None
-    window = Window(stretch.start, stretch.end)
     closed = closed_reach(stretch, facts)
-    if closed is not None and closed.leading is not None:
-        yield from _leading(window, facts, closed.leading, named)
+    made: Iterable[Interval | None]
+    if closed is None and many.fits(stretch):
+        made = many.many_intervals(stretch, facts.clock, facts.numbers)
+    else:
+        made = _one_by_one(Window(stretch.start, stretch.end), facts, named, closed)
+    for day, interval in zip(facts.days, made, strict=True):
+        asked = day in named and interval is not None
+        if asked and not _open_through(stretch.start, day, facts.hours):
+            assert interval is not None
+            yield day, interval
+
+
+def _one_by_one(
+    window: Window, facts: Facts, named: frozenset[date], closed: ClosedReach | None
+) -> Iterator[Interval | None]:
+    """For every date looked at its stretch, in full generality."""
     for day in facts.days:
-        if day not in named or _open_through(stretch.start, day, facts.hours):
+        if day not in named:
+            yield None
             continue
         half = facts.clock.start_half(window, day)
         on = day if half is Half.EVENING else day + ONE_DAY
         found = facts.clock.opening(window, on, hold=True)
-        if isinstance(found, Missing):
-            found_interval = _next_evening(window, on, facts)
+        if closed is not None and closed.leading is not None and day <= closed.leading:
+            yield _leading(window, facts, closed.leading) if day == facts.days[0] else None
+        elif isinstance(found, Missing):
+            yield _next_evening(window, on, facts)
         else:
-            found_interval = _through_closed(window, on, found, facts, closed)
-        if found_interval is not None:
-            yield found_interval
+            yield _through_closed(window, on, found, facts, closed)
 
 
 def _next_evening(window: Window, day: date, facts: Facts) -> Interval | None:
@@ -130,7 +163,7 @@ class ClosedReach:
     that the dates looked at begin with.
     """
 
-    last_closed: tuple[tuple[date, date], ...]
+    last_closed: Mapping[date, date]
     leading: date | None
 
 
@@ -153,7 +186,7 @@ def closed_reach(stretch: Stretch, facts: Facts) -> ClosedReach | None:
     if last is not None:
         reach += [(before, last)] if before is not None else []
         leading = last if before is None else leading
-    return ClosedReach(tuple(reach), leading)
+    return ClosedReach(dict(reach), leading)
 
 
 def is_closed(hours: OpeningHours, day: date) -> bool:
@@ -176,7 +209,7 @@ def _through_closed(
     window: Window, day: date, found: Opening, facts: Facts, closed: ClosedReach | None
 ) -> Interval:
     end_at = found.end_at
-    last = dict(closed.last_closed).get(day) if closed is not None else None
+    last = closed.last_closed.get(day) if closed is not None else None
     if last is not None:
         end = facts.clock.end_instant(window, last, found.start_at, hold=True)
         if not isinstance(end, Missing):
@@ -184,15 +217,12 @@ def _through_closed(
     return found.start_at, end_at
 
 
-def _leading(
-    window: Window, facts: Facts, last: date, named: frozenset[date]
-) -> Iterator[Interval]:
+def _leading(window: Window, facts: Facts, last: date) -> Interval | None:
     """Closed since before the dates looked at: dark from the beginning of them."""
-    if not any(day in named for day in facts.days if day <= last):
-        return
     end = facts.clock.end_instant(window, last, facts.whole[0], hold=True)
-    if not isinstance(end, Missing) and end > facts.whole[0]:
-        yield facts.whole[0], end
+    if isinstance(end, Missing) or end <= facts.whole[0]:
+        return None
+    return facts.whole[0], end
 
 
 def _open_through(start: Moment, day: date, hours: OpeningHours | None) -> bool:
@@ -206,6 +236,7 @@ def _open_through(start: Moment, day: date, hours: OpeningHours | None) -> bool:
 # States of the place and the sky
 
 
+@lru_cache(maxsize=64)
 def condition_intervals(condition: Condition, facts: Facts) -> Intervals:
     """When the place or the sky is as a clause waits for; needs opening hours for the place."""
     if isinstance(condition, SunUp):
@@ -248,13 +279,9 @@ def _sun_up(condition: SunUp, facts: Facts) -> Intervals:
 def _night_sky(
     facts: Facts, evening: SunWord, morning: SunWord, evening_minutes: int, morning_minutes: int
 ) -> Intervals:
-    found: list[Interval] = []
-    for day in facts.days[:-1]:
-        start = facts.clock.instant(SunMoment(evening, evening_minutes), day)
-        end = facts.clock.instant(SunMoment(morning, morning_minutes), day + ONE_DAY)
-        if not isinstance(start, Missing) and not isinstance(end, Missing):
-            found.append((start, end))
-    return merged(found)
+    night = Stretch(SunMoment(evening, evening_minutes), SunMoment(morning, morning_minutes))
+    found = many.many_intervals(night, facts.clock, facts.numbers[:-1])
+    return merged(interval for interval in found if interval is not None)
 
 
 # Tests of hours

@@ -5,6 +5,9 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 
+import numpy as np
+from numpy.typing import NDArray
+
 from schedcomp.model import Instant
 
 Interval = tuple[Instant, Instant]
@@ -84,16 +87,19 @@ def near(intervals: Intervals, begin: Instant, end: Instant) -> Intervals:
     return intervals[first:last]
 
 
-def room(duty: Interval, bad: Intervals) -> int | None:
-    """Seconds between an interval and the nearest of `bad`, none of which overlaps it.
+def rooms_beside(duties: Intervals, bad: Intervals) -> NDArray[np.int64] | None:
+    """Seconds between each of `duties` and the nearest of `bad`, none of which overlaps any.
 
-    None where `bad` has none.
+    None where there are none of one kind.
     """
-    after = bisect_left(bad, duty[1], key=lambda i: i[0])
-    found = [bad[after][0] - duty[1]] if after < len(bad) else []
-    if after:
-        found.append(duty[0] - bad[after - 1][1])
-    return min((seconds for seconds in found if seconds >= 0), default=None)
+    if not duties or not bad:
+        return None
+    both, wrong = np.array(duties, np.int64), np.array(bad, np.int64)
+    after = np.searchsorted(wrong[:, 0], both[:, 1])
+    far = np.iinfo(np.int64).max // 2
+    starts = np.append(wrong[:, 0], far)
+    ends = np.insert(wrong[:, 1], 0, -far)
+    return np.asarray(np.minimum(starts[after] - both[:, 1], both[:, 0] - ends[after]), np.int64)
 
 
 def split_at(intervals: Intervals, borders: Sequence[Instant]) -> list[list[Interval]]:

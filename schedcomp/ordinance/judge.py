@@ -6,6 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
+import numpy as np
+
 from schedcomp.controller import Controller
 from schedcomp.ordinance.asks import (
     Duty,
@@ -18,7 +20,7 @@ from schedcomp.ordinance.asks import (
 from schedcomp.ordinance.capability import judge_capability
 from schedcomp.ordinance.causes import cause_of
 from schedcomp.ordinance.clauses import Clause
-from schedcomp.ordinance.intervals import Interval, Intervals, common, room, seconds_of
+from schedcomp.ordinance.intervals import Interval, Intervals, common, rooms_beside, seconds_of
 from schedcomp.ordinance.lamps import Lamps
 from schedcomp.ordinance.lengths import NightLength, night_lengths
 from schedcomp.ordinance.model import (
@@ -136,13 +138,12 @@ def _status(clause: Clause, failed: tuple[NightFailed, ...]) -> tuple[Status, st
 
 def margin_of(clause: Clause, holds: Intervals, wrong: Intervals) -> Margin | None:
     """The stretch that comes closest to lamps that would be wrong; None where none ever are."""
-    best: Margin | None = None
-    for interval in holds:
-        seconds = room(interval, wrong)
-        if seconds is not None and (best is None or seconds < best.seconds):
-            day = clause.nights.day_at(interval[0])
-            best = Margin(seconds=seconds, day=day, instant=interval[0])
-    return best
+    rooms = rooms_beside(holds, wrong)
+    if rooms is None:
+        return None
+    tightest = int(np.argmin(rooms))
+    start = holds[tightest][0]
+    return Margin(seconds=int(rooms[tightest]), day=clause.nights.day_at(start), instant=start)
 
 
 # Lengths

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.ordinance.clauses import Clause
-from schedcomp.ordinance.duty import stretch_intervals
+from schedcomp.ordinance.duty import stretch_by_night
 from schedcomp.ordinance.intervals import Interval, Intervals, near, rest_of, together
 from schedcomp.ordinance.lamps import Lamps
 from schedcomp.ordinance.model import LeastDark, MiddleDark, Stretch
@@ -56,12 +56,7 @@ def _least(form: LeastDark, clause: Clause, lit: Intervals, days: list[date]) ->
 
 def _by_night(stretch: Stretch, clause: Clause, days: list[date]) -> dict[date, Interval]:
     """The stretch of each night; a night with none is left out."""
-    found = {}
-    for day in days:
-        made = list(stretch_intervals(stretch, clause.facts, frozenset({day})))
-        if made:
-            found[day] = made[-1]
-    return found
+    return dict(stretch_by_night(stretch, clause.facts, frozenset(days)))
 
 
 def _longest(day: date, lit: Intervals, within: Interval, need: int) -> NightLength:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from schedcomp.clock import Zone
+from schedcomp.hints import Hint
 from schedcomp.model import MINUTE
 from schedcomp.ordinance.verdict import ClauseVerdict, Drifted, RuleReport, Status
 from schedcomp.ordinance.visits import Visit
@@ -22,7 +23,9 @@ _SHORT = {
 _LEGEND = "n/c: not checkable by a schedule; n/a: does not apply"
 
 
-def check_text(rules: RuleReport, visits: tuple[Visit, ...], zone: Zone) -> str:
+def check_text(
+    rules: RuleReport, visits: tuple[Visit, ...], hints: tuple[Hint, ...], zone: Zone
+) -> str:
     """The answer for a terminal, at most 80 columns wide."""
     if not rules.checked:
         blocks = [wrapped(f"{NO_RULE[0].upper()}{NO_RULE[1:]}: the site file names none.")]
@@ -31,6 +34,8 @@ def check_text(rules: RuleReport, visits: tuple[Visit, ...], zone: Zone) -> str:
     if rules.conflicts:
         blocks.append("\n".join(_conflicts(rules)))
     blocks.append(_people(rules))
+    if hints:
+        blocks.append("\n".join(["Would meet it (tried):", *_hints(hints)]))
     if visits:
         blocks.append("\n".join(["Worth a look on site:", *_visits(visits, zone)]))
     if taken := tuple(_taken(rules)):
@@ -112,6 +117,12 @@ def _people(rules: RuleReport) -> str:
     found = people_summary(rules)
     text = found or "nobody who arrives, works or leaves is left in the dark"
     return wrapped(f"{text}.", "People: ")
+
+
+def _hints(hints: tuple[Hint, ...]) -> Iterator[str]:
+    for hint in hints:
+        yield wrapped(f"{hint.clause}: {hint.text}", "  ", "    ")
+        yield f"    {hint.typed}"
 
 
 def _visits(visits: tuple[Visit, ...], zone: Zone) -> Iterator[str]:

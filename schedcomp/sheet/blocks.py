@@ -126,7 +126,7 @@ class Page:
     """A part of the sheet with a title of its own.
 
     `key` names it for links. `style`: "", "owner" (large) or "label". Only where `starts_page` a
-    new sheet of paper is begun.
+    new sheet of paper is begun, and with `fills_page` not if most of the last one is still empty.
     """
 
     key: str
@@ -134,6 +134,7 @@ class Page:
     blocks: tuple[Block, ...]
     style: str = ""
     starts_page: bool = True
+    fills_page: bool = False
 
 
 def clean(text: str) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES, SunStart
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Half, NoEvent
@@ -33,7 +32,7 @@ from schedcomp.sheet.keying import slots_used
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.panel import slots_of_unit, tick_columns, ticks
 from schedcomp.sheet.schedule import cooling_words, current_words
-from schedcomp.sheet.summertime import is_summer, summer_time
+from schedcomp.sheet.summertime import summer_time
 from schedcomp.sheet.wording import SHORT_WEEKDAYS
 from schedcomp.sun import site_sun
 from schedcomp.unit_place import unit_clock
@@ -66,7 +65,7 @@ def _display_table(job: Job) -> Table:
     site = job.compiled.site
     first = job.making.commission or job.first_day
     last = first + (DISPLAY_DAYS - 1) * ONE_DAY
-    here = zone(site.timezone, first - ONE_DAY, last + ONE_DAY)
+    here = job.unit_zone(first - ONE_DAY, last + ONE_DAY)
     sun = site_sun(
         site.latitude_degrees, site.longitude_degrees, here, first - ONE_DAY, last + ONE_DAY
     )
@@ -80,7 +79,7 @@ def _display_table(job: Job) -> Table:
         day = first + offset * ONE_DAY
         times = [sun.crossing(day, start.half, start.level_degrees) for start in starts]
         noon = here.first_pass(day, 12 * HOUR)
-        state = "summer time" if is_summer(summer, noon) else "standard time"
+        state = "summer time" if here.offset(noon) > summer.standard_offset else "standard time"
         shown = ["none" if isinstance(t, NoEvent) else job.hand.time(here, t) for t in times]
         rows.append(
             row(

@@ -30,12 +30,14 @@ SIZES = (A4, LETTER)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetFacts:
-    """Everything a sheet shows. `mark` stands on every page, "" where all is well.
+    """Everything a sheet shows.
 
+    `place` says where on earth the site is. `mark` stands on every page, "" where all is well.
     `foot` is (name, value) for every page; `nights` is the record behind the pictures, as JSON.
     """
 
     title: str
+    place: str
     mark: str
     mark_words: str
     paper_size: str
@@ -52,6 +54,7 @@ def sheet_facts(compiled: Compiled, making: Making) -> SheetFacts:
     mark, words = _mark(compiled)
     return SheetFacts(
         title=clean(compiled.site.name),
+        place=clean(compiled.world.whereabouts.text),
         mark=mark,
         mark_words=words,
         paper_size=paper_size(compiled),

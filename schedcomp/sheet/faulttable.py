@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from schedcomp.clock import Zone, zone
+from schedcomp.clock import Zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Half, Instant, NoEvent
 from schedcomp.sheet.blocks import Column, Table, row
@@ -14,7 +14,6 @@ from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.summertime import summer_time
 from schedcomp.sheet.wording import WEEKDAYS, Hand, both
-from schedcomp.site import Site
 from schedcomp.sun import site_sun
 from schedcomp.words import date_words
 
@@ -51,20 +50,17 @@ def shown_at(
 
 def fault_table(job: Job, day: date) -> Table:
     """Wrong settings that can be told from the display on one date."""
+    if not job.compiled.controller.sun_starts:
+        return _clock_table(job, day)
     site = job.compiled.site
-    here = zone(site.timezone, day - ONE_DAY, day + ONE_DAY)
+    here = job.unit_zone(day - ONE_DAY, day + ONE_DAY)
     right = shown_at(site.latitude_degrees, site.longitude_degrees, here, day)
-    rows = [row("as above", *right.words(here, job.hand), bold("nothing: all is right"))]
+    rows = [row("right", *right.words(here, job.hand), bold("nothing: all is right"))]
     for name, shown in wrong_settings(job, here, day):
         if _differs(right, shown):
             sunrise, sunset = shown.words(here, job.hand)
-            rows.append(row("", sunrise, sunset, bold(name)))
-    noon = both(12 * 60)
-    rows.append(row(f"at {noon} the unit shows midnight", "", "", bold("AM and PM are exchanged")))
-    other = WEEKDAYS[(day.weekday() + 1) % 7]
-    rows.append(
-        row(f"{other} for {date_words(day)}", "", "", bold("the year, or the date, is wrong"))
-    )
+            rows.append(row("right", sunrise, sunset, bold(name)))
+    rows += [row(shows, "", "", bold(wrong)) for shows, wrong in _plain_faults(day)]
     columns = (
         Column(title="Date and clock", width=4),
         Column(title="Sunrise", width=3),
@@ -72,6 +68,29 @@ def fault_table(job: Job, day: date) -> Table:
         Column(title="What is wrong", width=7),
     )
     return Table(columns=columns, rows=tuple(rows))
+
+
+def _clock_table(job: Job, day: date) -> Table:
+    """For a unit that knows no sun: what its clock gives away."""
+    here = job.unit_zone(day - ONE_DAY, day + ONE_DAY)
+    summer = summer_time(job.compiled.site.timezone, day, job.hand)
+    rows = []
+    if summer.pairs:
+        is_ahead = here.offset(here.first_pass(day, 12 * HOUR)) > summer.standard_offset
+        told = ("an hour behind a right watch", "summer time is off, and should be on")
+        if not is_ahead:
+            told = ("an hour ahead of what it should show", "summer time is on, and should be off")
+        rows.append(row(told[0], bold(told[1])))
+    rows += [row(shows, bold(wrong)) for shows, wrong in _plain_faults(day)]
+    columns = (Column(title="The unit shows", width=5), Column(title="What is wrong", width=6))
+    return Table(columns=columns, rows=tuple(rows))
+
+
+def _plain_faults(day: date) -> Iterator[tuple[str, str]]:
+    """What any clock gives away, sun or not."""
+    yield f"at {both(12 * 60)} the unit shows midnight", "AM and PM are exchanged"
+    other = WEEKDAYS[(day.weekday() + 1) % 7]
+    yield f"{other} for {date_words(day)}", "the year, or the date, is wrong"
 
 
 def wrong_settings(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown]]:
@@ -91,7 +110,7 @@ def wrong_settings(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown
     )
     if abs(longitude) <= _STEEPEST_DEGREES and abs(latitude - longitude) > 1:
         yield "latitude and longitude are exchanged", shown_at(longitude, latitude, here, day)
-    yield from _date_faults(site, here, day)
+    yield from _date_faults(job, here, day)
 
 
 def _clock_faults(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown]]:
@@ -108,11 +127,12 @@ def _clock_faults(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown]
         yield name, shown_at(site.latitude_degrees, site.longitude_degrees, here, day, shift)
 
 
-def _date_faults(site: Site, here: Zone, day: date) -> Iterator[tuple[str, Shown]]:
+def _date_faults(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown]]:
+    site = job.compiled.site
     place = site.latitude_degrees, site.longitude_degrees
     if day.day <= 12 and day.day != day.month:
         swapped = date(day.year, day.day, day.month)
-        other = zone(site.timezone, swapped - ONE_DAY, swapped + ONE_DAY)
+        other = job.unit_zone(swapped - ONE_DAY, swapped + ONE_DAY)
         shown = shown_at(*place, other, swapped)
         # The unit shows the other date's times under this date's name, in that date's clock.
         yield (

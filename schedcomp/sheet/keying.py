@@ -55,7 +55,7 @@ def keying_page(job: Job, program: Program) -> Page:
     if program.special_days:
         blocks += [Heading(text="Special days"), _special_days(compiled, program)]
     blocks.append(Box(title="Last", blocks=(_last(compiled, program),), style="heavy"))
-    return Page(key="keying", title="Key these in", blocks=tuple(blocks))
+    return Page(key="keying", title="Key these in", blocks=tuple(blocks), fills_page=True)
 
 
 def _first(compiled: Compiled) -> Table:
@@ -113,7 +113,11 @@ def _slots(compiled: Compiled, events: Sequence[Event], *, dated: bool = True) -
         Column(title="Channel", width=2.4),
         Column(title="Do", width=1.3),
         Column(title="At", width=4.3),
-        *([Column(title="On", width=2.3), Column(title="Dates", width=3.6)] if dated else []),
+        *(
+            [Column(title="On", width=2.3), Column(title="Dates, both in", width=3.9)]
+            if dated
+            else []
+        ),
         Column(title="What for", width=4.6),
         *tick_columns(compiled),
     ]
@@ -177,13 +181,13 @@ def _weekday_run(run: Sequence[int]) -> str:
 
 
 def dates_words(dates: EventDates | None) -> str:
-    """`all year`, `18 Jul through 28 May`, `25 Dec`."""
+    """`all year`, `18 Jul to 28 May`, `25 Dec`."""
     if dates is None:
         return "all year"
     first, last = (month_day(*end) for end in (dates.first, dates.last))
     if dates.years is not None:
         first, last = (f"{t} {y}" for t, y in zip((first, last), dates.years, strict=True))
-    return first if first == last else f"{first} through {last}"
+    return first if first == last else f"{first} to {last}"
 
 
 def _special_days(compiled: Compiled, program: Program) -> Table:
@@ -192,7 +196,7 @@ def _special_days(compiled: Compiled, program: Program) -> Table:
     columns = (
         Column(title="Slot", align="right", width=1),
         Column(title="Channel", width=3),
-        Column(title="Dates", width=5),
+        Column(title="Dates, both in", width=5),
         Column(title="Program of the day", width=4),
         *tick_columns(compiled),
     )

@@ -79,8 +79,9 @@ def site_file_page(job: Job) -> Page | None:
     blocks: list[Block] = [
         Text(
             text=f"All of {job.making.site_file} is in the codes below, so that this paper is "
-            "enough to make the program again. Scan each and give the texts, in quotes, to: "
-            "schedcomp recover TEXT TEXT ..."
+            "enough to make the program again. Scan each and give the texts to: "
+            "schedcomp recover TEXT TEXT ...",
+            style="lead",
         )
     ]
     for pair in rows:
@@ -88,7 +89,8 @@ def site_file_page(job: Job) -> Page | None:
             (Text(text=picture.label, style="strong"), picture) for picture in pair
         ]
         columns += [()] * (_CODES_A_ROW - len(columns))
-        blocks.append(Beside(columns=tuple(columns), widths=(1, 1)))
+        widths = (2, 3) if len(parts) == 1 else (1, 1)
+        blocks.append(Beside(columns=tuple(columns), widths=widths))
     return Page(
         key="file", title="The file behind this paper", blocks=tuple(blocks), starts_page=False
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from schedcomp.clock import Zone, standard, zone
 from schedcomp.compiled import Compiled
 from schedcomp.sheet.wording import TWELVE, Hand
 from schedcomp.versions import Versions
@@ -36,6 +37,11 @@ class Job:
     @property
     def hand(self) -> Hand:
         return Hand(self.compiled.site.paper.clock == TWELVE)
+
+    def unit_zone(self, first: date, last: date) -> Zone:
+        """The clock that a unit of this site keeps on some dates, in the period or not."""
+        here = zone(self.compiled.site.timezone, first, last)
+        return standard(here) if self.compiled.controller.clock == "standard" else here
 
     @property
     def first_day(self) -> date:

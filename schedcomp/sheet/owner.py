@@ -43,7 +43,7 @@ SAFETY = (
     "Lock out at the breaker and test before work. Control voltage may come from another source."
 )
 _MOST_RUNS = 14
-_MOST_WISHES = 6
+_MOST_WISHES = 7
 _MOST_LARGE = 4
 _ISO_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)")
 
@@ -122,7 +122,8 @@ def _three_days(job: Job) -> list[tuple[str, date]]:
     """The first day of this paper, and the longest and shortest night near it."""
     period = job.compiled.year.period
     now = job.first_day
-    days = [(f"{date_words(now)}", now)]
+    asked = job.making.commission or job.making.made_on
+    days = [(f"Now, {date_words(now)}" if now == asked else date_words(now), now)]
     for month in (6, 12):
         years = [now.year, *period.years]
         near = (date(y, month, 21) for y in years)

@@ -12,9 +12,12 @@ from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.summertime import SummerTime, change_date, is_summer, summer_time
 from schedcomp.sheet.wording import WEEKDAYS, long_date, utc_offset_words
+from schedcomp.site import Unit
 from schedcomp.unit_sun import keyed_location
 from schedcomp.words import counted, date_words
 
+UNCONFIRMED = "not confirmed"
+"""Files are proven, units are not: only a list keyed back or a signed test page confirms one."""
 _PAIR_WORDS = "Next three pairs"
 TICKS_A_PAGE = 6
 """Units with a tick box each on one page; more units take a copy of the page."""
@@ -75,7 +78,7 @@ def settings_page(job: Job) -> Page:
         Heading(text="The units"),
         _units(compiled),
     ]
-    return Page(key="settings", title="Set these first", blocks=tuple(blocks))
+    return Page(key="settings", title="Set these first", blocks=tuple(blocks), fills_page=True)
 
 
 def _clock_rows(job: Job) -> Iterator[tuple[str, str]]:
@@ -164,14 +167,16 @@ def _units(compiled: Compiled) -> Table:
     """The units with what is known of them, and lines for the rest."""
     columns = (
         Column(title="Unit", width=2),
-        Column(title="Where", width=4),
-        Column(title="Serial number", width=3),
-        Column(title="Wiring", width=4),
+        Column(title="Where", width=3.5),
+        Column(title="Serial number", width=2.5),
+        Column(title="Wiring", width=3.5),
+        Column(title="Holds this program", width=3),
     )
-    units = compiled.site.units
+    units = compiled.site.units or (Unit(label="the unit"),)
     rows = [
-        row(bold(u.label), u.where or BLANK, u.serial or BLANK, u.wiring or BLANK) for u in units
-    ] or [row(bold("the unit"), BLANK, BLANK, BLANK)]
+        row(bold(u.label), u.where or BLANK, u.serial or BLANK, u.wiring or BLANK, UNCONFIRMED)
+        for u in units
+    ]
     return Table(columns=columns, rows=tuple(rows))
 
 

@@ -16,7 +16,10 @@ from schedcomp.sheet.plain import plain
 
 def can_make_pdf() -> bool:
     """Whether the package that sets the pages is installed."""
-    return find_spec("typst") is not None
+    try:
+        return find_spec("typst") is not None
+    except ValueError:  # a package that is barred by name has no place to look at
+        return False
 
 
 def sheet_pdf(facts: SheetFacts) -> bytes:
@@ -25,6 +28,7 @@ def sheet_pdf(facts: SheetFacts) -> bytes:
 
     record = {
         "title": plain(facts.title),
+        "place": plain(facts.place),
         "mark": facts.mark,
         "mark_words": plain(facts.mark_words),
         "paper": "us-letter" if facts.paper_size == LETTER else "a4",

@@ -181,7 +181,7 @@ def _lit_path(plot: _Plot, spans: Sequence[tuple[Instant, Instant]]) -> str:
 
 def _dark_path(plot: _Plot, circuit: CircuitYear, key: str) -> str:
     path = _blocks_path(plot, [(s.start, s.end) for s in circuit.dark])
-    return path and f'<path class="kept" d="{path}" fill="url(#hatch-{key})" fill-opacity="0.55"/>'
+    return path and f'<path class="kept" d="{path}" fill="url(#hatch-{key})" fill-opacity="0.75"/>'
 
 
 def _grid(plot: _Plot, hand: Hand) -> Iterator[str]:
@@ -309,7 +309,7 @@ def _legend(plot: _Plot, key: str, kept_dark: bool) -> Iterator[list[str]]:
     if kept_dark:
         swatch = (
             f'<rect class="kept" x="0" y="-11" width="26" height="13" fill="url(#hatch-{key})" '
-            'fill-opacity="0.55"/><rect class="rule" x="0" y="-11" width="26" height="13" '
+            'fill-opacity="0.75"/><rect class="rule" x="0" y="-11" width="26" height="13" '
             'fill="none" stroke="#000" stroke-width="0.5"/>'
         )
         entries.insert(1, (swatch, "always kept dark"))

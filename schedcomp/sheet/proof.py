@@ -58,10 +58,23 @@ def proof_page(job: Job) -> Page:
             *_special_days(job),
             Heading(text="Assumed"),
             Facts(rows=tuple((a.topic, a.text) for a in compiled.assumed)),
+            Heading(text="People and papers"),
+            Facts(rows=_people(compiled.site)),
             Heading(text="Cautions"),
             Items(items=CAUTIONS),
             *_egress(compiled.site),
         ),
+    )
+
+
+def _people(site: Site) -> tuple[tuple[str, str], ...]:
+    people, paper = site.people, site.paper
+    return (
+        ("Owner", people.owner),
+        ("Call", people.call),
+        ("Installer", people.installer),
+        ("Job", people.job),
+        ("Papers kept at", paper.kept_at),
     )
 
 

@@ -1,0 +1,231 @@
+"""Stretches of many dates at once, for those that have no opening in them.
+
+The same instants as `Clockwork` gives date by date; a test compares the two.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from schedcomp.clock import Zone, day_number
+from schedcomp.controller import SUNRISE_LEVEL_DEGREES
+from schedcomp.model import DAY, MINUTE, Half
+from schedcomp.moments import Clockwork
+from schedcomp.ordinance.intervals import Interval
+from schedcomp.ordinance.model import Stretch
+from schedcomp.phrases.tree import (
+    Clock,
+    HoursMoment,
+    HoursWord,
+    Moment,
+    Pair,
+    Plain,
+    SunMoment,
+    SunWord,
+    Which,
+)
+from schedcomp.sun import STAYS_ABOVE, STAYS_BELOW
+
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+_NEVER = np.iinfo(np.int64).max
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """Instants of one moment on many dates, and where there is one."""
+
+    at: Ints
+    given: Bools
+
+
+def fits(stretch: Stretch) -> bool:
+    """Whether every moment stands on the same side on all dates."""
+    assert stretch.end is not None
+    return all(
+        not (isinstance(m, HoursMoment) and m.word.is_opening)
+        for moment in (stretch.start, stretch.end)
+        for m in _members(moment)
+    )
+
+
+def _members(moment: Moment) -> tuple[Plain, ...]:
+    return (moment.first, moment.second) if isinstance(moment, Pair) else (moment,)
+
+
+def _half(moment: Moment) -> Half:
+    halves = {_plain_half(m) for m in _members(moment)}
+    return Half.EVENING if Half.EVENING in halves else Half.MORNING
+
+
+def _plain_half(moment: Plain) -> Half:
+    if isinstance(moment, Clock):
+        return moment.half
+    return moment.word.half if isinstance(moment, SunMoment) else Half.EVENING
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """Reads moments on the dates of `days`, as numbers of days since 1970."""
+
+    clock: Clockwork
+    days: Ints
+
+    def moment(self, moment: Moment, shift: int, *, hold: bool) -> _Read:
+        """The moment of the dates `shift` days later."""
+        if not isinstance(moment, Pair):
+            return self._plain(moment, shift, hold)
+        evening = _half(moment) is Half.EVENING
+        read = [
+            self._plain(m, shift + self._later(m, evening), hold)
+            for m in (moment.first, moment.second)
+        ]
+        given = read[0].given | read[1].given
+        if moment.which is Which.EARLIER:
+            both = [np.where(r.given, r.at, _NEVER) for r in read]
+            return _Read(np.minimum(*both), given)
+        both = [np.where(r.given, r.at, -_NEVER) for r in read]
+        return _Read(np.maximum(*both), given)
+
+    def _later(self, member: Plain, evening: bool) -> int:
+        """In a pair with an evening side, morning clocks and morning sun are the next date's."""
+        moves = evening and not isinstance(member, HoursMoment)
+        return 1 if moves and _plain_half(member) is Half.MORNING else 0
+
+    def _plain(self, moment: Plain, shift: int, hold: bool) -> _Read:
+        days = self.days + shift
+        if isinstance(moment, Clock):
+            return self._always(readings(self.clock.zone, days, moment.minutes * MINUTE, hold))
+        if isinstance(moment, SunMoment):
+            return self._always(self._sun(moment, days))
+        return self._closing(moment, days, hold)
+
+    def _always(self, at: Ints) -> _Read:
+        return _Read(at, np.ones(at.shape, np.bool_))
+
+    def _sun(self, moment: SunMoment, days: Ints) -> Ints:
+        sun = self.clock.sun
+        place = days - day_number(sun.first)
+        offset = moment.offset_minutes * MINUTE
+        if moment.word is SunWord.NIGHT_MIDDLE:
+            return sun.lower_after[place] + offset
+        level, base_minutes = _definition(self.clock, moment.word)
+        half = moment.word.half
+        found = sun.crossings(half, level)
+        status = found.status[place]
+        turned = sun.lower_after if half is Half.EVENING else sun.lower_before
+        at = found.instants[place] + offset + base_minutes * MINUTE
+        at = np.where(status == STAYS_ABOVE, turned[place], at)
+        return np.where(status == STAYS_BELOW, sun.transits[place], at)
+
+    def _closing(self, moment: HoursMoment, days: Ints, hold: bool) -> _Read:
+        hours = self.clock.hours
+        at = np.zeros(days.shape, np.int64)
+        given = np.zeros(days.shape, np.bool_)
+        if hours is not None and hours.days:
+            first = day_number(hours.days[0].day)
+            leave = hours.staff_after_seconds if moment.word is HoursWord.LEAVE else 0
+            known = np.array([_NEVER if d.closing is None else d.closing for d in hours.days])
+            place = days - first
+            inside = (place >= 0) & (place < len(known))
+            closing = known[np.where(inside, place, 0)]
+            given = inside & (closing != _NEVER)
+            at = np.where(given, closing + leave + moment.offset_minutes * MINUTE, 0)
+        if moment.fallback is None:
+            return _Read(at, given)
+        late = 1 if moment.fallback.half is Half.MORNING else 0
+        seconds = moment.fallback.minutes * MINUTE
+        instead = readings(self.clock.zone, days + late, seconds, hold)
+        return self._always(np.where(given, at, instead))
+
+
+def _definition(clock: Clockwork, word: SunWord) -> tuple[float, int]:
+    if word in (SunWord.SUNRISE, SunWord.SUNSET):
+        return SUNRISE_LEVEL_DEGREES, 0
+    defined = clock.dusk if word is SunWord.DUSK else clock.dawn
+    if isinstance(defined.base, SunWord):
+        return SUNRISE_LEVEL_DEGREES, defined.offset_minutes
+    return defined.base.level_degrees, defined.offset_minutes
+
+
+def readings(zone: Zone, days: Ints, seconds: int, hold: bool) -> Ints:
+    """The instants of a clock reading; near a clock change each by itself."""
+    reading = days * DAY + seconds
+    starts, offsets = np.array(zone.starts), np.array(zone.offsets)
+    place = np.maximum(np.searchsorted(starts, reading - DAY, side="right") - 1, 0)
+    last = np.maximum(np.searchsorted(starts, reading + DAY, side="right") - 1, 0)
+    found = reading - offsets[place]
+    read = zone.last_reading if hold else zone.first_reading
+    for index in np.flatnonzero(place != last):
+        found[index] = read(int(reading[index]))
+    return np.asarray(found, np.int64)
+
+
+def many_intervals(stretch: Stretch, clock: Clockwork, days: Ints) -> list[Interval | None]:
+    """The stretch on each evening date, as `Clockwork.opening` with `hold`; None where empty."""
+    assert stretch.end is not None
+    start_half, end_half = _half(stretch.start), _half(stretch.end)
+    on = 0 if start_half is Half.EVENING else 1
+    reader = _Reader(clock, days)
+    start = reader.moment(stretch.start, on, hold=False)
+    end_on = on + _end_shift(stretch, start_half, end_half)
+    end = reader.moment(stretch.end, end_on, hold=True)
+    given = start.given & end.given
+    ends = np.where(given, end.at, 0)
+    if _has_sun(stretch):
+        ends = np.minimum(ends, _longest(clock, start.at, days + on))
+    empty = ~given | (ends <= start.at)
+    if end_half is Half.EVENING and bool(np.any(empty)):
+        later = reader.moment(stretch.end, on + 1, hold=True)
+        fits_later = empty & start.given & later.given & (later.at > start.at)
+        ends = np.where(fits_later, later.at, ends)
+        empty &= ~fits_later
+    return [
+        None if nothing else (begin, end_at)
+        for begin, end_at, nothing in zip(
+            start.at.tolist(), ends.tolist(), empty.tolist(), strict=True
+        )
+    ]
+
+
+def _end_shift(stretch: Stretch, start_half: Half, end_half: Half) -> int:
+    """How many dates after the start's the end is read; pure clocks are compared as written."""
+    assert stretch.end is not None
+    if start_half is Half.EVENING and end_half is Half.MORNING:
+        return 1
+    first, last = _pure_reading(stretch.start), _pure_reading(stretch.end)
+    if first is None or last is None or start_half is not end_half:
+        return 0
+    return 1 if last <= first else 0
+
+
+def _pure_reading(moment: Moment) -> int | None:
+    """Minutes on the clock where a moment is clocks only, in the order of its side."""
+    clocks = [m for m in _members(moment) if isinstance(m, Clock)]
+    if len(clocks) != len(_members(moment)):
+        return None
+    if not isinstance(moment, Pair):
+        return clocks[0].minutes
+    night = _half(moment) is Half.EVENING
+    minutes = [
+        c.minutes + (DAY // MINUTE if night and c.half is Half.MORNING else 0) for c in clocks
+    ]
+    return min(minutes) if moment.which is Which.EARLIER else max(minutes)
+
+
+def _has_sun(stretch: Stretch) -> bool:
+    assert stretch.end is not None
+    return any(
+        isinstance(m, SunMoment) for side in (stretch.start, stretch.end) for m in _members(side)
+    )
+
+
+def _longest(clock: Clockwork, starts: Ints, days: Ints) -> Ints:
+    """No stretch with a sun moment passes the second following transit."""
+    sun = clock.sun
+    place = days - day_number(sun.first)
+    first = place + (starts >= sun.transits[place])
+    return sun.transits[first + 1]

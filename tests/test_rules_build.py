@@ -1,0 +1,327 @@
+"""Rules in a build and in `check`: what keeps a program back, acceptance, people, the envelope."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from schedcomp import controllerfile, pipeline, sitefile
+from schedcomp.answers import build, check, ordinances
+from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE
+from schedcomp.compiled import Compiled
+from schedcomp.diag import render
+from schedcomp.hints import Hint, hints_for
+from schedcomp.model import MINUTE, Period
+from schedcomp.ordinance.load import builtin_ordinances, load_ordinance
+from schedcomp.ordinance.rules import rules_of
+from schedcomp.ordinance.verdict import ClauseVerdict, Status
+from schedcomp.target import make_target
+from schedcomp.unit_place import unit_clock, unit_sun_of
+from tests.judged import (
+    Scene,
+    report,
+    requirement,
+    rule_of,
+    site_and_world,
+    verdicts,
+)
+
+NOW = 1796304600
+SAMPLE = Path(__file__).parents[1] / "sample_sites" / "with_rule" / "prairie_clinic.toml"
+RULE = requirement("4.2(b)", "dark from 22:00 until 06:00") + requirement(
+    "5", "lit only from sunset until 23:00"
+)
+
+
+def written(folder: Path, rule: str = RULE, windows: str = "on from dusk until 22:30") -> Path:
+    """A site with a rule beside it, on a unit that knows the sun."""
+    scene = Scene(rule, (windows,), site='ordinance = "rule.toml"\ntolerance = "10 min"')
+    (folder / "site.toml").write_text(scene.text(), encoding="utf-8")
+    head = 'schedcomp_ordinance = 1\ntitle = "A rule"\nconfirmed_by = "the officer"\n'
+    (folder / "rule.toml").write_text(head + rule, encoding="utf-8")
+    return folder / "site.toml"
+
+
+def request(path: Path, out: Path, *accept: tuple[str, str]) -> build.BuildRequest:
+    return build.BuildRequest(
+        site=str(path),
+        first="2027-03-01",
+        through="2027-03-10",
+        out=str(out),
+        accept=tuple(clause for clause, _ in accept),
+        because=tuple(because for _, because in accept),
+    )
+
+
+def test_a_clause_that_is_not_met_keeps_the_program_back(tmp_path: Path) -> None:
+    path = written(tmp_path)
+    made = build.build(request(path, tmp_path / "out"), NOW)
+    assert made.exit_code == FINDINGS
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["check.json", "table.csv"]
+    [problem] = [f for f in made.findings if f.code == "E530"]
+    assert problem.title == (
+        "Lamps are on inside the hours entered for clause 4.2(b) on 10 nights, 300 min in all."
+    )
+    assert 'by "every day: usual"' in problem.why
+    assert "NOT MET: 4.2(b)" in made.text
+    found = json.loads((tmp_path / "out" / "check.json").read_text(encoding="utf-8"))
+    assert found["rule"].startswith("NOT MET: 4.2(b) of 2 clauses of A rule")
+    assert [c["verdict"] for c in found["rules"]["exact_year"]] == ["fail", "pass"]
+    assert [c["nights_failed"] for c in found["rules"]["test_run"]] == [10, 0]
+    assert found["program_may_be_keyed"] is False
+
+
+def test_accepted_with_a_reason_it_is_written_and_printed(tmp_path: Path) -> None:
+    path = written(tmp_path)
+    why = "variance 24-118, ends 2027-06-30"
+    made = build.build(request(path, tmp_path / "out", ("4.2(B)", why)), NOW)
+    assert made.exit_code == CLEAN, render(made.findings)
+    assert (tmp_path / "out" / "transfer.json").exists()
+    assert f"ACCEPTED    4.2(B): {why}" in made.text
+    found = json.loads((tmp_path / "out" / "check.json").read_text(encoding="utf-8"))
+    assert found["rules"]["accepted"] == [{"clause": "4.2(B)", "because": why}]
+    [accepted] = [f for f in made.findings if f.code == "E531"]
+    assert why in accepted.title
+
+
+def test_what_is_accepted_must_exist_and_have_a_reason(tmp_path: Path) -> None:
+    path = written(tmp_path)
+    unknown = build.build(request(path, tmp_path / "out", ("9.9", "no reason")), NOW)
+    assert unknown.exit_code == BAD_FILES
+    assert [f.code for f in unknown.findings] == ["E560"]
+    bare = replace(request(path, tmp_path / "out"), accept=("5",))
+    assert build.build(bare, NOW).exit_code == USAGE
+
+
+def test_a_broken_promise_can_be_accepted_too(tmp_path: Path) -> None:
+    path = written(tmp_path, rule=requirement("5", "lit only from sunset until 23:00"))
+    text = path.read_text(encoding="utf-8")
+    text = text.replace("load_kw = 2", 'load_kw = 2\npromise = ["every day 22:15: dark"]')
+    path.write_text(text, encoding="utf-8")
+    assert build.build(request(path, tmp_path / "one"), NOW).exit_code == FINDINGS
+    accepted = request(path, tmp_path / "two", ("every day 22:15: dark", "the owner knows"))
+    assert build.build(accepted, NOW).exit_code == CLEAN
+
+
+def test_a_rule_that_cannot_be_read_stops_the_build(tmp_path: Path) -> None:
+    path = written(tmp_path, rule=requirement("1", "off from 23:00 until 06:00"))
+    made = build.build(request(path, tmp_path / "out"), NOW)
+    assert made.exit_code == BAD_FILES
+    assert not (tmp_path / "out").exists()
+    assert [f.code for f in made.findings] == ["E127"]
+
+
+def test_without_a_rule_this_is_said(tmp_path: Path) -> None:
+    text = Scene("", ("on from sunset until 22:30",)).text()
+    (tmp_path / "site.toml").write_text(text, encoding="utf-8")
+    made = check.check(check.CheckRequest(site=str(tmp_path / "site.toml"), years="2027-2028"), NOW)
+    assert made.exit_code == CLEAN
+    assert "No rule was checked" in made.text
+
+
+# check
+
+
+def test_check_over_years_and_from_a_transfer_file(tmp_path: Path) -> None:
+    path = written(tmp_path)
+    accepted = request(path, tmp_path / "out", ("4.2(b)", "variance"))
+    assert build.build(accepted, NOW).exit_code == CLEAN
+    asked = check.CheckRequest(site=str(path), years="2027-2028")
+    years = check.check(asked, NOW)
+    assert years.exit_code == FINDINGS
+    assert "731 nights" in years.text
+    assert all(len(line) <= 80 for line in years.text.splitlines())
+    file = str(tmp_path / "out" / "transfer.json")
+    rule = (str(tmp_path / "rule.toml"),)
+    alone = check.check(check.CheckRequest(transfer=file, ordinances=rule), NOW)
+    assert alone.exit_code == FINDINGS
+    found = alone.record["rules"]
+    assert isinstance(found, dict)
+    assert [c["nights_failed"] for c in found["test_run"]] == [10, 0]
+    assert found["exact_year"] == []
+    both = check.check(check.CheckRequest(site=str(path), year="2027", transfer=file), NOW)
+    assert isinstance(both.record["rules"], dict)
+    assert [c["nights_failed"] for c in both.record["rules"]["test_run"]] == [365, 0]
+
+
+def hints(scene: Scene) -> tuple[Hint, ...]:
+    site, world = site_and_world(scene)
+    rules, _ = rules_of((rule_of(scene.rule, scene.top),), site, world)
+    assert rules is not None
+    return hints_for(site, world, rules, report(scene))
+
+
+def test_a_hint_is_the_smallest_change_and_was_tried() -> None:
+    scene = Scene(RULE, ("on from dusk until 22:30",))
+    assert hints(scene) == (
+        Hint(
+            "4.2(b)",
+            "end `on from dusk until 22:30` of usual 30 min earlier",
+            "on from dusk until 22:00",
+            30,
+        ),
+    )
+    mended = replace(scene, windows=("on from dusk until 22:00",))
+    assert all(v.met for v in verdicts(mended).values())
+    lit = Scene(requirement("1", "lit from sunset until 22:00"), ("on from dusk until 21:45",))
+    assert hints(lit) == ()  # both ends are wrong
+    start = replace(lit, windows=("on from dusk until 22:00",))
+    assert [(h.typed, h.minutes) for h in hints(start)] == [
+        ("on from dusk - 15 min until 22:00", 15)
+    ]
+
+
+def test_hours_kept_dark_where_no_window_is_to_blame() -> None:
+    scene = Scene(requirement("1", "dark from 23:00 until 05:00"), ("on from dusk until dawn",))
+    [hint] = hints(scene)
+    assert hint.typed == 'keep_dark = ["every day: from 23:00 until 05:00"]'
+
+
+def test_check_of_nothing_is_a_slip() -> None:
+    assert check.check(check.CheckRequest(), NOW).exit_code == USAGE
+
+
+# The sample
+
+
+@pytest.fixture(scope="module")
+def sample() -> Compiled:
+    site, found = sitefile.load_site(SAMPLE)
+    assert site is not None, render(found)
+    controller, _ = controllerfile.load_controller(site.controller)
+    assert controller is not None
+    spring = Period(date(2027, 2, 1), date(2027, 3, 31))
+    compiled, found = pipeline.compile(site, spring, controller)
+    assert compiled is not None, render(found)
+    return compiled
+
+
+def test_the_sample_meets_its_rule(sample: Compiled) -> None:
+    assert sample.may_write_program
+    assert [v.status for v in sample.rules.year] == [Status.PASS] * 5
+    assert [v.status for v in sample.rules.run] == [Status.PASS] * 5
+    assert not sample.rules.people
+    assert not sample.rules.without_clause
+
+
+def test_the_bands_of_the_sample_stop_at_duties(sample: Compiled) -> None:
+    """Light for people begins at dusk: the fit may light the lot earlier, never later."""
+    site = replace(sample.site, fit=replace(sample.site.fit, favour="dark"))
+    clock = unit_clock(sample.controller, sample.world)
+    sun = unit_sun_of(site, sample.controller, sample.world)
+
+    def latest_over(required: bool) -> int:
+        year = sample.year
+        if not required:
+            circuits = tuple(replace(c, required_lit=()) for c in year.circuits)
+            year = replace(year, circuits=circuits)
+        target = make_target(site, year, sample.controller, clock, sun, 10)
+        lot = target.channels[0].switchings
+        return max(s.latest - s.instant for s in lot if s.action.value == "on")
+
+    assert latest_over(required=False) >= 9 * MINUTE
+    starts = [start for start, _ in sample.year.circuits[0].required_lit]
+    target = make_target(site, sample.year, sample.controller, clock, sun, 10)
+    for switching in target.channels[0].switchings:
+        if switching.action.value == "on":
+            later = [t for t in starts if t >= switching.instant]
+            assert not later or switching.latest <= later[0]
+
+
+# Envelope and people
+
+
+def the(found: dict[str, ClauseVerdict]) -> ClauseVerdict:
+    [verdict] = found.values()
+    return verdict
+
+
+def enveloped(rule: str, photocell: str, minutes: int) -> ClauseVerdict:
+    scene = Scene(requirement("a", rule), ("on from sunset until 22:00",))
+    text = f'photocell = "{photocell}"\noverride_minutes = {minutes}'
+    return the(verdicts(replace(scene, envelope=text)))
+
+
+def test_an_override_may_cost_the_pass() -> None:
+    rule = "dark from 22:30 until 06:00"
+    assert enveloped(rule, "none", 30).status is Status.PASS
+    failed = enveloped(rule, "none", 31)
+    assert (failed.status, failed.costs) == (Status.FAIL, ("the override",))
+    assert failed.failed_seconds == 31 * MINUTE
+
+
+def test_a_photocell_in_series_takes_light_and_gives_none() -> None:
+    assert enveloped("dark from 22:00 until 06:00", "series", 0).status is Status.PASS
+    lit = enveloped("lit from sunset until 22:00", "series", 0)
+    assert (lit.status, lit.costs) == (Status.FAIL, ("the photocell",))
+    assert enveloped("lit from sunset + 15 min until 22:00", "series", 0).status is Status.PASS
+
+
+def test_a_photocell_in_parallel_may_light_at_any_time() -> None:
+    failed = enveloped("dark from 22:00 until 06:00", "parallel", 0)
+    assert (failed.status, failed.costs) == (Status.FAIL, ("the photocell",))
+    assert enveloped("lit from sunset + 15 min until sunrise - 15 min", "parallel", 0).met
+
+
+def test_a_slow_clock_is_told_and_decides_nothing() -> None:
+    scene = Scene(requirement("a", "dark from 22:00 until 06:00"), ("on from sunset until 22:00",))
+    verdict = the(verdicts(scene))
+    assert verdict.status is Status.PASS
+    [slow] = verdict.drifted
+    assert (slow.seconds, slow.nights, slow.worst_seconds) == (2 * MINUTE, 31, 2 * MINUTE)
+
+
+HOURS = '"every day" = "08:00-20:00"\nstaff_before = "30 min"\nstaff_after = "30 min"'
+
+
+def test_people_are_always_looked_after() -> None:
+    scene = Scene("", ("on from dusk until close",), HOURS, circuit='serves = "people"')
+    [dark, all_off] = report(scene).people
+    assert (dark.kind, dark.circuit, dark.nights) == ("dark with people", "Lot", 31)
+    assert dark.worst.seconds >= 30 * MINUTE
+    assert (all_off.kind, all_off.nights) == ("off with closing", 31)
+    kept = replace(scene, windows=("on from dusk until leave", "on from arrive until dawn"))
+    assert report(kept).people == ()
+    assert report(replace(kept, hours="", windows=("on from dusk until 21:00",))).people == ()
+
+
+def test_people_against_a_dark_clause_show_both() -> None:
+    rule = requirement("curfew", "dark from 20:00 until 06:00")
+    scene = Scene(rule, ("on from dusk until 20:00",), HOURS, circuit='serves = "people"')
+    dark = report(scene).people[0]
+    assert dark.against == ("curfew",)
+
+
+# Built-in rules
+
+
+def test_every_built_in_rule_can_be_read_back() -> None:
+    assert len(builtin_ordinances()) >= 12
+    for name in builtin_ordinances():
+        ordinance, found = load_ordinance(name)
+        assert ordinance is not None, render(found)
+        assert not found
+        assert ordinance.text_version, name
+        assert ordinance.entered_by, name
+        assert "onfirm" in ordinance.note or name == "model-lighting-ordinance-2011", name
+        assert ordinance.unconfirmed
+        shown = ordinances.ordinances(name, None, NOW)
+        assert shown.exit_code == CLEAN, render(shown.findings)
+        assert all(len(line) <= 80 for line in shown.text.splitlines())
+    assert "21(2), winter" in ordinances.ordinances("de-bw-facades", None, NOW).text
+
+
+def test_a_built_in_rule_with_an_open_end_waits_for_a_choice(tmp_path: Path) -> None:
+    head = 'schedcomp_ordinance = 1\ntitle = "Ours"\nbased_on = "us-oh-after-closing"\n'
+    path = tmp_path / "ours.toml"
+    path.write_text(head, encoding="utf-8")
+    waits = ordinances.ordinances(str(path), None, NOW)
+    assert "its end is open" in waits.text
+    change = '[[change]]\nclause = "(e)"\nuntil = "sunrise"\n'
+    path.write_text(head + change, encoding="utf-8")
+    chosen = ordinances.ordinances(str(path), None, NOW)
+    assert "the text leaves its end open: sunrise was chosen" in chosen.text
