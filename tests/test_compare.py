@@ -419,10 +419,10 @@ def test_two_places_are_told(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "content", "code"),
     [
-        ("panel.txt", "1 ON sunset", "E196"),
+        ("panel.txt", "1 ON sunset", "E290"),
         ("new.json", '{"schedcomp_transfer": 2', "E766"),
         ("site.toml", "schedcomp = 1\n", None),
-        ("events.csv", "slot,channels,circuits,action\n1", "E196"),
+        ("events.csv", "slot,channels,circuits,action\n1", "E290"),
         ("gone.json", None, "E701"),
     ],
 )

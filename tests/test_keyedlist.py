@@ -190,7 +190,7 @@ def test_slots_of_channels_that_count_apart() -> None:
 def test_a_slip_is_shown_with_its_place(line: str, column: int, length: int, told: str) -> None:
     text = f"# Panel A\n7 OFF 22:00 daily\n{line}\n8 OFF 23:00 daily\n"
     [finding] = refused(text)
-    assert finding.code == "E196"
+    assert finding.code == "E290"
     assert told in finding.why
     assert finding.at is not None
     assert (finding.at.line, finding.at.column, finding.at.length) == (3, column, length)
@@ -216,7 +216,7 @@ def test_all_slips_are_told_at_once_and_in_order() -> None:
 )
 def test_a_slot_twice(text: str, slot: int) -> None:
     [finding] = refused(text)
-    assert finding.code == "E197"
+    assert finding.code == "E291"
     assert finding.title == f"Slot {slot} stands in the list twice."
     assert finding.at is not None
     assert finding.at.line == text.count("\n") + 1
@@ -226,8 +226,8 @@ def test_a_slot_twice(text: str, slot: int) -> None:
 def test_three_lines_are_too_many_for_a_slot_of_two_halves() -> None:
     unit = replace(UNIT, slot_holds="an on and an off")
     lines = "1 ON 20:00 daily\n1 OFF 23:00 daily\n1 OFF 22:00 daily"
-    assert [f.code for f in refused(lines, unit)] == ["E197"]
-    assert [f.code for f in refused("1 empty\n1 OFF 23:00 daily", unit)] == ["E197"]
+    assert [f.code for f in refused(lines, unit)] == ["E291"]
+    assert [f.code for f in refused("1 empty\n1 OFF 23:00 daily", unit)] == ["E291"]
 
 
 @pytest.mark.parametrize(
@@ -241,7 +241,7 @@ def test_three_lines_are_too_many_for_a_slot_of_two_halves() -> None:
 )
 def test_what_the_unit_does_not_have(line: str, told: str) -> None:
     [finding] = refused(line)
-    assert finding.code == "E198"
+    assert finding.code == "E292"
     assert told in finding.title
 
 

@@ -54,21 +54,21 @@ def test_all_is_well() -> None:
     assert codes(replace(POLES, panel=PanelFacts())) == []
 
 
-@pytest.mark.parametrize(("rating", "found"), [(30.5, []), (30.3, ["E530"])])
+@pytest.mark.parametrize(("rating", "found"), [(30.5, []), (30.3, ["E590"])])
 def test_a_fifth_of_the_rating_stays_free(rating: float, found: list[str]) -> None:
     """24.32 A: 80 % of 30.4 A."""
     assert codes(panel(contactor_rating_amperes=rating)) == found
 
 
 def test_poles_for_every_line() -> None:
-    assert codes(panel(phases=3, contactor_poles=2, surge_protector="")) == ["E531"]
+    assert codes(panel(phases=3, contactor_poles=2, surge_protector="")) == ["E591"]
     assert codes(panel(phases=3, contactor_poles=3, surge_protector="")) == []
 
 
 @pytest.mark.parametrize(
     ("told", "found"),
     [
-        ("120 V", ["E532"]),
+        ("120 V", ["E592"]),
         ("277 V", []),
         ("120/277 V", []),
         ("120 V and 277 V, 1 pole", []),
@@ -82,7 +82,7 @@ def test_surge_protectors_follow_the_load(told: str, found: list[str]) -> None:
 
 def test_surge_protector_with_too_few_lines() -> None:
     three = panel(phases=3, contactor_poles=3, surge_protector="277 V, 1-pole")
-    assert codes(three) == ["E532"]
+    assert codes(three) == ["E592"]
 
 
 @pytest.mark.parametrize(
@@ -110,7 +110,7 @@ def test_gaps_shorter_than_lamps_need_to_cool() -> None:
     short = replace(made_up.POLES, spans=(first, inside, *rest))
     year = replace(made_up.YEAR, circuits=(short, made_up.SIGNS))
     [found] = circuit_cautions(panel(lamp_kind="metal halide"), year, made_up.ZONE)
-    assert found.code == "E533"
+    assert found.code == "E593"
     assert "only 5 min on Fri 12 Mar 2027" in found.title
 
 

@@ -25,6 +25,7 @@ from schedcomp.fit.unit_job import UnitJob
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import Start, SunOffset
 
+
 @dataclass(frozen=True, slots=True)
 class Book:
     """The model of an attempt with the variables one needs to read its solution."""

@@ -180,7 +180,9 @@ class Planner:
             seen = profile(group, cells, action)
             for rows in (seen.row, seen.other_row):
                 doing = rows != NO_ROW
-                for row, days in zip(rows[doing].tolist(), group.dates[doing].tolist(), strict=True):
+                for row, days in zip(
+                    rows[doing].tolist(), group.dates[doing].tolist(), strict=True
+                ):
                     if any(day != own[row] for day in days):
                         first, last = found.get(row, (own[row], own[row]))
                         found[row] = min(first, *days), max(last, *days)

@@ -1,11 +1,11 @@
-"""Wording about lists of slots read off a unit (E196 to E198, E258) and events.csv (E259)."""
+"""Wording about lists of slots read off a unit (E290 to E292, E258) and events.csv (E259)."""
 
 from __future__ import annotations
 
 from schedcomp.messages.kind import problem
 
 NOT_READ = problem(
-    "E196",
+    "E290",
     "{found} cannot stand here.",
     why="{wanted} A slot is one line: its number, ON or OFF, when, and on which days.",
     fix="write it like one of these\n{example}",
@@ -29,14 +29,14 @@ Nothing is guessed: a line that could be read in two ways would make a wrong slo
 )
 
 SLOT_TWICE = problem(
-    "E197",
+    "E291",
     "Slot {slot} stands in the list twice.",
     why="The unit has one slot of this number, so one of the two lines was misread or miscounted.",
     fix="look at the unit again and keep the right line, for example\n{example}",
 )
 
 NOT_ON_UNIT = problem(
-    "E198",
+    "E292",
     "{found} does not exist on a {controller}.",
     why="{what}",
     fix="look at the unit again and write what it shows, for example\n{example}",
