@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -17,6 +18,8 @@ from schedcomp.year import CircuitYear
 
 RENEWAL_DAYS = 42
 """Six weeks: time to build anew, to get it signed, and to key it into every unit."""
+
+_ISO_DATE = re.compile(r"\b([0-9]{4})-([0-9]{2})-([0-9]{2})\b")
 
 EXCEPTION, CLOCK, TASK, RENEWAL, EXPIRY = "exception", "clock", "task", "renewal", "expiry"
 
@@ -38,6 +41,30 @@ class Expiry:
 
     day: date
     what: str
+
+
+def expiries_of(compiled: Compiled) -> tuple[Expiry, ...]:
+    """Clauses that end, and what was accepted until a date, from the period's first day on.
+
+    A date in the reason of something accepted is taken for its end: the last one of several.
+    """
+    rules = compiled.rules
+    found = [Expiry(day, name) for name, day in rules.ends]
+    for name, because in rules.accepted:
+        day = _last_date_in(because)
+        if day is not None:
+            found.append(Expiry(day, f"{name}: {because}"))
+    return tuple(e for e in found if e.day >= compiled.year.period.first)
+
+
+def _last_date_in(text: str) -> date | None:
+    """The last date written as year-month-day."""
+    for written in reversed(_ISO_DATE.findall(text)):
+        try:
+            return date(*map(int, written))
+        except ValueError:
+            continue
+    return None
 
 
 def calendar_entries(

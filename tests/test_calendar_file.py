@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,12 +13,17 @@ from icalendar import Calendar
 from schedcomp.calendar_entries import Expiry, calendar_entries
 from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
+from schedcomp.controllerfile import load_controller
+from schedcomp.diag import render
 from schedcomp.later import GoodUntil
 from schedcomp.model import Half
+from schedcomp.ordinance.verdict import NO_RULES
 from schedcomp.output.calendar_file import calendar_ics
 from schedcomp.phrases.tree import Clock, DatedClock, Stretch
+from schedcomp.pipeline import compile as compile_site
 from schedcomp.program import ClockStart
 from schedcomp.site import OneOff
+from schedcomp.sitefile import load_site
 from schedcomp.year import Decided
 from tests.made_up import PERIOD, WITH_SPECIAL_DAYS
 
@@ -222,6 +228,76 @@ def test_an_expiry_is_told_on_its_last_day() -> None:
     [event] = of_kind(WITH_SPECIAL_DAYS, "expiry", Expiry(date(2027, 6, 30), "variance 24-118"))
     assert event["dtstart"].dt == date(2027, 6, 30)
     assert text_of(event, "summary") == "Last day: variance 24-118"
+
+
+def test_clauses_that_end_and_what_was_accepted_until_a_date_are_told() -> None:
+    rules = replace(
+        NO_RULES,
+        ends=(("clause 4.2(b) of Sample rule", date(2027, 9, 30)), ("clause 1", date(2026, 1, 1))),
+        accepted=(
+            ("4.3", "variance 24-118, from 2026-07-01, ends 2027-06-30"),
+            ("4.4", "told by phone"),
+            ("4.5", "until 2027-02-30"),
+        ),
+    )
+    found = of_kind(replace(WITH_SPECIAL_DAYS, rules=rules), "expiry")
+    assert [(e["dtstart"].dt, text_of(e, "summary")) for e in found] == [
+        (
+            date(2027, 6, 30),
+            "Last day: 4.3: variance 24-118, from 2026-07-01, ends 2027-06-30",
+        ),
+        (date(2027, 9, 30), "Last day: clause 4.2(b) of Sample rule"),
+    ]
+
+
+RULE = """\
+schedcomp_ordinance = 1
+title = "Sample dark hours"
+source = "permit"
+authority = "County of the sample"
+text_version = "2026"
+read_on = "2026-11-01"
+entered_by = "us"
+confirmed_by = "the county"
+[[requirement]]
+clause = "7"
+text = "dark after eleven while the permit lasts"
+rule = "dark from 23:30 until 05:00"
+dates = "every day"
+valid = "2026-07-01 to 2027-06-30"
+"""
+SITE = """\
+schedcomp = 1
+[site]
+name = "Sample lot"
+latitude = 40.5853
+longitude = -105.0844
+timezone = "America/Denver"
+controller = "sun-yearly-64"
+ordinance = "rule.toml"
+[day_types]
+usual = ["on from dusk until 22:00"]
+[[circuit]]
+name = "Lot poles"
+channel = 1
+photocell = "none"
+override_minutes = 0
+calendar = ["every day: usual"]
+"""
+
+
+def test_the_end_of_a_permit_is_told_after_a_build(tmp_path: Path) -> None:
+    (tmp_path / "rule.toml").write_text(RULE)
+    (tmp_path / "site.toml").write_text(SITE)
+    site, _ = load_site(tmp_path / "site.toml")
+    unit, _ = load_controller("sun-yearly-64")
+    assert site is not None
+    assert unit is not None
+    compiled, findings = compile_site(site, PERIOD, unit)
+    assert compiled is not None, render(findings)
+    [event] = of_kind(compiled, "expiry")
+    assert event["dtstart"].dt == date(2027, 6, 30)
+    assert text_of(event, "summary") == "Last day: clause 7 of Sample dark hours"
 
 
 def test_entries_come_in_order() -> None:

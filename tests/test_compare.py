@@ -11,19 +11,24 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from schedcomp import pipeline
 from schedcomp.answers import compare as answers
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer
 from schedcomp.audit_report import NO_SLOT
 from schedcomp.behaviour import Behaviour, Location, behaviour_of_program, behaviour_of_year
 from schedcomp.comparison import Lamps, compare_behaviours, minus
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
+from schedcomp.controllerfile import load_controller
+from schedcomp.diag import Source, render
 from schedcomp.eventsfile import is_events_file, read_events
 from schedcomp.keyedwords import keyed_list_text
 from schedcomp.model import HOUR, MINUTE, Action, Half, Period
 from schedcomp.output.events import events_csv
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.program import ClockStart, Event, EventDates, Program, SunOffset
+from schedcomp.sitefile import site_from_source
 from tests.made_up import (
+    END,
     PERIOD,
     PLAIN_SITE,
     PLAIN_YEAR,
@@ -65,6 +70,23 @@ def test_a_program_is_played_to_the_second() -> None:
         sunset = sun.crossing(day, Half.EVENING, SUNRISE_LEVEL_DEGREES)
         assert isinstance(sunset, int)
         assert start == sunset + 15 * MINUTE
+
+
+def test_what_is_played_is_what_the_test_run_saw() -> None:
+    """Of a compiled site, switching by switching."""
+    site, findings = site_from_source(Source("site.toml", SITE))
+    unit, _ = load_controller("sun-yearly-64")
+    assert site is not None, findings
+    assert unit is not None
+    compiled, findings = pipeline.compile(site, PERIOD, unit)
+    assert compiled is not None, render(findings)
+    assert compiled.audit is not None
+    assert compiled.fitted.program is not None
+    lit = behaviour_of_program(compiled.fitted.program, unit, DENVER, PERIOD)
+    for circuit in site.circuits:
+        seen = compiled.audit.exact_run.of_channel(circuit.channel)
+        ends = [instant for span in lit.of_channel(circuit.channel) for instant in span]
+        assert ends == [instant for instant, _, _ in seen if instant < END]
 
 
 def test_lamps_that_are_lit_at_midnight_are_lit_when_the_period_begins() -> None:

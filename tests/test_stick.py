@@ -202,6 +202,17 @@ def test_the_sheet_of_another_program_is_left_out(tmp_path: Path) -> None:
     assert "sheet.html" not in set_in(stick)
 
 
+def test_the_changes_of_a_renewal_are_copied(tmp_path: Path) -> None:
+    folder, stick = folder_of(tmp_path), stick_of(tmp_path)
+    (folder / "changes.csv").write_text("slot")
+    assert codes(copied(folder, stick)) == ["E789"]
+    assert "changes.csv" not in set_in(stick)
+    (folder / "check.json").write_text(check_file(small().program_code, None))
+    assert not copied(folder, stick).findings
+    assert set_in(stick)["changes.csv"] == b"slot"
+    assert "box to tick" in set_in(stick)["read-me.txt"].decode()
+
+
 def check_file(code: str, last: Any) -> str:
     return json.dumps({"program": {"program_code": code}, "good_until": last})
 

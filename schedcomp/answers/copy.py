@@ -13,7 +13,7 @@ from schedcomp.diag import Diagnostic
 from schedcomp.messages import stick as messages
 from schedcomp.near import near_words, quoted
 from schedcomp.output.stick_folder import write_stick
-from schedcomp.output.stick_set import SHEETS, stick_set
+from schedcomp.output.stick_set import BESIDE, CHANGES, SHEETS, stick_set
 from schedcomp.report import stick as report
 from schedcomp.site import Unit
 from schedcomp.textfile import read_bytes
@@ -140,10 +140,10 @@ def _good_until(beside: Path, transfer: Transfer) -> str | None:
 def _sheets(
     beside: Path, transfer: Transfer, name: str, checked: bool
 ) -> tuple[dict[str, bytes], Findings]:
-    """The sheets that belong to this program, and why others were left out."""
+    """The sheets and the changes that belong to this program, and why others were left out."""
     sheets: dict[str, bytes] = {}
     cautions: list[Diagnostic] = []
-    for sheet in SHEETS:
+    for sheet in BESIDE:
         if not (beside / sheet).exists():
             continue
         what, content = "", b""
@@ -152,7 +152,8 @@ def _sheets(
         except OSError as fault:
             what = messages.SHEET_NOT_READ.format(words=fault.strerror or fault)
         if not what:
-            what = _stranger(sheet, content, transfer.program_code, checked or SHEETS[0] in sheets)
+            known = checked or (SHEETS[0] in sheets and sheet != CHANGES)
+            what = _stranger(sheet, content, transfer.program_code, known)
         if what:
             cautions.append(
                 messages.OTHER_SHEET.at(None, name=sheet, transfer=name, what=what, example=BUILD)
@@ -163,7 +164,7 @@ def _sheets(
 
 
 def _stranger(sheet: str, content: bytes, code: str, checked: bool) -> str:
-    """Why a sheet may be of another program; a PDF cannot be searched, so what is beside counts."""
+    """Why it may be of another program; what cannot be searched goes by what stands beside it."""
     if sheet == SHEETS[0]:
         return "" if code.encode() in content else messages.SHEET_WITHOUT_CODE.format(code=code)
-    return "" if checked else messages.PDF_WITHOUT_CHECK.format(code=code)
+    return "" if checked else messages.NOTHING_BESIDE.format(code=code)

@@ -87,7 +87,7 @@ OTHER_SHEET = caution(
 )
 SHEET_WITHOUT_CODE = "The program code {code} does not stand in it."
 SHEET_NOT_READ = "It could not be read: {words}."
-PDF_WITHOUT_CHECK = "Neither check.json nor sheet.html beside it belongs to program {code}."
+NOTHING_BESIDE = "No check.json beside it says that it belongs to program {code}."
 
 # Checking a set
 

@@ -85,6 +85,12 @@ def judge_rules(
         accepted=tuple((a.clause, a.because) for a in accepted),
         unconfirmed=tuple(o.title for o in rules.ordinances if o.unconfirmed),
         notes=tuple(o.note for o in rules.ordinances if o.note),
+        ends=tuple(
+            (f"clause {r.clause} of {o.title}", r.valid.last)
+            for o in rules.ordinances
+            for r in o.requirements
+            if r.valid is not None
+        ),
     )
 
 

@@ -136,6 +136,7 @@ class RuleReport:
     """Everything about the rules of a site; `run` is empty where no program was run.
 
     `nights` counts the nights judged, `without_clause` those on which no clause asks anything.
+    `ends` are clauses that hold only through a date, by name.
     """
 
     titles: tuple[str, ...]
@@ -149,6 +150,7 @@ class RuleReport:
     accepted: tuple[tuple[str, str], ...] = ()
     unconfirmed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    ends: tuple[tuple[str, date], ...] = ()
 
     @property
     def checked(self) -> bool:

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 
 from icalendar import Calendar, Event
 
-from schedcomp.calendar_entries import CalendarEntry, Expiry, calendar_entries
+from schedcomp.calendar_entries import CalendarEntry, Expiry, calendar_entries, expiries_of
 from schedcomp.compiled import Compiled
 from schedcomp.model import ONE_DAY
 from schedcomp.site import Site
@@ -18,15 +18,18 @@ UID_DOMAIN = "schedcomp.invalid"
 """A domain that nobody can own (RFC 2606)."""
 
 
-def calendar_ics(compiled: Compiled, expiries: Iterable[Expiry] = ()) -> bytes:
-    """The whole file; the same input gives the same bytes, as no clock is read."""
+def calendar_ics(compiled: Compiled, more: Iterable[Expiry] = ()) -> bytes:
+    """The whole file; the same input gives the same bytes, as no clock is read.
+
+    `more` are expiries beside those of the rules.
+    """
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     calendar.add("name", compiled.site.name)  # RFC 7986
     stamp = datetime.fromtimestamp(compiled.year.start, UTC)
-    for entry in calendar_entries(compiled, expiries):
+    for entry in calendar_entries(compiled, (*expiries_of(compiled), *more)):
         calendar.add_component(_event(compiled.site, entry, stamp))
     written: bytes = calendar.to_ical()
     return written

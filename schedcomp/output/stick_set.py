@@ -1,6 +1,6 @@
 """The set of files that goes on a stick: the same program for every unit, with what people need.
 
-Everything is made from the transfer file alone; only the sheet is taken as it is.
+All is made from the transfer file alone; only sheet and changes are taken as they are.
 """
 
 from __future__ import annotations
@@ -21,8 +21,11 @@ FORMAT_KEY = "schedcomp_stick"
 FORMAT = 1
 TRANSFER, EVENTS, SPECIAL_DAYS = "transfer.json", "events.csv", "special_days.csv"
 SHEETS = ("sheet.html", "sheet.pdf")
+CHANGES = "changes.csv"
+BESIDE = (*SHEETS, CHANGES)
+"""What stands beside a transfer file and is taken as it is."""
 LABELS, READ_ME, MANIFEST = "labels.txt", "read-me.txt", "manifest.json"
-STICK_NAMES = (TRANSFER, EVENTS, SPECIAL_DAYS, *SHEETS, LABELS, READ_ME, MANIFEST)
+STICK_NAMES = (TRANSFER, EVENTS, SPECIAL_DAYS, *BESIDE, LABELS, READ_ME, MANIFEST)
 """Every file a set may have, the manifest last."""
 
 WIDTH = 72
@@ -63,7 +66,7 @@ def stick_set(
     files = {TRANSFER: data, EVENTS: events_csv(transfer.program, circuits)}
     if transfer.program.special_days:
         files[SPECIAL_DAYS] = special_days_csv(transfer.program, circuits)
-    files |= {name: sheets[name] for name in SHEETS if name in sheets}
+    files |= {name: sheets[name] for name in BESIDE if name in sheets}
     files[LABELS] = labels_text(transfer, units, good_until).encode()
     files[READ_ME] = read_me_text(transfer, units, tuple(files)).encode()
     files[MANIFEST] = manifest_bytes(transfer, units, files)
@@ -165,5 +168,6 @@ _WHAT = {
     SPECIAL_DAYS: "the dates that go into the slots for special days.",
     SHEETS[0]: "the sheet for the owner and for the panel, for a browser.",
     SHEETS[1]: "the sheet to print.",
+    CHANGES: "only the slots that differ from the program before, with a box to tick.",
     LABELS: "a door label for each unit, to cut out.",
 }
