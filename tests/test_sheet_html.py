@@ -184,3 +184,8 @@ def test_the_same_bytes_each_time() -> None:
     assert sheet_pdf(first) == sheet_pdf(again)
     later = sheet_facts(made_up.WITH_SPECIAL_DAYS, making(made_on=date(2027, 3, 9)))
     assert sheet_html(later) != sheet_html(first)
+
+
+def test_a_short_period_has_dates_below_the_drawing(made: SheetFacts) -> None:
+    shown = re.findall(r">([^<]+)</text>", made.pictures[0].svg)
+    assert [text for text in shown if text.endswith(" Mar")] == [f"{d} Mar" for d in range(11, 16)]

@@ -16,7 +16,7 @@ from schedcomp.sheet import keying
 from schedcomp.sheet.facts import SheetFacts, sheet_facts
 from schedcomp.sheet.summertime import summer_time
 from schedcomp.sheet.wording import Hand, both, date_runs, twelve_hour
-from schedcomp.site import Paper, Unit
+from schedcomp.site import PanelFacts, Paper, Unit
 from tests import made_up
 from tests.sheets import CODE, job, making, page, sheet
 
@@ -50,6 +50,16 @@ class TestOwner:
             assert lines[place + 1].startswith("Selector to AUTO. Does the unit show")
             assert "all" in lines[place + 3]
 
+    def test_no_selector_no_word_of_it(self) -> None:
+        compiled = made_up.WITH_SPECIAL_DAYS
+        none = PanelFacts(selector="none")
+        circuits = tuple(replace(c, panel=none) for c in compiled.site.circuits)
+        text = page(
+            sheet(replace(compiled, site=replace(compiled.site, circuits=circuits))), "owner"
+        )
+        assert "\nDoes the unit show the right date and time?" in text
+        assert "Selector" not in text
+
     def test_until_when_and_what_it_costs(self, made: SheetFacts) -> None:
         text = page(made, "owner")
         assert "GOOD UNTIL | Friday 10 March 2028" in text
@@ -70,6 +80,11 @@ class TestOwner:
         text = page(sheet(with_paper(Paper(clock="12 hour"))), "owner")
         assert "Lot poles | 6:15\u00a0PM to 11:00\u00a0PM" in text
         assert "PM" not in page(made, "owner")
+
+
+def test_worst_of_all_runs(made: SheetFacts) -> None:
+    text = page(made, "proof")
+    assert "Worst | Lot poles on 2 min early on Fri 12 Mar 2027" in text
 
 
 class TestKeying:

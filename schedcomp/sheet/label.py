@@ -89,8 +89,7 @@ def site_file_page(job: Job) -> Page | None:
             (Text(text=picture.label, style="strong"), picture) for picture in pair
         ]
         columns += [()] * (_CODES_A_ROW - len(columns))
-        widths = (2, 3) if len(parts) == 1 else (1, 1)
-        blocks.append(Beside(columns=tuple(columns), widths=widths))
+        blocks.append(Beside(columns=(*columns, ()), widths=(3, 3, 2)))
     return Page(
         key="file", title="The file behind this paper", blocks=tuple(blocks), starts_page=False
     )

@@ -159,7 +159,7 @@ def _what_to_do(job: Job) -> Beside:
     call = job.compiled.site.people.call or "the number below"
     reserve = job.compiled.controller.reserve_hours
     kept = "" if reserve is None else f" (it keeps time for {reserve:g} h without power)"
-    first = "Selector to AUTO. Does the unit show the right date and time?"
+    first = f"{_to_auto(job.compiled.site)}Does the unit show the right date and time?"
     columns = (
         (
             "Lights on at noon",
@@ -189,6 +189,12 @@ def _what_to_do(job: Job) -> Beside:
         ),
         widths=(1, 1, 1),
     )
+
+
+def _to_auto(site: Site) -> str:
+    """The first thing to do, unless every circuit is said to have no selector."""
+    without = all(circuit.panel.selector.casefold() == "none" for circuit in site.circuits)
+    return "" if without else "Selector to AUTO. "
 
 
 def _facts(job: Job) -> Iterator[tuple[str, str]]:

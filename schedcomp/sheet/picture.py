@@ -197,19 +197,30 @@ def _grid(plot: _Plot, hand: Hand) -> Iterator[str]:
         shown = _hour_label((hours + 12) % 24, hand)
         bold = ' font-weight="700"' if midnight else ""
         yield f'<text x="{LEFT - 6}" y="{_n(y + 4)}" text-anchor="end"{bold}>{shown}</text>'
-    months = [d for d in plot.columns if d.day == 1]
-    narrow = len(months) > 14
-    for first in months:
-        x = plot.x(first)
+    for day, name in _date_ticks(plot):
+        x = plot.x(day)
         yield (
             f'<path class="rule" d="M{_n(x)} {TOP}V{_n(plot.bottom + 5)}" stroke="#000" '
             'stroke-width="0.5" stroke-opacity="0.35"/>'
         )
-        name = first.strftime("%m") if narrow else _SHORT_MONTHS[first.month - 1]
-        if first + 12 * ONE_DAY <= plot.columns[-1]:
+        if name:
             yield f'<text x="{_n(x + 5)}" y="{_n(plot.bottom + 16)}">{name}</text>'
 
 
+def _date_ticks(plot: _Plot) -> Iterator[tuple[date, str]]:
+    """Firsts of months with their names where there is room; in a short period some dates."""
+    columns = plot.columns
+    if len(columns) > _SHORT_PERIOD:
+        for first in (d for d in columns if d.day == 1):
+            has_room = first + 12 * ONE_DAY <= columns[-1]
+            yield first, _SHORT_MONTHS[first.month - 1] if has_room else ""
+        return
+    for day in columns[:: -(-len(columns) // _MOST_TICKS)]:
+        has_room = day == columns[0] or plot.x(day) < WIDTH - RIGHT - 50
+        yield day, f"{day.day} {_SHORT_MONTHS[day.month - 1]}" if has_room else ""
+
+
+_SHORT_PERIOD, _MOST_TICKS = 62, 9
 _SHORT_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 

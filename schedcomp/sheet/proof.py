@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from schedcomp.audit_report import AuditReport
 from schedcomp.compiled import Compiled
+from schedcomp.output.deviation import deviations
 from schedcomp.phrases.printer import print_dates_phrase
 from schedcomp.report.lasting import good_until_words, missed_words
 from schedcomp.report.summary import does_not_fit, tolerance_words
+from schedcomp.report.words import minutes_words
 from schedcomp.sheet.blocks import (
     Block,
     Column,
@@ -111,11 +114,27 @@ def _program(compiled: Compiled) -> Iterator[tuple[str, str]]:
     if audit is not None:
         verdict = "agrees with the wishes in all" if audit.agrees else "DISAGREES in some of"
         yield "Test run", f"{verdict} {counted(len(audit.runs), 'run')} of the whole period"
+        if audit.agrees:
+            yield "Worst", "\n".join(_worst(compiled, audit))
     if compiled.good_until is not None:
         yield "Good until", good_until_words(compiled.good_until).text
     missed = missed_words(compiled)
     if missed is not None:
         yield "If one is missed", missed.text
+
+
+def _worst(compiled: Compiled, audit: AuditReport) -> Iterator[str]:
+    """How early and late each circuit goes on and off at most, over all runs."""
+    several = len(compiled.site.circuits) > 1
+    for found in deviations(compiled.year, compiled.target, audit):
+        ways = [
+            f"{minutes_words(worst.seconds)} {side} on "
+            f"{date_words(compiled.world.zone.local_date(worst.at))}"
+            for side, worst in (("early", found.early), ("late", found.late))
+            if worst.at is not None and worst.seconds
+        ]
+        name = f"{found.circuit} " if several else ""
+        yield f"{name}{found.action.value} {' and '.join(ways) or 'never early or late'}"
 
 
 def _special_days(job: Job) -> tuple[Block, ...]:
