@@ -16,6 +16,8 @@ def kept_duties(clause: Clause, duty: Duty, lit: Intervals) -> tuple[Intervals, 
     form = clause.form
     if isinstance(form, NotBefore):
         return tuple(d for d in duty.intervals if not _begins_in(d, lit)), ()
+    if isinstance(form, Share) and form.at_least:
+        return (), tuple(d for d in duty.intervals if common((d,), lit) == (d,))
     if isinstance(form, WANTS_DARK | Share) or (isinstance(form, Level) and not form.at_least):
         return tuple(d for d in duty.intervals if not near(lit, *d)), ()
     if isinstance(form, Lit) or (isinstance(form, Level) and form.at_least):

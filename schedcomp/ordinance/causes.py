@@ -25,8 +25,8 @@ class Cause(TypedDict):
 def cause_of(clause: Clause, lamps: Lamps, wrong: Interval) -> Cause:
     """What lights the lamps, or ends their light, in a stretch in which they are wrong."""
     form = clause.form
-    wants_dark = isinstance(form, WANTS_DARK | Share | LeastDark | MiddleDark) or (
-        isinstance(form, Level) and not form.at_least
+    wants_dark = isinstance(form, WANTS_DARK | LeastDark | MiddleDark) or (
+        isinstance(form, Level | Share) and not form.at_least
     )
     for circuit in clause.circuits:
         burning = lamps.of(circuit.name)
