@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from schedcomp.ordinance.asks import WANTS_DARK, Duty
 from schedcomp.ordinance.clauses import Clause
-from schedcomp.ordinance.intervals import Intervals, common, near
+from schedcomp.ordinance.intervals import Intervals, near, within
 from schedcomp.ordinance.model import Level, Lit, NotBefore, Share
 
 
@@ -17,11 +17,11 @@ def kept_duties(clause: Clause, duty: Duty, lit: Intervals) -> tuple[Intervals, 
     if isinstance(form, NotBefore):
         return tuple(d for d in duty.intervals if not _begins_in(d, lit)), ()
     if isinstance(form, Share) and form.at_least:
-        return (), tuple(d for d in duty.intervals if common((d,), lit) == (d,))
+        return (), tuple(d for d in duty.intervals if within(d, lit))
     if isinstance(form, WANTS_DARK | Share) or (isinstance(form, Level) and not form.at_least):
         return tuple(d for d in duty.intervals if not near(lit, *d)), ()
     if isinstance(form, Lit) or (isinstance(form, Level) and form.at_least):
-        return (), tuple(d for d in duty.intervals if common((d,), lit) == (d,))
+        return (), tuple(d for d in duty.intervals if within(d, lit))
     return (), ()
 
 

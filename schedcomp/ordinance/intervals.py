@@ -87,6 +87,13 @@ def near(intervals: Intervals, begin: Instant, end: Instant) -> Intervals:
     return intervals[first:last]
 
 
+def within(interval: Interval, intervals: Intervals) -> bool:
+    """Whether an interval lies inside one of `intervals`."""
+    return any(
+        start <= interval[0] and interval[1] <= end for start, end in near(intervals, *interval)
+    )
+
+
 def rooms_beside(duties: Intervals, bad: Intervals) -> NDArray[np.int64] | None:
     """Seconds between each of `duties` and the nearest of `bad`, none of which overlaps any.
 
