@@ -17,6 +17,7 @@ from schedcomp.ordinance.conflicts import conflicts_of
 from schedcomp.ordinance.intervals import Interval, common, moved, seconds_of
 from schedcomp.ordinance.judge import Judging, judge
 from schedcomp.ordinance.lamps import (
+    WITH_PHOTOCELL,
     Counted,
     Lamps,
     PhotocellSky,
@@ -137,6 +138,8 @@ def _costs(
     lamps_counting: Callable[[Counted], Lamps],
 ) -> tuple[str, ...]:
     """What the clause would be met without: override, photocell, or both."""
+    if not any(c.override_minutes or c.photocell in WITH_PHOTOCELL for c in clause.circuits):
+        return ()
 
     def met(counted: Counted) -> bool:
         return judge(clause, duty, Judging(lamps_counting(counted), controller, clauses)).met
