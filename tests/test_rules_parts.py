@@ -45,6 +45,21 @@ def test_arithmetic_is_that_of_sets(one: arithmetic.Intervals, other: arithmetic
     assert arithmetic.seconds_of(one) == len(a)
 
 
+@given(stretches.filter(bool), stretches.filter(bool))
+def test_many_and_few_have_the_same_in_common(
+    one: arithmetic.Intervals, other: arithmetic.Intervals
+) -> None:
+    many = arithmetic.common_of_many(one, other)
+    assert many == arithmetic.common_of_few(one, other)
+
+
+@given(stretches, st.lists(points, min_size=2, max_size=6, unique=True).map(sorted))
+def test_seconds_between_borders(one: arithmetic.Intervals, borders: list[int]) -> None:
+    parts = arithmetic.split_at(one, borders)
+    wanted = [arithmetic.seconds_of(part) for part in parts]
+    assert arithmetic.seconds_between(one, borders).tolist() == wanted
+
+
 @given(stretches, stretches)
 def test_room_is_the_distance_to_the_nearest(
     one: arithmetic.Intervals, other: arithmetic.Intervals

@@ -9,6 +9,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+import numpy as np
+
 from schedcomp.model import HOUR, ONE_DAY, Half, Instant
 from schedcomp.moments import Missing
 from schedcomp.ordinance.clauses import Clause
@@ -20,6 +22,7 @@ from schedcomp.ordinance.intervals import (
     merged,
     near,
     rest_of,
+    seconds_between,
     split_at,
     together,
     without,
@@ -159,6 +162,13 @@ def beyond_share(form: Share, burning: list[Burning], whole: Interval) -> Interv
             found.append((since, instant))
         lit, since = lit + change, instant
     return merged(found)
+
+
+def nights_touched(intervals: Intervals, clause: Clause) -> list[tuple[date, int]]:
+    """The nights judged that hold some of the intervals, each with the seconds of them."""
+    seconds = seconds_between(intervals, clause.nights.borders)
+    days = clause.nights.days
+    return [(days[int(i)], int(seconds[i])) for i in np.flatnonzero(seconds)]
 
 
 def failing_by_night(bad: Intervals, clause: Clause) -> list[tuple[date, list[Interval]]]:

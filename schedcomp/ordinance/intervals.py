@@ -10,6 +10,9 @@ from numpy.typing import NDArray
 
 from schedcomp.model import Instant
 
+MANY = 64
+"""Intervals in a list from which on arrays are faster."""
+
 Interval = tuple[Instant, Instant]
 Intervals = tuple[Interval, ...]
 
@@ -28,6 +31,27 @@ def merged(intervals: Iterable[Interval]) -> Intervals:
 
 def common(first: Intervals, second: Intervals) -> Intervals:
     """What lies in both."""
+    if min(len(first), len(second)) >= MANY:
+        return common_of_many(first, second)
+    return common_of_few(first, second)
+
+
+def common_of_many(first: Intervals, second: Intervals) -> Intervals:
+    """As `common`; worth its while for long lists."""
+    one, other = np.array(first, np.int64), np.array(second, np.int64)
+    low = np.searchsorted(other[:, 1], one[:, 0], side="right")
+    high = np.searchsorted(other[:, 0], one[:, 1], side="left")
+    counts = np.maximum(high - low, 0)
+    mine = np.repeat(np.arange(len(one)), counts)
+    step = np.arange(len(mine)) - np.repeat(np.cumsum(counts) - counts, counts)
+    theirs = np.repeat(low, counts) + step
+    starts = np.maximum(one[mine, 0], other[theirs, 0])
+    ends = np.minimum(one[mine, 1], other[theirs, 1])
+    return tuple(zip(starts.tolist(), ends.tolist(), strict=True))
+
+
+def common_of_few(first: Intervals, second: Intervals) -> Intervals:
+    """As `common`, one by one."""
     found: list[Interval] = []
     i = j = 0
     while i < len(first) and j < len(second):
@@ -107,6 +131,19 @@ def rooms_beside(duties: Intervals, bad: Intervals) -> NDArray[np.int64] | None:
     starts = np.append(wrong[:, 0], far)
     ends = np.insert(wrong[:, 1], 0, -far)
     return np.asarray(np.minimum(starts[after] - both[:, 1], both[:, 0] - ends[after]), np.int64)
+
+
+def seconds_between(intervals: Intervals, borders: Sequence[Instant]) -> NDArray[np.int64]:
+    """Seconds of the intervals between each border and the next."""
+    if not intervals:
+        return np.zeros(len(borders) - 1, np.int64)
+    both, edges = np.array(intervals, np.int64), np.array(borders, np.int64)
+    whole = np.concatenate([[0], np.cumsum(both[:, 1] - both[:, 0])])
+    # Seconds before each border: whole intervals that began before it, less what lies beyond it.
+    begun = np.searchsorted(both[:, 0], edges, side="left")
+    last_end = np.concatenate([[edges[0]], both[:, 1]])[begun]
+    before = whole[begun] - np.where(begun > 0, np.maximum(last_end - edges, 0), 0)
+    return np.asarray(np.diff(before), np.int64)
 
 
 def split_at(intervals: Intervals, borders: Sequence[Instant]) -> list[list[Interval]]:

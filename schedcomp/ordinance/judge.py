@@ -14,6 +14,7 @@ from schedcomp.ordinance.asks import (
     StateForm,
     duty_of,
     failing_by_night,
+    nights_touched,
     weight,
     wrong_for,
 )
@@ -106,7 +107,7 @@ def _state(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
         judging,
         status,
         why=why,
-        applying=len(failing_by_night(holds, clause)),
+        applying=len(nights_touched(holds, clause)),
         failed=failed,
         margin=None if failed else margin_of(clause, holds, wrong),
     )
