@@ -43,6 +43,8 @@ def test_arithmetic_is_that_of_sets(one: arithmetic.Intervals, other: arithmetic
     assert members(arithmetic.together((one, other))) == a | b
     assert members(arithmetic.rest_of(one, (0, 60))) == set(range(60)) - a
     assert arithmetic.seconds_of(one) == len(a)
+    kept = arithmetic.apart_from(one, other)
+    assert kept == tuple(i for i in one if not members((i,)) & b)
 
 
 @given(stretches.filter(bool), stretches.filter(bool))

@@ -31,9 +31,22 @@ def merged(intervals: Iterable[Interval]) -> Intervals:
 
 def common(first: Intervals, second: Intervals) -> Intervals:
     """What lies in both."""
+    if len(second) == 1:
+        return clipped(first, second[0])
     if min(len(first), len(second)) >= MANY:
         return common_of_many(first, second)
     return common_of_few(first, second)
+
+
+def clipped(intervals: Intervals, whole: Interval) -> Intervals:
+    """What lies in one interval."""
+    inside = near(intervals, *whole)
+    if not inside or whole[0] >= whole[1]:
+        return ()
+    cut = [*inside]
+    cut[0] = (max(cut[0][0], whole[0]), cut[0][1])
+    cut[-1] = (cut[-1][0], min(cut[-1][1], whole[1]))
+    return tuple(cut)
 
 
 def common_of_many(first: Intervals, second: Intervals) -> Intervals:
@@ -116,6 +129,16 @@ def within(interval: Interval, intervals: Intervals) -> bool:
     return any(
         start <= interval[0] and interval[1] <= end for start, end in near(intervals, *interval)
     )
+
+
+def apart_from(duties: Intervals, other: Intervals) -> Intervals:
+    """Those of `duties` that no interval of `other` overlaps."""
+    if not duties or not other:
+        return duties
+    both, wrong = np.array(duties, np.int64), np.array(other, np.int64)
+    low = np.searchsorted(wrong[:, 1], both[:, 0], side="right")
+    high = np.searchsorted(wrong[:, 0], both[:, 1], side="left")
+    return tuple(duties[int(i)] for i in np.flatnonzero(high <= low))
 
 
 def rooms_beside(duties: Intervals, bad: Intervals) -> NDArray[np.int64] | None:
