@@ -84,7 +84,7 @@ def read_period(
     end, end_findings = read_date(through, "--through ", today)
     if begin is None or end is None:
         return None, (*begin_findings, *end_findings)
-    return _checked(Period(begin, end))
+    return checked_period(Period(begin, end))
 
 
 def read_years(text: str, today: date) -> tuple[Period | None, Findings]:
@@ -190,7 +190,8 @@ def _half_a_period(first: str | None, through: str | None, today: date) -> Diagn
     )
 
 
-def _checked(period: Period) -> tuple[Period | None, Findings]:
+def checked_period(period: Period) -> tuple[Period | None, Findings]:
+    """The period, unless it ends before it begins or is too long."""
     days = (period.last - period.first).days + 1
     if days < 1:
         return None, (messages.PERIOD_BACKWARDS.at(None, first=period.first, last=period.last),)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from schedcomp.audit_report import AuditReport
 from schedcomp.capacity_report import CurvePoint, Enough, OutOfReach
 from schedcomp.controller import Controller
-from schedcomp.pipeline import plan, prove
+from schedcomp.pipeline import can_fit, plan, prove
 from schedcomp.program import Fitted
 from schedcomp.site import Site
 from schedcomp.target import Target
@@ -63,6 +63,11 @@ class Wishes:
         """The shortest program for a controller."""
         unit = unit_sun_of(self.site, controller, self.world)
         return plan(self.site, controller, self.world, self.year, unit)
+
+    def could_fit(self, controller: Controller) -> bool:
+        """Whether some program fits at the tolerance given."""
+        unit = unit_sun_of(self.site, controller, self.world)
+        return can_fit(self.site, controller, self.world, self.year, unit)
 
 
 def lifted(controller: Controller) -> Controller:
@@ -206,10 +211,16 @@ def smallest_tolerance(
     Narrow limits are asked first, since a wide one takes longer.
     """
     for limit in sorted({min(m, most_minutes) for m in _WIDER_FIRST}):
-        fitted, _ = wishes.smallest_up_to(limit).fit(controller)
-        if fitted.program is not None:
+        if wishes.within(limit).could_fit(controller):
+            fitted, _ = wishes.smallest_up_to(limit).fit(controller)
             return fitted
     return None
+
+
+def most_minutes_of(wishes: Wishes, controller: Controller) -> int:
+    """The widest tolerance worth asking for: with special days wide ones take minutes to prove."""
+    special = controller.exceptions.slots and any(c.special for c in wishes.year.circuits)
+    return _WIDER_FIRST[0] if special else MOST_MINUTES
 
 
 # Which controllers are enough

@@ -8,25 +8,22 @@ is imported inside the commands, so that help comes at once.
 from __future__ import annotations
 
 import io
-import json
 import os
 import sys
-import time
 import traceback
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+from schedcomp import cli_stick
+from schedcomp.cli_output import AsJson, SiteFile, give, now, say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from schedcomp.answers.answer import Answer
-
 OUR_FAULT = 70
 DEBUG_VARIABLE = "SCHEDCOMP_DEBUG"
-CLOCK_VARIABLE = "SOURCE_DATE_EPOCH"
-"""Seconds since 1970 to take for now, so that an answer can be had again: an open convention."""
 
 app = typer.Typer(
     name="schedcomp",
@@ -38,7 +35,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-SiteFile = Annotated[str, typer.Argument(metavar="SITE", help="The site file (TOML).")]
 ControllerName = Annotated[
     str | None,
     typer.Option(
@@ -55,7 +51,6 @@ Because = Annotated[
     list[str] | None,
     typer.Option("--because", metavar="TEXT", help="Why, one for each --accept."),
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Print one complete record as JSON.")]
 
 
 def main() -> None:
@@ -111,6 +106,14 @@ def build(
             "--out", metavar="DIR", help="Folder for the files; left out, it is named SITE-YEAR."
         ),
     ] = None,
+    commission: Annotated[
+        str | None,
+        typer.Option(
+            "--commission",
+            metavar="DATE",
+            help="Day of putting into service; the sheet then shows what to see from that day on.",
+        ),
+    ] = None,
     controller: ControllerName = None,
     accept: Accept = None,
     because: Because = None,
@@ -129,11 +132,62 @@ def build(
         first=first,
         through=through,
         out=out,
+        commission=commission,
         controller=controller,
         accept=tuple(accept or ()),
         because=tuple(because or ()),
     )
-    _give(answers.build(request, _now()), "build", as_json)
+    give(answers.build(request, now()), "build", as_json)
+
+
+@app.command()
+def renew(
+    site: SiteFile,
+    old: Annotated[
+        str, typer.Option("--from", metavar="FILE", help="The transfer.json that the units hold.")
+    ],
+    through: Annotated[
+        str | None,
+        typer.Option(
+            "--through",
+            metavar="DATE",
+            help="Last day of the new program; left out, the end of the year after the old one.",
+        ),
+    ] = None,
+    keyed: Annotated[
+        str | None,
+        typer.Option(
+            "--keyed", metavar="DATE", help="The day it will be keyed in; left out, today."
+        ),
+    ] = None,
+    out: Annotated[
+        str | None,
+        typer.Option(
+            "--out", metavar="DIR", help="Folder for the files; left out, it is named SITE-DATES."
+        ),
+    ] = None,
+    controller: ControllerName = None,
+    accept: Accept = None,
+    because: Because = None,
+    as_json: AsJson = False,
+) -> None:
+    """Renew an old program with as few slots to key as possible.
+
+    It holds from the day after it is keyed in, and slots that stay keep their numbers.
+    """
+    from schedcomp.answers import renew as answers
+
+    request = answers.RenewRequest(
+        site=site,
+        old=old,
+        through=through,
+        keyed=keyed,
+        out=out,
+        controller=controller,
+        accept=tuple(accept or ()),
+        because=tuple(because or ()),
+    )
+    give(answers.renew(request, now()), "renew", as_json)
 
 
 @app.command()
@@ -149,7 +203,7 @@ def night(
     """Tell one night, from noon to noon: every switching and why."""
     from schedcomp.answers import moments as answers
 
-    _give(answers.night(site, day, days, _now()), "night", as_json)
+    give(answers.night(site, day, days, now()), "night", as_json)
 
 
 @app.command()
@@ -166,7 +220,7 @@ def why(
     """Tell why each circuit is lit or dark at one minute."""
     from schedcomp.answers import moments as answers
 
-    _give(answers.why(site, " ".join(moment), _now(), paper=paper), "why", as_json)
+    give(answers.why(site, " ".join(moment), now(), paper=paper), "why", as_json)
 
 
 @app.command()
@@ -207,7 +261,7 @@ def fit(
         most_minutes=to,
         picture=picture,
     )
-    _give(answers.fit(request, _now()), "fit", as_json)
+    give(answers.fit(request, now()), "fit", as_json)
 
 
 @app.command()
@@ -244,7 +298,7 @@ def check(
         transfer=transfer,
         ordinances=tuple(ordinance or ()),
     )
-    _give(answers.check(request, _now()), "check", as_json)
+    give(answers.check(request, now()), "check", as_json)
 
 
 @app.command()
@@ -257,7 +311,24 @@ def controllers(
     """List the built-in controllers, or show one in full."""
     from schedcomp.answers import controllers as answers
 
-    _give(answers.controllers(name), "controllers", as_json)
+    give(answers.controllers(name), "controllers", as_json)
+
+
+@app.command()
+def recover(
+    texts: Annotated[
+        list[str], typer.Argument(metavar="TEXT...", help="The texts of all codes, as scanned.")
+    ],
+    out: Annotated[
+        str | None,
+        typer.Option("--out", metavar="FILE", help="A new file; left out, the text is printed."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make the site file again from the codes at the end of its sheet."""
+    from schedcomp.answers import recover as answers
+
+    give(answers.recover(texts, out), "recover", as_json)
 
 
 @app.command()
@@ -273,7 +344,7 @@ def ordinances(
     """List the built-in rules, or read one back in words and hours."""
     from schedcomp.answers import ordinances as answers
 
-    _give(answers.ordinances(name, site, _now()), "ordinances", as_json)
+    give(answers.ordinances(name, site, now()), "ordinances", as_json)
 
 
 @app.command()
@@ -286,43 +357,10 @@ def explain(
     """Explain a message by its code, or list all codes."""
     from schedcomp.answers import explain as answers
 
-    _give(answers.explain(code), "explain", as_json)
+    give(answers.explain(code), "explain", as_json)
 
 
-def _give(answer: Answer, command: str, as_json: bool) -> NoReturn:
-    """Print an answer and stop with its exit code."""
-    from schedcomp import __version__, diag
-
-    if as_json:
-        record = {
-            "schedcomp": __version__,
-            "command": command,
-            "exit_code": answer.exit_code,
-            **answer.record,
-            "findings": diag.as_records(answer.findings),
-        }
-        _say(sys.stdout, json.dumps(record, indent=2) + "\n")
-    else:
-        findings = diag.render(answer.findings)
-        _say(sys.stderr, f"{findings}\n" if findings and answer.text else findings)
-        _say(sys.stdout, answer.text)
-    raise typer.Exit(answer.exit_code)
-
-
-def _say(stream: io.TextIOBase | object, text: str) -> None:
-    """Write at once; a reader that has gone away is no reason to end differently."""
-    assert isinstance(stream, io.TextIOBase)
-    try:
-        stream.write(text)
-        stream.flush()
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
-
-
-def _now() -> int:
-    """Seconds since 1970; of the clock, unless the environment names another time."""
-    given = os.environ.get(CLOCK_VARIABLE, "")
-    return int(given) if given.isascii() and given.isdigit() else int(time.time())
+cli_stick.add_to(app)
 
 
 def _settle_streams() -> None:
@@ -345,7 +383,7 @@ def _report_fault(fault: Exception) -> int:
         step=_place(traceback.extract_tb(fault.__traceback__)),
         what=type(fault).__name__,
     )
-    _say(sys.stderr, diag.render_one(finding) + "\n")
+    say(sys.stderr, diag.render_one(finding) + "\n")
     return OUR_FAULT
 
 

@@ -156,7 +156,7 @@ def look(case: Case, world: World, part: Period, not_before: date) -> Looked:
     start = world.zone.first_pass(part.first, 0)
     end = world.zone.first_pass(part.last + ONE_DAY, 0)
     wrongs = sorted(
-        (w for w in _wrongs(report) if start <= w.instant < end),
+        (w for w in wrongs_of(report) if start <= w.instant < end),
         key=lambda w: (w.instant, not w.sure),
     )
     return Looked(Exact(here, year), target, report, tuple(wrongs))
@@ -213,7 +213,8 @@ def _years_after(day: date, years: int) -> date:
     return date(year, 2, 28) if (day.month, day.day) == (2, 29) else day.replace(year=year)
 
 
-def _wrongs(report: AuditReport) -> Iterator[Wrong]:
+def wrongs_of(report: AuditReport) -> Iterator[Wrong]:
+    """Every disagreement of a test run, in no order."""
     for run in report.runs:
         sure = run is report.exact_run
         yield from (_wrong(difference, sure) for difference in run.differences)
@@ -267,7 +268,7 @@ def _told(case: Case, proven: Exact, looked: Looked, wrong: Wrong) -> FirstWrong
         day=looked.exact.world.zone.local_date(wrong.instant),
         circuit=circuit.name,
         channel=difference.channel,
-        what=_what(wrong),
+        what=what_words(wrong),
         expected=difference.expected,
         happened=difference.happened,
         cause=cause.text,
@@ -277,7 +278,8 @@ def _told(case: Case, proven: Exact, looked: Looked, wrong: Wrong) -> FirstWrong
     )
 
 
-def _what(wrong: Wrong) -> str:
+def what_words(wrong: Wrong) -> str:
+    """What the lamps do; it follows "the lamps of CIRCUIT"."""
     kind = wrong.difference.kind
     if kind == _EITHER_ORDER:
         return words.EITHER_ORDER

@@ -15,15 +15,17 @@ from schedcomp.diag import Diagnostic, has_problem, in_order
 from schedcomp.energy import energy_of, nights_without_light
 from schedcomp.expand import expand
 from schedcomp.findings import assumed_of, program_findings, unit_problems
-from schedcomp.fit.fitting import fit
+from schedcomp.fit.fitting import fit, fits
 from schedcomp.later import good_until
 from schedcomp.model import Period
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Accepted
 from schedcomp.ordinance.rules import judge_rules, rules_of, with_duties
 from schedcomp.ordinance.settle import unknown_accepted, with_promises
+from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Fitted, Program
 from schedcomp.promises import check_promises
+from schedcomp.renewal import slot_changes
 from schedcomp.rule_findings import no_room, rule_findings
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
@@ -36,9 +38,16 @@ Findings = tuple[Diagnostic, ...]
 
 
 def compile(  # noqa: A001  # the one word for it
-    site: Site, period: Period, controller: Controller, accepted: tuple[Accepted, ...] = ()
+    site: Site,
+    period: Period,
+    controller: Controller,
+    *,
+    accepted: tuple[Accepted, ...] = (),
+    keep: Program | None = None,
 ) -> tuple[Compiled | None, Findings]:
     """The whole job: exact year, program, test run, promises, rules.
+
+    `keep`: the program that the units hold; then as few slots as possible differ from it.
 
     Nothing comes back while a problem stands in the way of the exact year or of any program for
     this controller; a program that does not fit, a test run that disagrees, a broken promise or a
@@ -60,7 +69,9 @@ def compile(  # noqa: A001  # the one word for it
         return None, in_order(found)
     year = with_duties(expand(site, world), rules)
     unit = unit_sun_of(site, controller, world)
-    fitted, target = plan(site, controller, world, year, unit)
+    fitted, target = plan(site, controller, world, year, unit, keep)
+    if keep is not None:
+        fitted = _left_as_it_is(site, controller, keep, fitted, target, unit)
     if fitted.program is not None:
         fitted = replace(fitted, program=mark_years(fitted.program, year, site))
     audit = prove(site, controller, fitted, target, unit)
@@ -84,9 +95,41 @@ def compile(  # noqa: A001  # the one word for it
     )
     if fitted.program is not None and audit is not None and audit.agrees:
         compiled = _with_prospects(compiled, fitted.program, unit)
-    more = (*cautions_of(site, world, year), *program_findings(compiled), *broken)
-    more = (*more, *rule_findings(report, world.zone), *no_room(fitted, year, site))
+    more = (
+        *cautions_of(site, world, year),
+        *panel_cautions(site, year, world.zone),
+        *program_findings(compiled),
+        *broken,
+        *rule_findings(report, world.zone),
+        *no_room(fitted, year, site),
+    )
     return compiled, in_order((*found, *more))
+
+
+def _left_as_it_is(
+    site: Site,
+    controller: Controller,
+    held: Program,
+    fitted: Fitted,
+    target: Target,
+    unit: UnitSun,
+) -> Fitted:
+    """With the program that the units hold, where it is right as it is."""
+    certificate = fitted.certificate
+    unwanted = site.fit.spare == "none" and held.needed != held.events
+    if fitted.program is None or certificate is None or unwanted:
+        return fitted
+    if not slot_changes(held, fitted.program, controller):
+        return fitted
+    if not run_program(held, controller, target, unit, site.timezone).agrees:
+        return fitted
+    slots = replace(held, events=held.needed).slots_used
+    return replace(
+        fitted,
+        program=held,
+        certificate=replace(certificate, slots=slots, deviations=()),
+        ended_overrides=(),
+    )
 
 
 def _with_prospects(compiled: Compiled, program: Program, unit: UnitSun) -> Compiled:
@@ -118,9 +161,16 @@ def read_year(site: Site, period: Period) -> tuple[tuple[World, Year] | None, Fi
 
 
 def plan(
-    site: Site, controller: Controller, world: World, year: Year, unit: UnitSun
+    site: Site,
+    controller: Controller,
+    world: World,
+    year: Year,
+    unit: UnitSun,
+    keep: Program | None = None,
 ) -> tuple[Fitted, Target]:
-    """The shortest program within the wished tolerance, and what it was made for."""
+    """The shortest program within the wished tolerance, and what it was made for; with `keep`
+    the one nearest to that program, slot by slot.
+    """
     clock = unit_clock(controller, world)
 
     def target_at(tolerance_minutes: int) -> Target:
@@ -135,7 +185,17 @@ def plan(
         limit_minutes=site.fit.tolerance_limit_minutes,
         circuits=site.circuits,
         repeat=site.fit.spare == "safety",
+        keep=keep,
     )
+
+
+def can_fit(site: Site, controller: Controller, world: World, year: Year, unit: UnitSun) -> bool:
+    """Whether the controller holds a program at the tolerance the site gives, or its limit."""
+    clock = unit_clock(controller, world)
+    given, limit = site.fit.tolerance_minutes, site.fit.tolerance_limit_minutes
+    minutes = limit if given is None else given
+    target = make_target(site, year, controller, clock, unit, minutes)
+    return fits(target, controller, clock, unit)
 
 
 def prove(

@@ -6,7 +6,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from string import ascii_uppercase
 
+from schedcomp.assignment import least_cost_assignment
 from schedcomp.controller import Controller
+from schedcomp.fit.entries import NO_EVENTS
 from schedcomp.fit.purpose import purpose_of_repeat, repeated_slot
 from schedcomp.model import Action
 from schedcomp.program import (
@@ -21,12 +23,17 @@ from schedcomp.program import (
 )
 
 Entry = Event | SpecialDays
+Content = tuple[Entry, ...]
+"""What one slot holds: one entry, or two halves."""
+
 Group = tuple[int, ...]
 """The channels that number their slots together; empty where all do."""
 
 EVENTS = "events"
 SPECIAL_DAYS = "special days"
-CHANGE, ADD, ERASE = "change", "add", "erase"
+CHANGE, ADD, ERASE = "change", "add", "delete"
+
+MOST_ALIKE = 22
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +57,8 @@ class SlotChange:
     listed: str
     channels: Group
     slot: int
-    old: tuple[Entry, ...]
-    new: tuple[Entry, ...]
+    old: Content
+    new: Content
 
     @property
     def action(self) -> str:
@@ -67,49 +74,6 @@ def body_of(entry: Entry) -> Body:
     if entry.plan:
         return Body(entry.channels, entry.plan, entry.action, entry.start)
     return Body(entry.channels, "", entry.action, entry.start, entry.weekdays, entry.dates)
-
-
-def written_over(old: Program, new: Program, controller: Controller) -> Program:
-    """The new program with the slot numbers that change fewest slots of the old one.
-
-    What is equal keeps its slot; what is new goes into slots that become free, the most similar
-    first, then into the lowest free ones. Plans take the names they had. Slots may have gaps.
-    """
-    named = _with_plan_names(old, new)
-    per_channel = controller.slots_are == "per channel"
-    events = _renumbered(
-        [e for e in old.events if e.slot <= controller.event_slots], named.events, per_channel
-    )
-    days = _renumbered(
-        [d for d in old.special_days if d.slot <= controller.exceptions.slots],
-        named.special_days,
-        per_channel=False,
-    )
-    numbered = replace(
-        named,
-        events=tuple(e for e in events if isinstance(e, Event)),
-        special_days=tuple(d for d in days if isinstance(d, SpecialDays)),
-    )
-    return with_repeats_named(named, numbered)
-
-
-def with_repeats_named(before: Program, after: Program) -> Program:
-    """The program after its slots were numbered anew, with the slots that its repeats name.
-
-    A repeat of an event that is no longer there tells only what it does.
-    """
-    return replace(after, events=tuple(_repeat_named(e, before, after) for e in after.events))
-
-
-def _repeat_named(event: Event, before: Program, after: Program) -> Event:
-    named = repeated_slot(event.purpose) if event.safety else None
-    if named is None:
-        return event
-    slot, why = named
-    meant = [e for e in before.events if e.slot == slot and not e.safety]
-    meant.sort(key=lambda e: e.channels != event.channels)
-    now = [e.slot for m in meant[:1] for e in after.events if body_of(e) == body_of(m)]
-    return replace(event, purpose=purpose_of_repeat(why, now[0] if now else None))
 
 
 def slot_changes(old: Program, new: Program, controller: Controller) -> tuple[SlotChange, ...]:
@@ -131,68 +95,120 @@ def slot_changes(old: Program, new: Program, controller: Controller) -> tuple[Sl
     return tuple(found)
 
 
-def _slots(
-    entries: Iterable[Entry], per_channel: bool
-) -> dict[tuple[Group, int], tuple[Entry, ...]]:
-    """What each slot holds, in the order of the entries."""
-    found: dict[tuple[Group, int], tuple[Entry, ...]] = {}
-    for entry in entries:
-        key = (entry.channels if per_channel else (), entry.slot)
-        found[key] = (*found.get(key, ()), entry)
-    return found
+# A whole program over another
 
 
-def _bodies(entries: Iterable[Entry]) -> frozenset[Body]:
-    return frozenset(body_of(entry) for entry in entries)
+def written_over(old: Program, new: Program, controller: Controller) -> Program:
+    """The new program with the slot numbers that change fewest slots of the old one.
+
+    What is equal keeps its slot; the rest goes into slots that become free, the most similar
+    together, then into the lowest free ones. Plans take the names they had. Slots may have gaps.
+    """
+    named = with_plan_names(old, new)
+    if controller.weekday_set_costs == "a slot per day":
+        # Events hold several slots there, and would overlap if they moved one by one.
+        return named
+    # Where the events of plans have slots of their own, their numbers go on after the others.
+    most = max([controller.event_slots, *(e.slot for e in (*old.events, *named.events))])
+    events = numbered_over(
+        old.events, named.events, (), most, per_channel=controller.slots_are == "per channel"
+    )
+    days = numbered_over(
+        old.special_days, named.special_days, (), controller.exceptions.slots, per_channel=False
+    )
+    if events is None or days is None:
+        return named
+    numbered = replace(
+        named,
+        events=tuple(e for e in events if isinstance(e, Event)),
+        special_days=tuple(d for d in days if isinstance(d, SpecialDays)),
+    )
+    return with_repeats_named(named, numbered)
 
 
-def _renumbered(old: Sequence[Entry], new: Sequence[Entry], per_channel: bool) -> Iterator[Entry]:
-    """The new entries in order of their new slots."""
-    held, wanted = _slots(old, per_channel), _slots(new, per_channel)
+def numbered_over(
+    old: Sequence[Entry],
+    new: Sequence[Entry],
+    idle: Sequence[Entry],
+    slots: int,
+    *,
+    per_channel: bool,
+) -> tuple[Entry, ...] | None:
+    """The entries of `new` in slots of theirs, and those of `idle` that need not give way.
+
+    An entry equal to an old one keeps its slot, and its new purpose. `idle` are old entries that
+    do no harm: none is overwritten while a slot that changes anyway is left. The number of slots
+    that change is the least there is for these entries. In slot order; None if there is no room.
+    """
+    held = _slots((e for e in old if e.slot <= slots), per_channel)
+    wanted, spared = _slots(new, per_channel), _slots(idle, per_channel)
     numbered: list[tuple[Group, int, Entry]] = []
-    for group in sorted({group for group, _ in wanted}):
+    for group in sorted({group for group, _ in (*held, *wanted)}):
         before = {slot: e for (g, slot), e in held.items() if g == group}
-        after = [e for (g, _), e in sorted(wanted.items(), key=lambda w: w[0]) if g == group]
-        for slot, entries in zip(_assigned(before, after), after, strict=True):
-            numbered += [(group, slot, replace(entry, slot=slot)) for entry in entries]
+        after = [e for (g, _), e in wanted.items() if g == group]
+        rests = {slot: e for (g, slot), e in spared.items() if g == group and slot in before}
+        placed = _placed(before, after, rests, slots)
+        if placed is None:
+            return None
+        numbered += [
+            (group, slot, replace(entry, slot=slot)) for slot, es in placed.items() for entry in es
+        ]
     numbered.sort(key=lambda item: item[:2])
-    yield from (entry for _, _, entry in numbered)
+    return tuple(entry for _, _, entry in numbered)
 
 
-def _assigned(
-    before: Mapping[int, tuple[Entry, ...]], after: Sequence[tuple[Entry, ...]]
-) -> list[int]:
-    """A slot for each of the new contents, in their order."""
-    free = dict(sorted(before.items()))
-    given: dict[int, int] = {}
-    for number, entries in enumerate(after):
-        same = next((s for s, e in free.items() if _bodies(e) == _bodies(entries)), None)
-        if same is not None:
-            given[number] = same
+def _placed(
+    before: Mapping[int, Content], after: Sequence[Content], idle: Mapping[int, Content], slots: int
+) -> dict[int, Content] | None:
+    """What each slot of a group holds afterwards."""
+    free, left = dict(before), []
+    placed: dict[int, Content] = {}
+    for content in after:
+        same = next((s for s, e in free.items() if _bodies(e) == _bodies(content)), None)
+        if same is None:
+            left.append(content)
+        else:
+            placed[same] = content
             del free[same]
-    pairs = sorted(
-        (-_likeness(entries, after[number]), number, slot)
-        for slot, entries in free.items()
-        for number in range(len(after))
-        if number not in given
-    )
-    for _, number, slot in pairs:
-        if number not in given and slot in free:
-            given[number] = slot
-            del free[slot]
-    unused = (slot for slot in range(1, len(before) + len(after) + 1) if slot not in before)
-    for number in range(len(after)):
-        if number not in given:
-            given[number] = next(unused)
-    return [given[number] for number in range(len(after))]
+    unused = [slot for slot in range(1, slots + 1) if slot not in before][: len(left)]
+    places = [*sorted(free), *unused]
+    if len(places) < len(left):
+        return None
+    costs = [
+        [_cost(content, free.get(p), idle.get(p), len(left)) for p in places] for content in left
+    ]
+    for content, place in zip(left, least_cost_assignment(costs), strict=True):
+        placed[places[place]] = content
+    return {slot: e for slot, e in idle.items() if slot in free} | placed
 
 
-def _likeness(one: Sequence[Entry], other: Sequence[Entry]) -> int:
+def _cost(content: Content, held: Content | None, idle: Content | None, count: int) -> int:
+    """What it costs to put a content into a slot: first whether the slot would not change anyway,
+    then what gets lost there, then how much of it has to be keyed.
+
+    What an event took the place of goes before an empty slot, and that before a repeat.
+    """
+    keyed = MOST_ALIKE - (_likeness(held, content) if held else 0)
+    per_loss = (MOST_ALIKE + 1) * count
+    per_change = 4 * per_loss * count
+    if held is None:
+        return per_change + 2 * per_loss + keyed
+    if idle is None:
+        return keyed
+    return per_change + (1 if _is_replaced(held, content) else 3) * per_loss + keyed
+
+
+def _is_replaced(held: Content, content: Content) -> bool:
+    """Whether what a slot holds is no repeat, and acts as what may take its place does."""
+    [one, *_], [other, *_] = held, content
+    if isinstance(one, SpecialDays) or isinstance(other, SpecialDays):
+        return True
+    return not one.safety and one.action is other.action
+
+
+def _likeness(one: Content, other: Content) -> int:
     """How much of a slot need not be keyed again; the action counts most."""
-    return max(
-        (_like(body_of(a), body_of(b)) for a in one for b in other),
-        default=0,
-    )
+    return max((_like(body_of(a), body_of(b)) for a in one for b in other), default=0)
 
 
 def _like(one: Body, other: Body) -> int:
@@ -211,12 +227,47 @@ def _start_kind(start: Start | None) -> str:
     return "clock" if start is None or isinstance(start, ClockStart) else start.word
 
 
+def _slots(entries: Iterable[Entry], per_channel: bool) -> dict[tuple[Group, int], Content]:
+    """What each slot holds, in the order of the entries."""
+    found: dict[tuple[Group, int], Content] = {}
+    for entry in entries:
+        key = (entry.channels if per_channel else (), entry.slot)
+        found[key] = (*found.get(key, ()), entry)
+    return found
+
+
+def _bodies(entries: Iterable[Entry]) -> frozenset[Body]:
+    return frozenset(body_of(entry) for entry in entries)
+
+
+# Repeats
+
+
+def with_repeats_named(before: Program, after: Program) -> Program:
+    """The program after its slots were numbered anew, with the slots that its repeats name.
+
+    A repeat of an event that is no longer there tells only what it does.
+    """
+    return replace(after, events=tuple(_repeat_named(e, before, after) for e in after.events))
+
+
+def _repeat_named(event: Event, before: Program, after: Program) -> Event:
+    named = repeated_slot(event.purpose) if event.safety else None
+    if named is None:
+        return event
+    slot, why = named
+    meant = [e for e in before.events if e.slot == slot and not e.safety]
+    meant.sort(key=lambda e: e.channels != event.channels)
+    now = [e.slot for m in meant[:1] for e in after.events if body_of(e) == body_of(m)]
+    return replace(event, purpose=purpose_of_repeat(why, now[0] if now else None))
+
+
 # Plans
 
 
-def _with_plan_names(old: Program, new: Program) -> Program:
+def with_plan_names(old: Program, new: Program) -> Program:
     """The new program with plans named as in the old one where they are alike."""
-    names = _plan_names(old, new)
+    names = plan_names(old, new)
     return replace(
         new,
         events=tuple(replace(e, plan=names.get(e.plan, e.plan)) for e in new.events),
@@ -224,7 +275,8 @@ def _with_plan_names(old: Program, new: Program) -> Program:
     )
 
 
-def _plan_names(old: Program, new: Program) -> dict[str, str]:
+def plan_names(old: Program, new: Program) -> dict[str, str]:
+    """What each plan of the new program is to be called, so that it is called as before."""
     held, wanted = _plans(old), _plans(new)
     names: dict[str, str] = {}
     pairs = sorted(
@@ -241,10 +293,10 @@ def _plan_names(old: Program, new: Program) -> dict[str, str]:
 
 
 def _plans(program: Program) -> dict[str, frozenset[Body]]:
-    """The content of every plan, also of one without events, by name."""
+    """The content of every plan with a name of its own, by name."""
     names = sorted(
-        {e.plan for e in program.events if e.plan}
-        | {d.plan for d in program.special_days if d.plan != PLAIN_DARK}
+        ({e.plan for e in program.events} | {d.plan for d in program.special_days})
+        - {"", PLAIN_DARK, NO_EVENTS}
     )
     return {
         name: frozenset(replace(body_of(e), plan="") for e in program.events if e.plan == name)

@@ -14,7 +14,10 @@ from schedcomp.phrases.printer import print_calendar_line, print_stretch, print_
 from schedcomp.site import Circuit, DayType, Site
 from schedcomp.year import CircuitYear, Year
 
-MOST_TRIED = 24
+MOST_WORK = 5_490
+"""What is left out costs a fit of each circuit it changes, and an answer must come in time: a
+circuit counts one for every day of the period, and three where it may have special days.
+"""
 
 CALENDAR_LINE = "calendar line"
 WINDOW = "window"
@@ -38,30 +41,42 @@ class _Count:
 
 
 def savings_of(
-    wishes: Wishes, controller: Controller, tolerance_minutes: int, most_tried: int = MOST_TRIED
+    wishes: Wishes, controller: Controller, tolerance_minutes: int, most_work: int = MOST_WORK
 ) -> tuple[Saving, ...]:
     """What each calendar line, window and single night would save, left out by itself.
 
     What saves most comes first. What does not change the period is not asked for, nor what would
-    leave a circuit without any light; beyond `most_tried` the rest comes last, untried.
+    leave a circuit without any light; what would go beyond `most_work` comes last, untried.
     """
     asked = wishes.within(tolerance_minutes)
     alone = _each_alone(asked, controller) if _apart(controller) else None
-    tried = 0
+    done = 0
     found: list[Saving] = []
     for variant in _variants(asked.site):
         shorter = _without(asked, variant)
         changed = _changed(asked.year, shorter.year)
         if not changed or _goes_dark(shorter.year, changed):
             continue
-        if tried == most_tried:
+        work = _work(shorter, controller, changed if alone else frozenset())
+        if done + work > most_work:
             found.append(replace(variant.saving, tried=False))
             continue
-        tried += 1
+        done += work
         slots = _slots(shorter, controller, changed, alone)
         less = _lit_seconds(asked.year) - _lit_seconds(shorter.year)
         found.append(replace(variant.saving, slots=slots, seconds_less=less))
     return tuple(sorted(found, key=_most_first))
+
+
+def _work(wishes: Wishes, controller: Controller, changed: frozenset[str]) -> int:
+    """What a fit of these circuits costs, as `MOST_WORK` counts it; none named: of all."""
+    days = len(wishes.year.period.dates())
+    special = bool(controller.exceptions.slots)
+    return sum(
+        days * (3 if special and circuit.special else 1)
+        for circuit in wishes.year.circuits
+        if not changed or circuit.circuit in changed
+    )
 
 
 def _most_first(saving: Saving) -> tuple[object, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from schedcomp.capacity import MOST_MINUTES, Wishes, smallest_tolerance
+from schedcomp.capacity import Wishes, most_minutes_of, smallest_tolerance
 from schedcomp.capacity_report import Shortfall
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
@@ -32,13 +32,14 @@ def shortfall_of(
     wishes: Wishes, controller: Controller, tolerance_minutes: int, slots: int | None
 ) -> Shortfall:
     """What would make a program fit that takes so many slots at the tolerance allowed."""
-    wider = smallest_tolerance(wishes, controller)
+    most = most_minutes_of(wishes, controller)
+    wider = smallest_tolerance(wishes, controller, most)
     return Shortfall(
         tolerance_minutes=tolerance_minutes,
         slots=slots,
         fits_at_minutes=None if wider is None else wider.tolerance_minutes,
         slots_there=None if wider is None else wider.slots_needed,
-        most_minutes=MOST_MINUTES,
+        most_minutes=most,
         savings=savings_of(wishes, controller, wishes.tolerance_minutes),
     )
 

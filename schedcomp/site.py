@@ -145,9 +145,13 @@ class People:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
+    """`clock` is "24 hour" or "12 hour"; `size` is "a4", "letter" or "" (by where the site is)."""
+
     revision: str = ""
     replaces: str = ""
     kept_at: str = ""
+    clock: str = "24 hour"
+    size: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

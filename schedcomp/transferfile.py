@@ -129,7 +129,8 @@ def _no_transfer_file(name: str, seen: str, at: SourceRange | None = None) -> Di
 def _seal_findings(document: Document, name: str) -> Findings:
     """What is wrong with version, checksum or program code; of these only the first."""
     try:
-        seal, code = has_right_checksum(document), has_right_code(document)
+        seal = has_right_checksum(document)
+        code = seal and has_right_code(document)
     except ValueError:
         return (messages.DAMAGED.at(None, name=name, what=messages.BAD_VALUE),)
     except RecursionError:

@@ -1,13 +1,20 @@
-"""The commands from outside: exit codes, streams, files, JSON, and the time they know."""
+"""The commands: exit codes, streams, files, JSON, and the time they know.
+
+Most lines are given to the command in this process, which saves an interpreter for each; that one
+of its own says the same is tested at the top.
+"""
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
 import os
 import subprocess
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from unittest.mock import patch
 
 import pytest
 
@@ -25,6 +32,7 @@ latitude   = 40.5853
 longitude  = -105.0844
 timezone   = "America/Denver"
 controller = "sun-yearly-64"
+tolerance  = "10 min"
 holidays   = { add = { "Stock-taking" = "2027-12-30" } }
 
 [hours]
@@ -61,7 +69,7 @@ starts_at   = ["clock", "sunrise", "sunset"]
 
 DECEMBER = "--from 2027-12-01 --through 2027-12-31"
 ALWAYS_WRITTEN = {"table.csv", "check.json"}
-WITH_PROGRAM = {*ALWAYS_WRITTEN, "events.csv", "transfer.json"}
+WITH_PROGRAM = {*ALWAYS_WRITTEN, "events.csv", "transfer.json", "calendar.ics"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +79,36 @@ class Result:
     err: str
 
 
+def settings(environment: dict[str, str]) -> dict[str, str]:
+    return {**os.environ, "SOURCE_DATE_EPOCH": NOW, "PYTHONWARNINGS": "error", **environment}
+
+
 def run(folder: Path, *arguments: str, **environment: str) -> Result:
-    settings = {**os.environ, "SOURCE_DATE_EPOCH": NOW, "PYTHONWARNINGS": "error", **environment}
+    """The command in this process, with its own streams, folder and environment."""
+    out, err = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8", newline="") for _ in range(2))
+    with (
+        contextlib.chdir(folder),
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+        patch.dict(os.environ, settings(environment)),
+        patch.object(sys, "argv", ["schedcomp", *arguments]),
+        pytest.raises(SystemExit) as stop,
+    ):
+        cli.main()
+    return Result(int(stop.value.code or 0), shown_on(out), shown_on(err))
+
+
+def shown_on(stream: io.TextIOWrapper) -> str:
+    stream.seek(0)
+    return stream.read()
+
+
+def run_outside(folder: Path, *arguments: str, **environment: str) -> Result:
+    """The command in an interpreter of its own."""
     done = subprocess.run(
         [sys.executable, "-m", "schedcomp", *arguments],
         cwd=folder,
-        env=settings,
+        env=settings(environment),
         capture_output=True,
         encoding="utf-8",
         timeout=120,
@@ -99,6 +131,26 @@ def folder(tmp_path: Path) -> Path:
     (tmp_path / "typo.toml").write_text(SITE.replace("until 23:00", "until 23:70"), "utf-8")
     (tmp_path / "torn.toml").write_text(SITE[:120] + "\n[[", encoding="utf-8")
     return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("line", "code"),
+    [
+        ("--version", 0),
+        ("build lot.toml --year 27", 2),
+        ("build typo.toml", 3),
+        (f"build promise.toml {DECEMBER}", 1),
+        (f"build lot.toml {DECEMBER} --json", 0),
+        ("why lot.toml 2027-12-03 17:30", 0),
+    ],
+)
+def test_an_interpreter_of_its_own_says_the_same(folder: Path, line: str, code: int) -> None:
+    outside = run_outside(folder, *line.split())
+    files = {p.name: p.read_bytes() for p in folder.glob("*/*")}
+    assert outside.code == code, outside.err
+    assert outside == run(folder, *line.split())
+    assert files == {p.name: p.read_bytes() for p in folder.glob("*/*")}
+    assert bool(files) == line.startswith(("build promise", "build lot.toml --from"))
 
 
 EXIT_CODES = [
@@ -268,8 +320,8 @@ def test_the_summary_is_short(folder: Path) -> None:
         "sun-yearly-64, 64 slots",
         "Fri 1 Jan 2027 through Fri 31 Dec 2027",
         "dusk sunset + 15 min, dawn sunrise - 15 min: about 50 lux, clear sky",
-        "before dusk, never after it",
-        "(proven)",
+        "lamps on up to 10 min before dusk, off up to 10 min after dawn",
+        "needs 6 (proven), uses 13 of 64, 7 are safety repeats",
         "Test run agrees",
         "kept 2 of 2; no rule was checked",
         "Sun 14 Mar 2027 02:00 goes forward to 03:00",
@@ -317,8 +369,10 @@ def test_answers_do_not_depend_on_the_machine(folder: Path) -> None:
     told, files = set(), set()
     for zone, language in (("Pacific/Kiritimati", "C"), ("UTC", "de_DE.UTF-8")):
         surroundings = {"TZ": zone, "LANG": language, "LC_ALL": language, "COLUMNS": "200"}
-        result = run(folder, "build", "lot.toml", *DECEMBER.split(), "--out", "set", **surroundings)
-        night = run(folder, "night", "lot.toml", **surroundings)
+        result = run_outside(
+            folder, "build", "lot.toml", *DECEMBER.split(), "--out", "set", **surroundings
+        )
+        night = run_outside(folder, "night", "lot.toml", **surroundings)
         told.add((result.out, result.err, night.out))
         files.add(tuple(sorted((p.name, p.read_bytes()) for p in (folder / "set").iterdir())))
     assert len(told) == 1
@@ -328,7 +382,7 @@ def test_answers_do_not_depend_on_the_machine(folder: Path) -> None:
 def test_a_terminal_without_the_letters_stops_nothing(folder: Path) -> None:
     text = SITE.replace("Sample lot", "Müller – straße ☾")
     (folder / "lot.toml").write_text(text, encoding="utf-8")
-    result = run(folder, "night", "lot.toml", "2027-12-03", PYTHONIOENCODING="ascii")
+    result = run_outside(folder, "night", "lot.toml", "2027-12-03", PYTHONIOENCODING="ascii")
     assert result.code == 0, result.err
     assert "M?ller" in result.out
 

@@ -26,6 +26,7 @@ from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.model import DAY, MINUTE, Action
 from schedcomp.target import ChannelTarget, TargetSwitching
 from schedcomp.year import Bound, Cause, Reason
+from tests.tiny_worlds import how_many
 
 FIRST = date(2027, 3, 1)
 START = int(datetime(2027, 3, 1, tzinfo=UTC).timestamp())
@@ -255,8 +256,8 @@ def test_nothing_as_short_is_nearer_than_the_bound(kind: str) -> None:
     chance = random.Random(20270301)
     days = 4
     events = storable(days, KINDS[kind])
-    met = reached = 0
-    for _ in range(400):
+    met = 0
+    for _ in range(how_many(320)):
         target = tiny_target(chance, days)
         if target is None:
             continue
@@ -268,6 +269,4 @@ def test_nothing_as_short_is_nearer_than_the_bound(kind: str) -> None:
         assert found.bound_seconds <= least <= found.seconds
         if not found.contested:
             met += 1
-            reached += least == found.seconds
-    assert met > 20
-    print(kind, met, reached)
+    assert met > 3

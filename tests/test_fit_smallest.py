@@ -92,7 +92,8 @@ def fewest_of_all(world: World, most: int) -> tuple[int | None, int]:
 @pytest.mark.parametrize("errors", [0, 1, 2])
 def test_brute_force_finds_what_trying_every_program_finds(errors: int) -> None:
     solved = played = 0
-    for number in range(how_many(40)):
+    worlds = how_many(80)
+    for number in range(worlds):
         chance = random.Random(f"literal {errors} {number}")
         controller = unit(
             chance, words=chance.choice([0, 1]) if errors == 0 else 1, step_minutes=360
@@ -110,8 +111,8 @@ def test_brute_force_finds_what_trying_every_program_finds(errors: int) -> None:
             assert best is not None, describe(world)
             assert best.slots == literal, (best, describe(world))
             solved += 1
-    assert solved > 10
-    assert played > 100
+    assert solved > worlds / 4
+    assert played > 20
 
 
 # Sun starts, weekdays and dates
@@ -251,10 +252,10 @@ def searched(world: World, favour: tuple[int, int, int, int], limit: int) -> int
 def test_the_smallest_tolerance_is_the_smallest(words: int) -> None:
     """And a larger budget never fits worse."""
     limit, found = 3, 0
-    for number in range(how_many(40)):
+    for number in range(how_many(80)):
         chance = random.Random(f"tolerance {words} {number}")
         controller = unit(chance, words, sun_date=chance.choice(SUN_DATES), step_minutes=180)
-        world = random_world(chance, controller, errors=chance.choice([0, 1]), days=4)
+        world = random_world(chance, controller, errors=chance.choice([0, 1]), days=3)
         favour = chance.choice([(1, 0, 0, 1), (0, 1, 1, 0), (1, 1, 1, 1)])
         asked = []
         for slots in range(1, 5):

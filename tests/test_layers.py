@@ -18,12 +18,17 @@ MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.name != "__init__.py")
 
 DOORS = {
     "pandas": {"frames.py", "compiled.py"},
-    "typer": {"cli.py"},
+    "typer": {"cli.py", "cli_output.py", "cli_stick.py"},
     "skyfield": {"sun.py", "sun_table.py"},
     "highspy": {"fit/solver.py"},
     "holidays": {"country_holidays.py"},
     "tzfpy": {"places.py"},
     "tomli": {"tomlfile.py", "tomlscan.py"},
+    "icalendar": {"output/calendar_file.py"},
+    "jinja2": {"sheet/html.py"},
+    "markupsafe": {"sheet/html.py"},
+    "typst": {"sheet/pdf.py"},
+    "segno": {"sheet/qr.py"},
     "dateutil": {"recurrence.py", "date_rules.py"},
 }
 """Each library and the only modules that may import it."""
@@ -105,10 +110,11 @@ def test_small_pieces_and_frozen_types(path: Path) -> None:
                     assert "slots=True" in words, node.name
 
 
-@pytest.mark.parametrize("path", MODULES, ids=relative)
-def test_each_module_imports_alone_and_quietly(path: Path) -> None:
+def test_every_module_imports_quietly() -> None:
+    """In any order, as no circle binds them; the first to warn or to print stops the line."""
+    lines = "\n".join(f"import {module_name(path)}" for path in MODULES)
     done = subprocess.run(
-        [sys.executable, "-W", "error", "-c", f"import {module_name(path)}"],
+        [sys.executable, "-W", "error", "-c", lines],
         capture_output=True,
         text=True,
         check=False,

@@ -302,7 +302,8 @@ def test_names_beside_special_days_start_no_formula() -> None:
 
 def test_special_days_are_written_where_there_are_any() -> None:
     """And with a program that may not be keyed they are not."""
-    assert set(build_files(COMPILED)) == {"table.csv", "check.json", "events.csv", "transfer.json"}
+    with_program = {"table.csv", "check.json", "events.csv", "transfer.json", "calendar.ics"}
+    assert set(build_files(COMPILED)) == with_program
     special = made_up.WITH_SPECIAL_DAYS
     files = build_files(special)
     assert set(files) == set(build_files(COMPILED)) | {"special_days.csv"} <= set(SET_NAMES)

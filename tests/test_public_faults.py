@@ -190,10 +190,12 @@ def test_dusk_means_another_darkness_than_the_reader_thinks(
     assert_switches(rows, local, tolerance_seconds, "dusk")
     assert {r["cause"] for r in on_rows(rows)} - {"period begins"} == {shown}
     lighting = [r["purpose"] for r in built.rows("events.csv") if r["action"] == "on"]
-    assert lighting
-    assert all(shown in purpose for purpose in lighting)
+    needed = [purpose for purpose in lighting if not purpose.startswith("safety repeat of slot ")]
+    assert needed
+    assert all(shown in purpose for purpose in needed)
     assert shown in built.files["transfer.json"].decode()
-    assert f"dusk {definition}" in " ".join(built.answer.text.split())
+    told = " ".join(built.answer.text.split())
+    assert f"dusk {definition}" in told or f"dusk is {definition}" in told
 
 
 def test_a_high_plain_is_taken_for_a_tower() -> None:

@@ -17,6 +17,7 @@ from schedcomp.model import Period
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.places import zones_at
 from schedcomp.sitefile import site_from_source
+from tests.tiny_worlds import how_many
 
 PLACES = (
     (40.6, -105.1), (51.5, -0.1), (-33.9, 151.2), (63.8, 20.3), (69.6, 18.9), (1.3, 103.8),
@@ -169,7 +170,7 @@ class World:
         return Period(date(year, 3, 5), date(year + 1, 4, 20))
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", range(how_many(128)))
 def test_the_test_run_agrees_with_every_program(seed: int) -> None:
     world = World(seed)
     text, unit, period = world.site(), world.unit(), world.period()

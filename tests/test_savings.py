@@ -7,6 +7,7 @@ tolerance written in it, from a controller file with the properties told.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 
 import pytest
@@ -82,6 +83,7 @@ def controller_of(name: str, slots: int | None = None) -> Controller:
     return controller if slots is None else replace(controller, event_slots=slots)
 
 
+@cache
 def fitted_of(text: str, controller: Controller) -> Fitted:
     """The program of a whole compilation."""
     found = exact(text, FIRST, LAST)
@@ -97,10 +99,20 @@ WEEKLY = controller_of("clock-weekly-28")
 
 # What a line would save
 
+of_one_file = pytest.mark.xdist_group("savings of one file")
+"""Tests of the same savings run in one worker, which finds them once."""
 
+
+@cache
+def found_savings(controller: Controller) -> tuple[Saving, ...]:
+    """What the parts of the usual file would save, each fitted."""
+    return tuple(savings_of(wishes_of(text_of()), controller, 6))
+
+
+@of_one_file
 @pytest.mark.parametrize("controller", [YEARLY, WITH_SUN], ids=lambda c: c.name)
 def test_savings_of_lines_are_those_of_files_without_them(controller: Controller) -> None:
-    savings = savings_of(wishes_of(text_of()), controller, 6)
+    savings = found_savings(controller)
     lines = [saving for saving in savings if saving.kind == "calendar line"]
     assert {saving.text for saving in lines} == set(LINES)
     for saving in lines:
@@ -110,8 +122,9 @@ def test_savings_of_lines_are_those_of_files_without_them(controller: Controller
         assert saving.text in saving.at.line_text
 
 
+@of_one_file
 def test_savings_of_windows_and_single_nights_are_those_of_files_without_them() -> None:
-    savings = savings_of(wishes_of(text_of()), YEARLY, 6)
+    savings = found_savings(YEARLY)
     for window in WINDOWS:
         rest = tuple(other for other in WINDOWS if other != window)
         [saving] = [s for s in savings if (s.text, s.day_type) == (window, "usual")]
@@ -164,13 +177,15 @@ def test_special_days_beyond_those_held_are_no_saving() -> None:
     assert by_line["sun: shut"] == fitted_of(without, few).slots_needed
 
 
+@of_one_file
 def test_what_saves_most_comes_first_and_the_rest_is_named_untried() -> None:
     wishes = wishes_of(text_of())
-    every = savings_of(wishes, YEARLY, 6)
+    every = found_savings(YEARLY)
     counts = [saving.slots for saving in every if saving.slots is not None]
     assert counts == sorted(counts)
     assert len(counts) == len(every) == 9
-    few = savings_of(wishes, YEARLY, 6, most_tried=2)
+    work = 2 * 3 * len(wishes.year.period.dates())
+    few = savings_of(wishes, YEARLY, 6, most_work=work)
     assert [saving.tried for saving in few] == [True, True] + [False] * 7
     assert {saving.text for saving in few} == {saving.text for saving in every}
     assert all(saving.slots is None for saving in few[2:])
@@ -215,12 +230,12 @@ def test_the_smallest_tolerance_is_that_of_trying_each_minute(slots: int) -> Non
     wishes = wishes_of(text_of(("every day: usual",), more=""))
     controller = replace(YEARLY, event_slots=slots)
     found = smallest_tolerance(wishes, controller)
-    tried = [minutes for minutes in range(61) if _fits(wishes, controller, minutes)]
-    if not tried:
+    first = next((m for m in range(61) if _fits(wishes, controller, m)), None)
+    if first is None:
         assert found is None or found.tolerance_minutes > 60
         return
     assert found is not None
-    assert found.tolerance_minutes == tried[0]
+    assert found.tolerance_minutes == first
     assert found.slots_needed is not None
     assert found.slots_needed <= slots
 

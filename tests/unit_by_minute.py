@@ -33,6 +33,9 @@ Deed = tuple[Action, int]
 Due = tuple[int, tuple[Deed, ...]]
 """An instant and everything that falls due then."""
 
+ODD = -1
+"""Stands for the readings of minutes that begin a date or change the clock."""
+
 
 @dataclass(frozen=True)
 class Place:
@@ -61,21 +64,17 @@ def deeds(made: Program, place: Place, which: str = "nominal", channel: int = 1)
     last: dict[str, set[Action]] = {}
     newest: date | None = None
     found = []
-    walk = _minutes(
-        place.zone,
-        place.start - place.back_days * 86400,
-        place.end,
-        place.unit.skipped_time,
-        place.unit.repeated_time,
-    )
-    for now, shown, fresh in walk:
+    unit, first = place.unit, place.start - place.back_days * 86400
+    minutes = _minutes(place.zone, first, place.end, unit.skipped_time, unit.repeated_time)
+    looks = _looks(place.zone, first, place.end, unit.skipped_time, unit.repeated_time)
+    worth = {number for reading in (*clocks, ODD) for number in looks.get(reading, ())}
+    worth |= {(now - first) // 60 for now in suns if first <= now <= place.end}
+    for now, shown, fresh in map(minutes.__getitem__, sorted(worth)):
         done: list[Deed] = []
         if newest is None or shown > newest:
             if newest is not None:
                 done += _at_midnight(days, shown, place.unit, last)
             newest = shown
-        elif len(fresh) == 1 and fresh[0] not in clocks and now not in suns:
-            continue
         due = [(e, shown) for m in fresh for e in clocks.get(m, ())] + suns.get(now, [])
         for event, day in due:
             if _fires(event, day, days):
@@ -165,11 +164,14 @@ def _by_sun(
 ) -> dict[int, list[tuple[Event, date]]]:
     """Sun events by the instant they fire at, with the date each is tested against."""
     zone = ZoneInfo(place.zone)
+    first, last = place.start - (place.back_days + 2) * 86400, place.end + 2 * 86400
     found: dict[int, list[tuple[Event, date]]] = {}
     for event in events:
         if isinstance(event.start, SunOffset):
             for time in place.sun.of(event.start.word):
                 happens = int(getattr(time, which))
+                if not first <= happens <= last:
+                    continue
                 fires = happens + event.start.offset_minutes * 60
                 tested = {
                     "fires on": _shown(fires, zone),
@@ -208,6 +210,20 @@ def _minutes(
         day = _day(reading // 1440)
         found.append((now, day, tuple(r % 1440 for r in fresh)))
         newest, before = max(newest, reading), reading
+    return found
+
+
+@lru_cache
+def _looks(zone: str, start: int, end: int, skipped: str, repeated: str) -> dict[int, list[int]]:
+    """Which minutes a reading falls due in; `ODD` are those of a new date or a clock change."""
+    found: dict[int, list[int]] = {}
+    before: date | None = None
+    for number, (_, shown, fresh) in enumerate(_minutes(zone, start, end, skipped, repeated)):
+        if shown != before or len(fresh) != 1:
+            found.setdefault(ODD, []).append(number)
+        for reading in fresh:
+            found.setdefault(reading, []).append(number)
+        before = shown
     return found
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from schedcomp import asked, controllerfile, pipeline, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, Findings
 from schedcomp.answers.here import local_date, utc_date, where_words
+from schedcomp.answers.sheet import sheet_files
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.diag import Severity, has_problem
@@ -16,6 +17,7 @@ from schedcomp.messages import commands as messages
 from schedcomp.messages import rules as rule_messages
 from schedcomp.model import Instant
 from schedcomp.ordinance.model import Accepted
+from schedcomp.output.calendar_file import calendar_ics
 from schedcomp.output.check import check_document, check_json
 from schedcomp.output.events import events_csv
 from schedcomp.output.files import write_set
@@ -43,6 +45,7 @@ class BuildRequest:
     years: str | None = None
     accept: tuple[str, ...] = ()
     because: tuple[str, ...] = ()
+    commission: str | None = None
 
     @property
     def names_period(self) -> bool:
@@ -55,7 +58,9 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     period, findings = asked.read_period(
         request.year, request.first, request.through, utc_date(now), request.years
     )
-    if period is None:
+    commission, more = _commission(request, now)
+    findings = (*findings, *more)
+    if period is None or findings:
         return Answer(exit_code=USAGE, findings=findings)
     if len(request.accept) != len(request.because):
         reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None),)
@@ -73,7 +78,9 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     found = (*found, *more)
     if controller is None:
         return Answer(exit_code=BAD_FILES, findings=found)
-    compiled, more = pipeline.compile(site, period, controller, _accepted(request))
+    compiled, more = pipeline.compile(
+        site, period, controller, accepted=accepted_of(request.accept, request.because)
+    )
     found = (*found, *more)
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
@@ -82,17 +89,30 @@ def build(request: BuildRequest, now: Instant) -> Answer:
         found = (*found, *more)
     if compiled.fitted.program is None and request.years is not None and len(period.years) > 1:
         found = (*found, *years_findings(site, controller, compiled))
-    return _written(compiled, request, today, found)
+    return _written(compiled, request, (today, commission), found)
 
 
-def _accepted(request: BuildRequest) -> tuple[Accepted, ...]:
-    pairs = zip(request.accept, request.because, strict=True)
+def accepted_of(accept: tuple[str, ...], because: tuple[str, ...]) -> tuple[Accepted, ...]:
+    """Clauses and promises that need not be met, each with its reason."""
+    pairs = zip(accept, because, strict=True)
     return tuple(Accepted(clause=clause, because=because) for clause, because in pairs)
 
 
-def _written(compiled: Compiled, request: BuildRequest, today: date, found: Findings) -> Answer:
+def _commission(request: BuildRequest, now: Instant) -> tuple[date | None, Findings]:
+    """The date of putting into service, None if none is named."""
+    if request.commission is None:
+        return None, ()
+    return asked.read_date(request.commission, "--commission ", utc_date(now))
+
+
+def _written(
+    compiled: Compiled, request: BuildRequest, dates: tuple[date, date | None], found: Findings
+) -> Answer:
     """Write the files; everything that is told about them is worked out before."""
-    files = build_files(compiled)
+    today, commission = dates
+    made, more = sheet_files(compiled, request.site, _program_code(compiled), today, commission)
+    found = (*found, *more)
+    files = {**build_files(compiled), **made}
     folder = Path(default_folder(request, compiled) if request.out is None else request.out)
     written = Written(
         folder=folder.as_posix(), names=tuple(files), program_code=_program_code(compiled)
@@ -115,7 +135,7 @@ def _written(compiled: Compiled, request: BuildRequest, today: date, found: Find
 
 
 def build_files(compiled: Compiled) -> dict[str, bytes]:
-    """The set of files by name; those of a program only where it may be keyed in."""
+    """The files beside the sheet by name; those of a program only where it may be keyed in."""
     files = {
         "table.csv": table_csv(compiled.year, compiled.world.zone),
         "check.json": check_json(compiled, versions()),
@@ -126,6 +146,7 @@ def build_files(compiled: Compiled) -> dict[str, bytes]:
         if program.special_days:
             files["special_days.csv"] = special_days_csv(program, compiled.site.circuits)
         files["transfer.json"] = transfer_json(compiled, program, versions())
+        files["calendar.ics"] = calendar_ics(compiled)
     return files
 
 
@@ -143,6 +164,7 @@ def _surroundings(
         light=dusk_and_dawn_words(site, world.sun, compiled.year.period),
         dusk=dusk_words(site, world.sun, compiled.year.period),
         period_note="" if request.names_period else " (no period was named)",
+        night=today,
         cautions=sum(finding.severity is Severity.CAUTION for finding in found),
     )
 

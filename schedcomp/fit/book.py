@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from schedcomp.controller import Controller
+from schedcomp.fit.candidates import ALL_WEEKDAYS
 from schedcomp.fit.cover import first_in_order
 from schedcomp.fit.date_ranges import RangeAxis
 from schedcomp.fit.entries import entries
@@ -14,7 +16,7 @@ from schedcomp.fit.left_by import recalculated_ends
 from schedcomp.fit.model import Draft
 from schedcomp.fit.offers import Catalogue, Offer
 from schedcomp.fit.pairs import Dates, dates_of
-from schedcomp.fit.plans import Planner
+from schedcomp.fit.plans import Plan, Planner
 from schedcomp.fit.resting import Author, Resting, capacity_rows
 from schedcomp.fit.settled import Stored, StoredDays
 from schedcomp.fit.solver import Model, Row, Solution, solve
@@ -22,9 +24,6 @@ from schedcomp.fit.special_days import NO_KEY, Domain
 from schedcomp.fit.unit_job import UnitJob
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import Start, SunOffset
-
-MOST_ALIKE = 9.0
-"""Slots with the same dates; more would repeat each other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,18 +39,18 @@ class Book:
 
     @staticmethod
     def of(
-        job: UnitJob, catalogue: Catalogue, domains: Sequence[Domain], offers: Sequence[Offer]
+        job: UnitJob,
+        catalogue: Catalogue,
+        plans: Mapping[Domain, tuple[Plan, ...]],
+        offers: Sequence[Offer],
     ) -> Book:
-        """The model of every offer and every plan."""
+        """The model of every offer and every plan of the domains."""
         pairs = job.controller.slot_holds == "an on and an off"
         draft = Draft(catalogue.cells, catalogue.bases, job.controller.step_minutes * MINUTE)
         for offer in offers:
             draft.variable(0.0 if pairs else float(offer.cost))
-        planner = Planner(job.channels, job.firings, job.controller, job.clock, job.ranges.axis)
-        author = Author(planner, draft)
-        restings = tuple(
-            author.add(domain, planner.plans(domain, catalogue.cells)) for domain in domains
-        )
+        author = Author(planner_of(job), draft)
+        restings = tuple(author.add(domain, known) for domain, known in plans.items())
         _add_offers(draft, offers, restings, job.ranges)
         if pairs:
             _add_shared_slots(draft, offers)
@@ -68,25 +67,32 @@ class Book:
 
     @staticmethod
     def relaxed(
-        job: UnitJob, catalogue: Catalogue, domains: Sequence[Domain], offers: Sequence[Offer]
+        job: UnitJob,
+        catalogue: Catalogue,
+        planner: Planner,
+        domains: Sequence[Domain],
+        offers: Sequence[Offer],
     ) -> Model:
-        """A model that no program undercuts: special days do all that they could, for a single
-        event where any of them needs one.
+        """A model that no program undercuts: special days do all that they could, for as many
+        events as the one that needs most.
         """
         draft = Draft(catalogue.cells, catalogue.bases, job.controller.step_minutes * MINUTE)
         for offer in offers:
             draft.variable(float(offer.cost))
-        planner = Planner(job.channels, job.firings, job.controller, job.clock, job.ranges.axis)
-        planned = draft.variable(1.0)
+        planned: dict[tuple[int, Action], int] = {}
         restings = []
         for domain in domains:
             rests = {key: draft.variable() for key in domain.keys}
-            for key in planner.needs_events(domain):
-                draft.implies(rests[key], planned)
+            for which, by_key in planner.least_events(domain, catalogue.cells).items():
+                if which not in planned:
+                    planned[which] = draft.variable(1.0, math.inf)
+                for key, count in by_key.items():
+                    terms = ((rests[key], float(count)), (planned[which], -1.0))
+                    draft.rows.append(Row(terms, upper=0.0))
             restings.append(Resting(domain, (), rests, {}, {}, ()))
         _add_offers(draft, offers, restings, job.ranges)
         for resting in restings:
-            _rest_covers(draft, resting, job, catalogue)
+            _rest_covers(draft, resting, planner, catalogue)
         draft.add_cover_rows()
         draft.add_border_rows()
         return draft.model()
@@ -105,7 +111,10 @@ class Book:
         """Twice for every event that is bound to dates or weekdays, once for every entry."""
         costs = [0.0] * len(self.model.costs)
         for number, offer in enumerate(self.offers):
-            bound_to = (offer.candidate.places is not None, offer.candidate.weekdays != 127)
+            bound_to = (
+                offer.candidate.places is not None,
+                offer.candidate.weekdays != ALL_WEEKDAYS,
+            )
             costs[number] = 2.0 * sum(bound_to)
         for resting in self.restings:
             for begin in resting.begins.values():
@@ -141,15 +150,18 @@ class Book:
         return (*events, *planned), days, self.draft.settled(values)
 
 
-def _rest_covers(draft: Draft, resting: Resting, job: UnitJob, catalogue: Catalogue) -> None:
+def planner_of(job: UnitJob) -> Planner:
+    """What plans for the special days of a unit are made by."""
+    return Planner(job.channels, job.firings, job.controller, job.clock, job.ranges.axis)
+
+
+def _rest_covers(draft: Draft, resting: Resting, planner: Planner, catalogue: Catalogue) -> None:
     """A switching that may come on a special day, or at its end, counts as done there."""
-    axis, clock = job.ranges.axis, job.clock
-    keys = resting.domain.by_day(axis)
+    keys = resting.domain.by_day(planner.axis)
     for channel in resting.domain.channels:
-        for row, switching in enumerate(job.channels[channel].switchings):
-            first = (clock.local_date(switching.earliest) - axis.first).days
-            last = (clock.local_date(switching.latest) - axis.first).days
-            near = range(max(first - 1, 0), min(last + 1, axis.count - 1) + 1)
+        cells = catalogue.cells[channel]
+        for row in range(len(cells.low)):
+            near = planner.days_that_may_do(channel, cells, row)
             for key in {int(keys[day]) for day in near} - {NO_KEY}:
                 draft.covers(resting.rests[key], catalogue.bases[channel] + row)
 
@@ -186,7 +198,8 @@ def _add_shared_slots(draft: Draft, offers: Sequence[Offer]) -> None:
         halves.setdefault(offer.candidate.action, []).append(number)
     costs = {dates: offers[next(iter(h.values()))[0]].cost for dates, h in groups.items()}
     for dates, halves in groups.items():
-        slots = draft.variable(float(costs[dates]), MOST_ALIKE)
+        most = max(len(numbers) for numbers in halves.values())
+        slots = draft.variable(float(costs[dates]), float(most))
         for numbers in halves.values():
             terms = tuple((number, 1.0) for number in numbers)
             draft.rows.append(Row((*terms, (slots, -1.0)), upper=0.0))

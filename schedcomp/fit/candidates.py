@@ -160,11 +160,19 @@ Weekly = tuple[int, ...]
 
 @dataclass(frozen=True, slots=True)
 class _StartDates:
-    """What one start does on each date: `covers` are (dates it is tested against, row)."""
+    """What one start does on each date, and the rows it covers: `alone` are (position, weekday,
+    row) of firings tested against one date, `several` (dates, row) of others; both in order.
+    """
 
     never: Weekly
     depends: Weekly
-    covers: tuple[tuple[tuple[Spot, ...], int], ...]
+    alone: tuple[tuple[int, int, int], ...]
+    several: tuple[tuple[tuple[Spot, ...], int], ...]
+
+    def places(self) -> list[int]:
+        """Every position at which something is covered, in order."""
+        more = (position for spots, _ in self.several for position, _ in spots)
+        return sorted({*(position for position, _, _ in self.alone), *more})
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,17 +185,23 @@ class _Spots:
     weekdays: Ints
     alone: Bools
 
-    def of(self, start: int, occasions: Ints) -> list[tuple[Spot, ...]]:
-        """The dates each of these firings is tested against."""
-        firsts = zip(
+    def singly(
+        self, start: int, occasions: Ints, rows: Ints, base: int
+    ) -> Iterator[tuple[int, int, int]]:
+        """Position, weekday and row of firings that one date decides."""
+        return zip(
             self.positions[start, occasions].tolist(),
             self.weekdays[start, occasions].tolist(),
+            (rows[occasions] + base).tolist(),
             strict=True,
         )
-        found: list[tuple[Spot, ...]] = [(spot,) for spot in firsts]
-        for place in np.flatnonzero(~self.alone[start, occasions]).tolist():
-            found[place] = self._several(start, int(occasions[place]))
-        return found
+
+    def jointly(
+        self, start: int, occasions: Ints, rows: Ints, base: int
+    ) -> Iterator[tuple[tuple[Spot, ...], int]]:
+        """The dates and the row of firings that several dates decide."""
+        for occasion in occasions.tolist():
+            yield self._several(start, occasion), int(rows[occasion]) + base
 
     def weekly(self, start: int, flags: Bools) -> Weekly:
         """The dates of the firings that are marked, as bit sets."""
@@ -219,18 +233,25 @@ def _spots(firings: Firings, ranges: RangeAxis) -> _Spots:
 
 
 def _start_dates(spots: _Spots, seen: Sequence[Seen], start: int, cut: bool) -> _StartDates:
-    covers: list[tuple[tuple[Spot, ...], int]] = []
+    alone: list[tuple[int, int, int]] = []
+    several: list[tuple[tuple[Spot, ...], int]] = []
     for one in seen:
         for rows in (one.profile.row[start], one.profile.other_row[start]):
             occasions = np.flatnonzero(rows != NO_ROW)
-            numbers = (rows[occasions] + one.base).tolist()
-            covers += zip(spots.of(start, occasions), numbers, strict=True)
+            single = spots.alone[start, occasions]
+            alone += spots.singly(start, occasions[single], rows, one.base)
+            for where, row in spots.jointly(start, occasions[~single], rows, one.base):
+                if len(where) == 1:
+                    alone.append((*where[0], row))
+                elif where:
+                    several.append((where, row))
     never = np.logical_or.reduce([one.never[start] for one in seen])
     conditional = np.logical_or.reduce([one.conditional[start] for one in seen])
     return _StartDates(
         spots.weekly(start, never),
         spots.weekly(start, conditional) if cut else (0,) * 7,
-        tuple(sorted(covers)),
+        tuple(sorted(alone)),
+        tuple(sorted(several)),
     )
 
 
@@ -273,7 +294,7 @@ def _useful_weekday_sets(dates: _StartDates, ranges: RangeAxis, cut: Cut) -> lis
     ranges the weekdays of all bad dates drop out.
     """
     masks: set[int] = set()
-    places = sorted({p for spots, _ in dates.covers for p, _ in spots})
+    places = dates.places()
     for with_cuts in (False, True) if any(dates.depends) else (False,):
         bad = dates.never
         if with_cuts:
@@ -347,12 +368,11 @@ class _Covered:
 
 
 def _covered(dates: _StartDates, mask: int) -> _Covered:
-    inside = [(s, row) for s, row in dates.covers if all(mask >> w & 1 for _, w in s)]
-    alone = sorted((spots[0][0], row) for spots, row in inside if len(spots) == 1)
+    alone = [(p, row) for p, weekday, row in dates.alone if mask >> weekday & 1]
     return _Covered(
         [position for position, _ in alone],
         [row for _, row in alone],
-        [(spots, row) for spots, row in inside if len(spots) > 1],
+        [(spots, row) for spots, row in dates.several if all(mask >> w & 1 for _, w in spots)],
     )
 
 

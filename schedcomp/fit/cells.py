@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints
+from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints, any_date
 from schedcomp.model import Action
 from schedcomp.target import ChannelTarget
 
@@ -101,7 +101,7 @@ def cells_of(target: ChannelTarget, contested: Sequence[int] = ()) -> Cells:
 
 def counted(firings: Firings, cells: Cells) -> Bools:
     """Firings that exist and lie in the time the program answers for."""
-    exists: Bools = (firings.dates != NO_DATE).any(axis=2)
+    exists = any_date(firings.dates != NO_DATE)
     exists &= (firings.last >= cells.origin) & (firings.first <= cells.end)
     return exists
 

@@ -11,7 +11,7 @@ from schedcomp.fit.acting import Reach
 from schedcomp.fit.candidates import Candidate, Cut, Seen, candidates_of
 from schedcomp.fit.cells import NO_ROW, Cells, Profile
 from schedcomp.fit.date_ranges import RangeAxis
-from schedcomp.fit.firings import Bools, Firings
+from schedcomp.fit.firings import Bools, Firings, all_dates, any_date
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Start
 
@@ -57,7 +57,7 @@ class Choice:
         """The rows that something acts for on a date that may become a special day."""
         found: set[int] = set()
         for group, reach in zip(self.groups, self.reaches, strict=True):
-            touched = self._escaping(group).any(axis=2)
+            touched = any_date(self._escaping(group))
             found |= set(reach.row[touched].tolist()) | set(reach.other_row[touched].tolist())
         return sum(1 << row for row in found - {NO_ROW})
 
@@ -75,7 +75,7 @@ class Choice:
 
     def _seen(self, group: Firings, reach: Reach) -> Seen:
         acting = Profile(reach.row, reach.other_row, reach.seen.never, reach.seen.depends)
-        escapes = np.asarray((self._escaping(group) | ~self._known(group)).all(axis=2))
+        escapes = all_dates(self._escaping(group) | ~self._known(group))
         return Seen(acting, self.cells.asked, 0, 0, escapes)
 
     def _known(self, group: Firings) -> Bools:

@@ -71,7 +71,7 @@ def range_axis(controller: Controller, axis: Axis) -> RangeAxis:
 def harmless_ranges(
     bad: int, cuts: int, places: Sequence[int], ranges: RangeAxis
 ) -> Iterator[tuple[int, int] | None]:
-    """Longest ranges around `places` without a bad position, and those cut at `cuts`."""
+    """Longest ranges around `places`, in order, without a bad position, and those cut at `cuts`."""
     if not bad:
         yield None
     if ranges.whole_only:
@@ -80,11 +80,13 @@ def harmless_ranges(
         yield from _cut_circle(_listed(cuts), ranges)
         return
     known: set[tuple[int, int]] = set()
+    done = -1
     for place in places:
         # In another year, on another weekday, the same month-day may be a bad date.
-        if bad >> place & 1:
+        if place <= done or bad >> place & 1:
             continue
         first, last = _run_around(place, bad, ranges)
+        done = last
         if (first % ranges.count, last % ranges.count) in known:
             continue
         known.add((first % ranges.count, last % ranges.count))

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from schedcomp.controller import Controller
 from schedcomp.fit.acting import Stage, away_by_channel, comes, first_acts
 from schedcomp.fit.cells import Cells
-from schedcomp.fit.columns import start_order
+from schedcomp.fit.columns import Column, start_order
 from schedcomp.fit.exchange import Piece, least_distance
 from schedcomp.fit.parts import Part, Workshop
+from schedcomp.fit.readable import readable
 from schedcomp.fit.settled import Settled, Stored, StoredDays
 from schedcomp.fit.trimming import Freedom, trimmed
 from schedcomp.program import Deviation
@@ -44,11 +45,12 @@ def nearest(
     if any(b < r for b, r in zip(bounds, bench.seconds(events), strict=True)):
         if _is_plain(controller):
             parts = workshop.parts()
-            counts = [[bench.count(events, part, piece) for piece in part.loose] for part in parts]
-            bounds = workshop.bounds(parts, counts, len(events))
+            own = [[bench.columns(events, part, piece) for piece in part.loose] for part in parts]
+            bounds = workshop.bounds(parts, own, len(events))
             for part in parts:
                 better = bench.exchanged(better, part, workshop)
         better = bench.trimmed(better)
+    better = bench.plainer(better)
     reached = bench.seconds(better)
     return tuple(sorted(better, key=_order)), tuple(
         Deviation(channel.circuit, channel.load_kw, seconds, min(bound, seconds))
@@ -82,22 +84,47 @@ class _Bench:
         """On dates for which the deviation is less; not where a slot holds two actions."""
         if self.controller.slot_holds != "one action":
             return tuple(events)
+        acts = [self.stage.acts(event) for event in events]
+        return trimmed(events, acts, self._weights(), self._freedom())
+
+    def plainer(self, events: Sequence[Stored]) -> tuple[Stored, ...]:
+        """On dates that read better and do the same; not where a slot holds two actions."""
+        if self.controller.slot_holds != "one action":
+            return tuple(events)
+        return readable(
+            events,
+            [self.stage.acts(event) for event in events],
+            self._weights(),
+            self.stage.settled,
+            self._freedom(),
+            any_weekdays=self.controller.weekday_set_costs == "one slot",
+        )
+
+    def _freedom(self) -> Freedom:
         sets = self.controller.weekday_sets
-        freedom = Freedom(
+        return Freedom(
             None if sets is None else tuple(sorted(sum(1 << d for d in s) for s in sets)),
             self.stage.settled.ranges,
         )
-        acts = [self.stage.acts(event) for event in events]
-        return trimmed(events, acts, self._weights(), freedom)
 
     def _weights(self) -> tuple[int, ...]:
         """By load where all are known, in watts."""
         loads = [channel.load_kw for channel in self.stage.settled.channels]
         return tuple(max(1, round(kw * 1000)) if all(loads) else 1 for kw in loads)
 
-    def count(self, events: Sequence[Stored], part: Part, piece: Piece) -> int:
-        """How many events of a part cover something of a piece."""
-        return len(self._of_piece(events, part, piece))
+    def columns(self, events: Sequence[Stored], part: Part, piece: Piece) -> tuple[Column, ...]:
+        """What the events of a part do that cover something of a piece."""
+        return tuple(self._column(e, part.channel) for e in self._of_piece(events, part, piece))
+
+    def _column(self, event: Stored, channel: int) -> Column:
+        away: dict[int, int] = {}
+        for act in self.stage.acts(event):
+            if act.channel == channel and comes(event, act):
+                away[act.row] = min(act.away_seconds, away.get(act.row, act.away_seconds))
+        covers = self._covered(event, channel)
+        return Column(
+            event.start, event.weekdays, event.places, covers, tuple(sorted(away.items()))
+        )
 
     def _of_piece(self, events: Sequence[Stored], part: Part, piece: Piece) -> tuple[Stored, ...]:
         return tuple(
@@ -132,7 +159,7 @@ class _Bench:
     ) -> tuple[Stored, ...]:
         if sum(self.seconds(own)) <= least_distance(piece):
             return own
-        found = workshop.nearest(piece, len(own))
+        found = workshop.nearest(piece, self.columns(own, part, piece), len(own))
         if found.chosen is None:
             return own
         number = self.stage.settled.channels[part.channel].channel

@@ -13,16 +13,17 @@ from dataclasses import dataclass
 
 from schedcomp.fit.columns import Column
 from schedcomp.fit.cover import minimum_cover
+from schedcomp.fit.interchange import interchange
 from schedcomp.fit.solver import ROUNDING, Model, Row, Solution, relax, solve
 
-MOST_TERMS = 8_000
-"""Beyond so many pairs of row and column a part takes seconds: then nothing is exchanged."""
+MOST_TERMS = 1_000
+"""Pairs of row and column beyond which an exact model takes too long."""
 
 LARGEST_TIE = 2.0**28
 """Costs above this, times the seconds of a year, would leave no digits for telling ties apart."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Piece:
     """Columns that share rows with each other and with no others; `rows` must be covered."""
 
@@ -70,11 +71,24 @@ def least_distance(piece: Piece) -> int:
     return sum(min(away for away, _ in near) for near in _by_row(piece).values())
 
 
-def nearest_columns(piece: Piece, count: int) -> Nearest:
+def nearest_columns(piece: Piece, own: Sequence[Column], count: int) -> Nearest:
     """At most `count` columns that cover everything with the least sum of distances.
 
     Of equal sums the one whose columns come first: the squares of their numbers add up to least.
+    A large piece gets columns as near as exchanges from `own` on bring them.
     """
+    return _exact(piece, count) if piece.small else _exchanged(piece, own, count)
+
+
+def _exchanged(piece: Piece, own: Sequence[Column], count: int) -> Nearest:
+    found = interchange(piece.columns, own, list(_bits(piece.rows)), count)
+    if found is None:
+        return Nearest(None, least_distance(piece))
+    every = (*piece.columns, *own)
+    return Nearest(tuple(every[n] for n in found.chosen), found.bound_seconds)
+
+
+def _exact(piece: Piece, count: int) -> Nearest:
     draft = _draft(piece, count)
     found = relax(draft.model)
     if found is None:

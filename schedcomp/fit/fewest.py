@@ -6,25 +6,36 @@ from dataclasses import replace
 
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.fit.channel import fewest_events
-from schedcomp.fit.joint import fewest_slots
+from schedcomp.fit.joint import fewest_slots, least_together
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 
 
-def fewest(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
+def fewest(job: UnitJob, *, exact: bool, canonical: bool = True) -> Whole | tuple[Hopeless, ...]:
     """The fewest slots with a proven lower bound, or what is out of reach.
 
     `exact` False: some program and a lower bound, quickly, for asking only whether it fits; the
-    bound may be lower than the count although no shorter program exists.
+    bound may be lower than the count although no shorter program exists. `canonical` False: any
+    program of so few slots.
     """
     if not _are_apart(job.controller):
-        return fewest_slots(job)
-    parts = [_of_channel(replace(job, channels=(c,)), exact=exact) for c in job.channels]
+        return fewest_slots(job, canonical=canonical)
+    parts = [
+        _of_channel(replace(job, channels=(c,)), exact=exact, canonical=canonical)
+        for c in job.channels
+    ]
     if not all(isinstance(part, Whole) for part in parts):
         return tuple(h for part in parts if not isinstance(part, Whole) for h in part)
     whole = _together([part for part in parts if isinstance(part, Whole)])
     if len(whole.special_days) > job.controller.exceptions.slots:
-        return fewest_slots(job)
+        return fewest_slots(job, canonical=canonical)
     return whole
+
+
+def least_slots(job: UnitJob) -> int:
+    """A lower bound that comes sooner than the fewest slots."""
+    if not _are_apart(job.controller):
+        return least_together(job)
+    return sum(least_together(replace(job, channels=(c,))) for c in job.channels)
 
 
 def _are_apart(controller: Controller) -> bool:
@@ -40,7 +51,7 @@ def _are_apart(controller: Controller) -> bool:
     )
 
 
-def _of_channel(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
+def _of_channel(job: UnitJob, *, exact: bool, canonical: bool) -> Whole | tuple[Hopeless, ...]:
     [channel] = job.channels
     if not (job.controller.exceptions.slots and channel.special):
         return fewest_events(job, exact=exact)
@@ -49,7 +60,7 @@ def _of_channel(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
         found = fewest_events(_without_special_days(job), exact=False)
         if isinstance(found, Whole):
             return replace(found, bound=0)
-    found = fewest_slots(job)
+    found = fewest_slots(job, canonical=canonical)
     if isinstance(found, Whole) and found.slots == found.bound:
         return found
     plain = fewest_events(_without_special_days(job), exact=True)

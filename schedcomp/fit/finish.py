@@ -6,19 +6,21 @@ which stand in slots that were left over.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from schedcomp.controller import Controller
 from schedcomp.fit.deviation import nearest
 from schedcomp.fit.firings import Firings
-from schedcomp.fit.offers import SINGLE_WEEKDAYS, stored_weekday_sets
+from schedcomp.fit.offers import SINGLE_WEEKDAYS, costs_by_day, stored_weekday_sets
 from schedcomp.fit.overrides import cancels_override
 from schedcomp.fit.purpose import purpose_of_repeat
 from schedcomp.fit.repeats import Repeat, repeats
 from schedcomp.fit.settled import Settled, Stored, no_rests
 from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.fit.written import Writer, slots_taken
+from schedcomp.model import Action
 from schedcomp.program import Deviation, EndedOverride, Event, Program
 from schedcomp.site import Circuit
 
@@ -155,12 +157,26 @@ def needed_slots(found: Whole, job: UnitJob) -> int:
     Plans that have slots of their own do not count.
     """
     apart = job.controller.exceptions.events_from == "plan_events"
-    counted = tuple(e for e in found.events if not (apart and e.plan))
-    writer = Writer(settle(found, job), found.special_days, job.controller, job.clock)
-    slots = _taken(writer.numbered(counted), job.controller)
+    counted = [e for e in found.events if not (apart and e.plan)]
+    pairs = job.controller.slot_holds == "an on and an off"
+    by_channels: Counter[tuple[int, ...]] = Counter()
+    for alike in _by_dates(counted).values():
+        ons = sum(event.action is Action.ON for event in alike)
+        slots = max(ons, len(alike) - ons) if pairs else len(alike)
+        by_day = costs_by_day(job.controller) and not alike[0].plan
+        by_channels[alike[0].channels] += slots * (alike[0].weekdays.bit_count() if by_day else 1)
     if job.controller.slots_are == "shared":
-        return sum(slots.values())
-    return max((slot - 1 + taken for (_, slot), taken in slots.items()), default=0)
+        return by_channels.total()
+    return max(by_channels.values(), default=0)
+
+
+def _by_dates(events: Sequence[Stored]) -> dict[object, list[Stored]]:
+    """Events that could be halves of one slot: the same channels, dates and plan."""
+    found: dict[object, list[Stored]] = {}
+    for event in events:
+        key = (event.channels, event.weekdays, event.places, event.plan)
+        found.setdefault(key, []).append(event)
+    return found
 
 
 def _taken(

@@ -25,6 +25,18 @@ Bools = NDArray[np.bool_]
 NO_DATE = -1
 
 
+def any_date(flags: Bools) -> Bools:
+    """Whether any of the three dates of each firing is marked; `flags` [... x 3]."""
+    found: Bools = flags[..., 0] | flags[..., 1] | flags[..., 2]
+    return found
+
+
+def all_dates(flags: Bools) -> Bools:
+    """Whether all three dates of each firing are marked; `flags` [... x 3]."""
+    found: Bools = flags[..., 0] & flags[..., 1] & flags[..., 2]
+    return found
+
+
 @dataclass(frozen=True, slots=True)
 class Axis:
     """The controller's own dates, one after the other."""

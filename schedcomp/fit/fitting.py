@@ -9,11 +9,12 @@ from schedcomp.clock import Zone
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import cells_of, covers_anything
 from schedcomp.fit.date_ranges import RangeAxis, range_axis
-from schedcomp.fit.fewest import fewest
+from schedcomp.fit.fewest import fewest, least_slots
 from schedcomp.fit.finish import finished, needed_slots
 from schedcomp.fit.firings import Axis, Firings, axis_of, clock_firings, sun_firings
+from schedcomp.fit.renewed import renewed
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
-from schedcomp.program import Certificate, Fitted
+from schedcomp.program import Certificate, Fitted, Program
 from schedcomp.site import Circuit
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
@@ -62,12 +63,15 @@ def fit(
     limit_minutes: int,
     circuits: Sequence[Circuit] = (),
     repeat: bool = False,
+    keep: Program | None = None,
 ) -> tuple[Fitted, Target]:
     """The program of fewest events at the tolerance given, or at the smallest one that fits.
 
     Feasibility only grows with the tolerance, so the smallest is found by halving. What does not
     fit comes back without a program, with what it would need at the largest tolerance allowed.
     `repeat`: spare slots hold safety repeats, and `circuits` tell whose override they would end.
+    `keep`: what the units hold now; then as few slots as possible differ from it, though that may
+    take some events more.
     """
     widest = max(limit_minutes, tolerance_minutes or 0)
     unit = _unit(target_at(widest), controller, clock, sun)
@@ -79,10 +83,26 @@ def fit(
             tolerance_minutes = _smallest(target_at, unit, limit_minutes)
     attempt = _attempt(target_at, unit, tolerance_minutes, exact=True)
     widest = _largest_tolerance(attempt.target, tolerance_minutes)
-    fitted = _fitted(attempt, unit, widest, circuits, repeat=repeat)
+    fitted = _fitted(attempt, unit, widest, circuits, keep, repeat=repeat)
     return replace(
         fitted, slots_at_limit=None if at_limit is None else at_limit.needed
     ), attempt.target
+
+
+def fits(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> bool:
+    """Whether the controller holds a program for a target."""
+    return _fits(target, _unit(target, controller, clock, sun))
+
+
+def _fits(target: Target, unit: _Unit) -> bool:
+    """Whether it fits; the exact answer is asked for only where nothing quicker decides."""
+    job = UnitJob(target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
+    quick = _judged(target, job, fewest(job, exact=False))
+    if quick.fits or quick.least > unit.controller.event_slots:
+        return quick.fits
+    if unit.controller.slots_are == "shared" and least_slots(job) > unit.controller.event_slots:
+        return False
+    return _judged(target, job, fewest(job, exact=True, canonical=False)).fits
 
 
 def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:
@@ -101,7 +121,7 @@ def _smallest(target_at: TargetAt, unit: _Unit, limit_minutes: int) -> int:
     low, high = 0, limit_minutes
     while low < high:
         middle = (low + high) // 2
-        if _attempt(target_at, unit, middle, exact=False).fits:
+        if _fits(target_at(middle), unit):
             high = middle
         else:
             low = middle + 1
@@ -142,6 +162,7 @@ def _fitted(
     unit: _Unit,
     tolerance_minutes: int,
     circuits: Sequence[Circuit],
+    keep: Program | None,
     *,
     repeat: bool,
 ) -> Fitted:
@@ -159,11 +180,16 @@ def _fitted(
             ),
         )
     job = UnitJob(attempt.target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
-    done = finished(found, job, unit.every_firing, circuits, repeat=repeat)
+    slots = found.slots
+    if keep is None:
+        done = finished(found, job, unit.every_firing, circuits, repeat=repeat)
+    else:
+        over = renewed(found, job, unit.every_firing, circuits, keep, repeat=repeat)
+        done, slots = over.finished, over.slots
     return Fitted(
         program=done.program,
         certificate=Certificate(
-            slots=found.slots,
+            slots=slots,
             bound=found.bound,
             tolerance_minutes=tolerance_minutes,
             deviations=done.deviations,

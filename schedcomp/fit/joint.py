@@ -7,16 +7,17 @@ several channels tie the channels together; everything then goes into one exact 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import chain, islice
 
-from schedcomp.fit.book import Book
+from schedcomp.fit.book import Book, planner_of
 from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
 from schedcomp.fit.cells import Cells, cells_of, contested_rows
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
+from schedcomp.fit.plans import Planner
 from schedcomp.fit.settled import with_borders
 from schedcomp.fit.solver import Solution, Unsolved, solve
 from schedcomp.fit.special_days import Domain, domains_of, eligible_dates
@@ -30,24 +31,33 @@ MOST_ROWS = 12_000
 """Beyond these the model takes minutes; then fewer candidates, or fixed borders, are tried."""
 
 
-def fewest_slots(job: UnitJob) -> Whole | tuple[Hopeless, ...]:
+def fewest_slots(job: UnitJob, *, canonical: bool = True) -> Whole | tuple[Hopeless, ...]:
     """The fewest slots that do what all targets ask, with a proven lower bound.
 
-    Where the complete model is too large, fewer candidates or fixed borders are tried, and the
-    bound is that of a model that leaves borders and special days free.
+    `canonical` False: any program of so few slots, for asking only how many. Where the complete
+    model is too large, fewer candidates or fixed borders are tried, and the bound is that of a
+    model that leaves borders and special days free.
     """
     empty = tuple(h for h in map(_empty, job.channels) if h.rows)
     if empty:
         return empty
-    contested = tuple(contested_rows(job.firings, channel) for channel in job.channels)
-    attempt = _Attempt.of(job, contested)
+    attempt = _Attempt.of(job)
     least = attempt.least()
     if not isinstance(least, int):
         return least
-    found = attempt.best(least)
-    if found is None and any(contested):
-        found = _Attempt.of(job, tuple(() for _ in contested)).best(least)
+    found = attempt.best(least, canonical=canonical)
+    if found is None and attempt.has_free_borders:
+        found = attempt.with_fixed_borders().best(least, canonical=canonical)
     return found or tuple(attempt.doubtful()) or _all_of(job)
+
+
+def least_together(job: UnitJob) -> int:
+    """A lower bound on the slots of all channels, 0 where nothing at all is known to work."""
+    if any(_empty(channel).rows for channel in job.channels):
+        return 0
+    attempt = _Attempt.of(job)
+    least = attempt.least()
+    return max(least, attempt.floor()) if isinstance(least, int) else 0
 
 
 def with_free_borders(job: UnitJob, least: int) -> Whole | None:
@@ -55,8 +65,7 @@ def with_free_borders(job: UnitJob, least: int) -> Whole | None:
 
     `least` is a known lower bound.
     """
-    contested = tuple(contested_rows(job.firings, channel) for channel in job.channels)
-    return _Attempt.of(job, contested).best(least)
+    return _Attempt.of(job).best(least)
 
 
 def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
@@ -67,6 +76,12 @@ def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
     )
 
 
+def _cover_bound(rows: int, masks: Iterable[int]) -> int:
+    """How many of these it takes at least to cover all `rows`, which they do together."""
+    useful = [mask & rows for mask in masks if mask & rows]
+    return minimum_cover(rows, useful, canonical=False).bound
+
+
 def _empty(channel: ChannelTarget) -> Hopeless:
     rows = (i for i, s in enumerate(channel.switchings) if s.earliest > s.latest)
     return Hopeless(channel, tuple(rows))
@@ -74,18 +89,18 @@ def _empty(channel: ChannelTarget) -> Hopeless:
 
 @dataclass(frozen=True, slots=True)
 class _Attempt:
-    """A job with certain borders free."""
+    """A job with all borders free that could be moved, or with fixed ones; `free` has them free."""
 
     job: UnitJob
     catalogue: Catalogue
+    planner: Planner
     domains: tuple[Domain, ...]
     free: tuple[Cells, ...]
-    complete_borders: bool
 
     @staticmethod
-    def of(job: UnitJob, contested: Sequence[Sequence[int]]) -> _Attempt:
-        cells = tuple(cells_of(c, rows) for c, rows in zip(job.channels, contested, strict=True))
-        every = tuple(cells_of(c, contested_rows(job.firings, c)) for c in job.channels)
+    def of(job: UnitJob) -> _Attempt:
+        """With free borders."""
+        free = tuple(cells_of(c, contested_rows(job.firings, c)) for c in job.channels)
         axis = job.ranges.axis
         domains = domains_of(job.channels, job.controller, job.clock, axis)
         eligible = [eligible_dates(domains, c, axis) for c in range(len(job.channels))]
@@ -93,10 +108,27 @@ class _Attempt:
         for channel in job.channels[:-1]:
             bases.append(bases[-1] + len(channel.switchings))
         catalogue = Catalogue(
-            cells, tuple(bases), job.firings, job.ranges, job.controller, tuple(eligible)
+            free, tuple(bases), job.firings, job.ranges, job.controller, tuple(eligible)
         )
-        same = all((a.top == b.top).all() for a, b in zip(cells, every, strict=True))
-        return _Attempt(job, catalogue, domains, every, same)
+        return _Attempt(job, catalogue, planner_of(job), domains, free)
+
+    @property
+    def has_free_borders(self) -> bool:
+        return any((cells.top != cells.low).any() for cells in self.catalogue.cells)
+
+    def with_fixed_borders(self) -> _Attempt:
+        """The same with each border at its band's start."""
+        fixed = tuple(cells_of(channel) for channel in self.job.channels)
+        return replace(
+            self,
+            catalogue=self.catalogue.of(fixed),
+            planner=planner_of(self.job),
+        )
+
+    @property
+    def _borders_are_complete(self) -> bool:
+        """Whether every border that could be moved may be."""
+        return self.catalogue.cells is self.free
 
     def least(self) -> int | tuple[Hopeless, ...]:
         """A lower bound with borders and special days free, or what nothing covers.
@@ -104,13 +136,8 @@ class _Attempt:
         Switchings on dates that may be special days count as done, and events that would do harm
         there as harmless: every program there is satisfies this too.
         """
-        columns = sorted(self.catalogue.candidates(Cut.NOWHERE, escape=True), key=order_of)
-        wanted: dict[tuple[int, Action], int] = defaultdict(int)
-        for index, channel in enumerate(self.job.channels):
-            for row, switching in enumerate(channel.switchings):
-                if not self._may_rest(index, switching.earliest, switching.latest):
-                    group = -1 if self.job.controller.event_covers == "any channels" else index
-                    wanted[group, switching.action] |= 1 << (self.catalogue.bases[index] + row)
+        columns = sorted(self.catalogue.widest(), key=order_of)
+        wanted = self._wanted()
         counts: dict[tuple[int, Action], int] = {}
         missing = 0
         for (group, action), rows in wanted.items():
@@ -124,19 +151,50 @@ class _Attempt:
                 reached |= mask
             missing |= rows & ~reached
             if not rows & ~reached:
-                useful = [mask & rows for mask in masks if mask & rows]
-                counts[group, action] = minimum_cover(rows, useful, canonical=False).bound
+                counts[group, action] = _cover_bound(rows, masks)
         if missing:
             return tuple(self._hopeless(missing))
+        if not self.catalogue.has_every_channel_set:
+            counts = self._of_any_channels(wanted, counts)
         if self.job.controller.slot_holds == "one action":
             return sum(counts.values())
         groups = {group for group, _ in counts}
         return sum(max(n for (g, _), n in counts.items() if g == group) for group in groups)
 
-    def _may_rest(self, channel: int, *instants: int) -> bool:
-        axis, clock = self.job.ranges.axis, self.job.clock
-        days = [(clock.local_date(t) - axis.first).days for t in instants]
-        return any(bool(self.catalogue.eligible[channel][d]) for d in days)
+    def _wanted(self) -> dict[tuple[int, Action], int]:
+        """The switchings no special day could do, by channel and action; together (channel -1)
+        where events of all sets of channels are known.
+        """
+        together = self.job.controller.event_covers == "any channels"
+        together &= self.catalogue.has_every_channel_set
+        wanted: dict[tuple[int, Action], int] = defaultdict(int)
+        for index, channel in enumerate(self.job.channels):
+            for row, switching in enumerate(channel.switchings):
+                if not self._may_rest(index, row):
+                    group = -1 if together else index
+                    wanted[group, switching.action] |= 1 << (self.catalogue.bases[index] + row)
+        return wanted
+
+    def _of_any_channels(
+        self, wanted: Mapping[tuple[int, Action], int], counts: Mapping[tuple[int, Action], int]
+    ) -> dict[tuple[int, Action], int]:
+        """Bounds for events of whatever channels: no fewer than the channel that needs most, nor
+        than starts that each do all they ever could, anywhere.
+        """
+        found: dict[tuple[int, Action], int] = {}
+        for action in Action:
+            rows = 0
+            for (_, of), mine in wanted.items():
+                rows |= mine if of is action else 0
+            alone = max((n for (_, of), n in counts.items() if of is action), default=0)
+            everywhere = _cover_bound(rows, self.catalogue.reached_by_starts(action))
+            found[-1, action] = max(alone, everywhere)
+        return found
+
+    def _may_rest(self, channel: int, row: int) -> bool:
+        """Whether a special day could do a switching."""
+        days = self.planner.days_that_may_do(channel, self.catalogue.cells[channel], row)
+        return bool(self.catalogue.eligible[channel][list(days)].any())
 
     def _hopeless(self, missing: int) -> Iterator[Hopeless]:
         for base, channel in zip(self.catalogue.bases, self.job.channels, strict=True):
@@ -150,35 +208,37 @@ class _Attempt:
             cells = self.catalogue.cells[index]
             rows = tuple(
                 row
-                for row, switching in enumerate(channel.switchings)
-                if cells.top[row] > cells.low[row]
-                or self._may_rest(index, switching.earliest, switching.latest)
+                for row in range(len(channel.switchings))
+                if cells.top[row] > cells.low[row] or self._may_rest(index, row)
             )
             if rows:
                 yield Hopeless(channel, rows)
 
-    def best(self, least: int) -> Whole | None:
+    def best(self, least: int, *, canonical: bool = True) -> Whole | None:
         """The best program of models that grow until one is complete or proven least."""
         best: tuple[int, Book, Solution] | None = None
-        bound = least
+        bound = max(least, self.floor()) if self._borders_are_complete else least
+        plans = {
+            domain: self.planner.plans(domain, self.catalogue.cells) for domain in self.domains
+        }
         for candidates, complete in self._stages():
             offers = self.catalogue.offers(candidates)
             if self.catalogue.exchangeable:
                 offers = reduced(offers, self.catalogue)
-            book = Book.of(self.job, self.catalogue, self.domains, offers)
+            book = Book.of(self.job, self.catalogue, plans, offers)
             if len(book.model.rows) > MOST_ROWS:
                 break
             found = solve(book.model)
             if isinstance(found, Unsolved):
                 continue
-            if complete and self.complete_borders:
+            if complete and self._borders_are_complete:
                 bound = max(bound, self._proven(offers, found))
             slots = found.cost(book.model)
             if best is None or slots < best[0]:
                 best = (slots, book, found)
             if best[0] == bound:
                 break
-        return None if best is None else self._whole(*best, min(bound, best[0]))
+        return None if best is None else self._whole(*best, min(bound, best[0]), canonical)
 
     def _tries_every_half(self) -> bool:
         """Of all sets of weekdays or channels only those are tried that help a half by itself."""
@@ -192,16 +252,31 @@ class _Attempt:
         Plans are only some of those there could be, so with plans of own events the bound is that
         of a model in which special days do whatever they could.
         """
-        exceptions = self.job.controller.exceptions
-        if not self.domains or exceptions.plan == PLAIN_DARK:
+        if not self.domains or self.job.controller.exceptions.plan == PLAIN_DARK:
             return found.bound
-        if self.job.controller.slot_holds == "an on and an off":
+        if not self._plans_hold_events():
             return 0
-        relaxed = solve(Book.relaxed(self.job, self.catalogue, self.domains, offers))
+        relaxed = solve(Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers))
         return relaxed.bound if isinstance(relaxed, Solution) else 0
 
-    def _whole(self, slots: int, book: Book, found: Solution, bound: int) -> Whole:
-        values = book.preferred(found) if found.bound == slots else found.values
+    def floor(self) -> int:
+        """A bound from events with all dates they could ever have, whatever harm they do there."""
+        if not self._plans_hold_events() or not self.catalogue.has_every_channel_set:
+            return 0
+        offers = [
+            Offer(c, frozenset(c.rows), (), self.catalogue.cost(c))
+            for c in sorted(self.catalogue.widest(), key=order_of)
+        ]
+        relaxed = solve(Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers))
+        return relaxed.bound if isinstance(relaxed, Solution) else 0
+
+    def _plans_hold_events(self) -> bool:
+        exceptions, holds = self.job.controller.exceptions, self.job.controller.slot_holds
+        return bool(self.domains) and exceptions.plan != PLAIN_DARK and holds == "one action"
+
+    def _whole(self, slots: int, book: Book, found: Solution, bound: int, canonical: bool) -> Whole:
+        settled_values = canonical and found.bound == slots
+        values = book.preferred(found) if settled_values else found.values
         events, days, borders = book.read(values)
         cells = self.catalogue.cells
         settled = tuple(with_borders(c, b) for c, b in zip(cells, borders, strict=True))
@@ -209,18 +284,21 @@ class _Attempt:
 
     def _stages(self) -> Iterator[tuple[list[Candidate], bool]]:
         """Growing sets of candidates in canonical order, and whether a set is complete."""
-        for cuts in ((Cut.NOWHERE, Cut.NOWHERE), (Cut.DATES,), (Cut.EVERYWHERE,)):
-            every: Iterator[Candidate] = chain.from_iterable(
-                self.catalogue.candidates(cut, escape=number == 0)
-                for number, cut in enumerate(cuts)
-            )
-            found = list(islice(every, MOST_CANDIDATES + 1))
+        for cut in (Cut.NOWHERE, Cut.DATES, Cut.EVERYWHERE):
+            found = list(islice(self._candidates(cut), MOST_CANDIDATES + 1))
             if len(found) > MOST_CANDIDATES:
                 return
-            complete = cuts == (Cut.EVERYWHERE,)
+            complete = cut is Cut.EVERYWHERE and self.catalogue.has_every_channel_set
             if self.job.controller.slot_holds == "an on and an off":
                 found, shared = on_shared_dates(
                     found, self.job.ranges, stored_weekday_sets(self.job.controller)
                 )
                 complete = complete and shared and self._tries_every_half()
             yield sorted(dict.fromkeys(found), key=order_of), complete
+
+    def _candidates(self, cut: Cut) -> Iterator[Candidate]:
+        if cut is not Cut.NOWHERE:
+            return self.catalogue.candidates(cut, escape=True)
+        if not self.domains:
+            return iter(self.catalogue.widest())
+        return chain(self.catalogue.widest(), self.catalogue.candidates(cut, escape=False))

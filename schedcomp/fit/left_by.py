@@ -2,20 +2,19 @@
 
 Such an end is harmless only if the last normal event before it, special days or not, has the
 action the lamps should show; so an event of the other action needs one of the right action that
-surely comes after it.
+surely comes after it. Where one surely came, the end may be what switches the lamps.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from schedcomp.clock import Zone
 from schedcomp.fit.candidates import Candidate
-from schedcomp.fit.cells import NO_ROW, conditions
-from schedcomp.fit.model import Draft
+from schedcomp.fit.model import Draft, Firing
 from schedcomp.fit.offers import Catalogue, Offer, named_dates
 from schedcomp.fit.resting import Author, Resting
 from schedcomp.fit.solver import Row
@@ -42,7 +41,7 @@ def recalculated_ends(
     catalogue: Catalogue,
     clock: Zone,
 ) -> None:
-    """Rows that keep the end of every entry harmless."""
+    """Rows that keep the end of every entry harmless, and let it do the switching it may do."""
     axis = catalogue.ranges.axis
     for resting in restings:
         for key, end in author.ends(resting):
@@ -51,29 +50,31 @@ def recalculated_ends(
                 at = midnight(clock, axis, day + 1)
                 for channel in resting.domain.channels:
                     cells = catalogue.cells[channel]
-                    if not cells.origin <= at <= cells.end:
-                        continue
-                    wanted = [
-                        action
-                        for action in Action
-                        if any(
-                            c.after == NO_ROW and c.before == NO_ROW
-                            for c in conditions(at, at, cells, action)
-                        )
-                    ]
-                    if len(wanted) != 1:
-                        draft.forbid(end)
-                        continue
-                    lasts = list(_lasts(offers, channel, catalogue, at))
-                    _ask(draft, end, lasts, wanted[0], at)
+                    if cells.origin <= at <= cells.end:
+                        lasts = list(_lasts(offers, channel, catalogue, at))
+                        _ask(draft, end, lasts, Firing(channel, at, at, True, (day,)))
 
 
-def _ask(draft: Draft, end: int, lasts: Sequence[_Last], wanted: Action, at: Instant) -> None:
-    good = [one for one in lasts if one.action is wanted and one.certain and one.last < at]
-    for bad in lasts:
-        if bad.action is not wanted:
-            after = tuple((g.offer, -1.0) for g in good if g.first > bad.last)
-            draft.rows.append(Row(((end, 1.0), (bad.offer, 1.0), *after), upper=1.0))
+def _ask(draft: Draft, end: int, lasts: Sequence[_Last], firing: Firing) -> None:
+    """The end is as one or the other action, and surely so if an event of it surely came."""
+    ways = []
+    for action in Action:
+        acts, surely = draft.variable(), draft.variable()
+        ways.append((acts, -1.0))
+        draft.add_firing(acts, replace(firing, certain=False), action)
+        good = [
+            one for one in lasts if one.action is action and one.certain and one.last < firing.first
+        ]
+        for bad in lasts:
+            if bad.action is not action:
+                after = tuple((g.offer, -1.0) for g in good if g.first > bad.last)
+                draft.rows.append(Row(((acts, 1.0), (bad.offer, 1.0), *after), upper=1.0))
+        draft.implies(surely, acts)
+        draft.implies(surely, end)
+        came = tuple((g.offer, -1.0) for g in good)
+        draft.rows.append(Row(((surely, 1.0), *came), upper=0.0))
+        draft.add_firing(surely, firing, action)
+    draft.rows.append(Row(((end, 1.0), *ways), upper=0.0))
 
 
 def _lasts(

@@ -7,16 +7,16 @@ dates become special days. Only that rest goes into the model firing by firing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
 
 from schedcomp.controller import Controller
-from schedcomp.fit.candidates import Candidate, Cut, Seen, candidates_of
-from schedcomp.fit.cells import NO_ROW, Cells, conditions, profile
+from schedcomp.fit.candidates import ALL_WEEKDAYS, Candidate, Cut, Seen, candidates_of
+from schedcomp.fit.cells import NO_ROW, Cells, Profile, conditions, profile
 from schedcomp.fit.date_ranges import RangeAxis, all_within
-from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints
+from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints, all_dates, any_date
 from schedcomp.fit.model import Firing
 from schedcomp.fit.start_choice import worthwhile_starts
 from schedcomp.model import Action
@@ -24,7 +24,7 @@ from schedcomp.program import Start
 
 SINGLE_WEEKDAYS = tuple(frozenset({day}) for day in range(7))
 MANY_CHANNELS = 4
-"""Of more channels only single ones, pairs and all together are tried for one event."""
+"""Of more channels only single ones, pairs, those that do the same and all are tried together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,20 +51,37 @@ class Catalogue:
     ranges: RangeAxis
     controller: Controller
     eligible: tuple[Bools, ...]
+    _widest: list[Candidate] = field(default_factory=list, compare=False)
+    _profiles: dict[tuple[int, int, Action], Profile] = field(default_factory=dict, compare=False)
+    _worthwhile: dict[tuple[Action, tuple[int, ...], bool], list[Bools]] = field(
+        default_factory=dict, compare=False
+    )
+
+    def of(self, cells: tuple[Cells, ...]) -> Catalogue:
+        """The same with other cells."""
+        return Catalogue(
+            cells, self.bases, self.firings, self.ranges, self.controller, self.eligible
+        )
+
+    def widest(self) -> Sequence[Candidate]:
+        """Candidates with every date on which nothing forbids them."""
+        if not self._widest:
+            self._widest.extend(self.candidates(Cut.NOWHERE, escape=True))
+        return self._widest
 
     def candidates(self, cut: Cut, *, escape: bool) -> Iterator[Candidate]:
         """Candidates on every set of channels; `escape`: dates that may be special do no harm."""
         sets = stored_weekday_sets(self.controller)
         for action in Action:
             every = [
-                [self._seen(group, c, action, escape) for c in range(len(self.cells))]
-                for group in self.firings
+                [self._seen(number, c, action, escape) for c in range(len(self.cells))]
+                for number in range(len(self.firings))
             ]
             for channels in self._channel_sets():
                 seen = [[one[c] for c in channels] for one in every]
                 among: Sequence[Bools | None] = [None] * len(seen)
                 if self.exchangeable:
-                    among = worthwhile_starts(self.firings, seen, self.ranges.axis.count)
+                    among = self._worthwhile_of(action, channels, seen, escape)
                 for group, chosen, starts in zip(self.firings, seen, among, strict=True):
                     yield from candidates_of(
                         group,
@@ -88,43 +105,93 @@ class Catalogue:
         controller = self.controller
         return controller.slot_holds == "one action" and controller.offsets == "per event"
 
+    @property
+    def has_every_channel_set(self) -> bool:
+        """Whether no event is left out because of the channels it would switch."""
+        alone = self.controller.event_covers == "one channel"
+        return alone or len(self.cells) <= MANY_CHANNELS
+
     def _channel_sets(self) -> Iterator[tuple[int, ...]]:
         count = len(self.cells)
-        several: Sequence[int] = ()
-        if self.controller.event_covers == "any channels":
-            sizes = {2, count} if count > MANY_CHANNELS else set(range(2, count + 1))
-            several = sorted(size for size in sizes if 2 <= size <= count)
-        for size in (1, *several):
-            yield from combinations(range(count), size)
+        yield from combinations(range(count), 1)
+        if self.controller.event_covers == "one channel":
+            return
+        if self.has_every_channel_set:
+            for size in range(2, count + 1):
+                yield from combinations(range(count), size)
+            return
+        pairs = combinations(range(count), 2)
+        yield from dict.fromkeys([*pairs, *self._alike(), tuple(range(count))])
 
-    def _seen(self, group: Firings, channel: int, action: Action, escape: bool) -> Seen:
-        cells = self.cells[channel]
+    def _alike(self) -> Iterator[tuple[int, ...]]:
+        """Three channels or more that are to do the same."""
+        same: dict[tuple[bytes, ...], list[int]] = {}
+        for channel, cells in enumerate(self.cells):
+            bands = (cells.low.tobytes(), cells.high.tobytes(), cells.turns_on.tobytes())
+            same.setdefault(bands, []).append(channel)
+        yield from (tuple(channels) for channels in same.values() if len(channels) > 2)
+
+    def _worthwhile_of(
+        self,
+        action: Action,
+        channels: tuple[int, ...],
+        seen: Sequence[Sequence[Seen]],
+        escape: bool,
+    ) -> list[Bools]:
+        key = (action, channels, escape)
+        if key not in self._worthwhile:
+            found = worthwhile_starts(self.firings, seen, self.ranges.axis.count)
+            self._worthwhile[key] = found
+        return self._worthwhile[key]
+
+    def profile(self, group: int, channel: int, action: Action) -> Profile:
+        """What a group of firings does as an action on a channel (index)."""
+        key = (group, channel, action)
+        if key not in self._profiles:
+            self._profiles[key] = profile(self.firings[group], self.cells[channel], action)
+        return self._profiles[key]
+
+    def reached_by_starts(self, action: Action) -> list[int]:
+        """For each start the rows (a bit set) it could do on any dates of any channels."""
+        found = []
+        for number, group in enumerate(self.firings):
+            masks = [0] * len(group.starts)
+            for channel, base in enumerate(self.bases):
+                seen = self.profile(number, channel, action)
+                for rows in (seen.row, seen.other_row):
+                    for start, occasion in np.argwhere(rows != NO_ROW).tolist():
+                        masks[start] |= 1 << base + int(rows[start, occasion])
+            found += masks
+        return found
+
+    def _seen(self, number: int, channel: int, action: Action, escape: bool) -> Seen:
+        cells, group = self.cells[channel], self.firings[number]
         escapes = np.zeros(group.first.shape, dtype=np.bool_)
         if escape:
             escapes = _dates_all(group, self.eligible[channel])
-        return Seen(
-            profile(group, cells, action), cells.asked, self.bases[channel], channel, escapes
-        )
+        seen = self.profile(number, channel, action)
+        return Seen(seen, cells.asked, self.bases[channel], channel, escapes)
 
     def offers(self, candidates: Sequence[Candidate]) -> list[Offer]:
         """Each candidate with its firings that depend on something."""
         known = dict(
             marked
-            for group in self.firings
+            for number in range(len(self.firings))
             for channel in range(len(self.cells))
             for action in Action
-            for marked in self._marked(group, channel, action)
+            for marked in self._marked(number, channel, action)
         )
         return [self._offer(candidate, known) for candidate in candidates]
 
     def _marked(
-        self, group: Firings, channel: int, action: Action
+        self, number_of_group: int, channel: int, action: Action
     ) -> Iterator[tuple[tuple[Start, Action, int], _Marked]]:
-        seen = profile(group, self.cells[channel], action)
+        group = self.firings[number_of_group]
+        seen = self.profile(number_of_group, channel, action)
         covering = seen.row != NO_ROW
         touches = _dates_any(group, self.eligible[channel])
         conditional = seen.depends | seen.never | (covering & touches)
-        conditional &= (group.dates != NO_DATE).any(axis=2)
+        conditional &= any_date(group.dates != NO_DATE)
         for number, start in enumerate(group.starts):
             if covering[number].any():
                 occasions = np.flatnonzero(conditional[number])
@@ -141,8 +208,11 @@ class Catalogue:
             firings += marked.firings(candidate, channel, self.ranges)
             base = self.bases[channel]
             sure.update(base + row for row in marked.sure_rows(candidate, self.ranges))
-        cost = candidate.weekdays.bit_count() if costs_by_day(self.controller) else 1
-        return Offer(candidate, frozenset(sure), tuple(firings), cost)
+        return Offer(candidate, frozenset(sure), tuple(firings), self.cost(candidate))
+
+    def cost(self, candidate: Candidate) -> int:
+        """The slots an event takes."""
+        return candidate.weekdays.bit_count() if costs_by_day(self.controller) else 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,12 +264,12 @@ def named_dates(
 
 def _dates_all(group: Firings, marked: Bools) -> Bools:
     known = (group.dates >= 0) & (group.dates < len(marked))
-    return np.asarray((known & marked[np.where(known, group.dates, 0)]).all(axis=2))
+    return all_dates(known & marked[np.where(known, group.dates, 0)])
 
 
 def _dates_any(group: Firings, marked: Bools) -> Bools:
     known = (group.dates >= 0) & (group.dates < len(marked))
-    return np.asarray((known & marked[np.where(known, group.dates, 0)]).any(axis=2))
+    return any_date(known & marked[np.where(known, group.dates, 0)])
 
 
 def costs_by_day(controller: Controller) -> bool:
@@ -218,7 +288,9 @@ def stored_weekday_sets(controller: Controller) -> tuple[frozenset[int], ...] | 
 def reduced(offers: Sequence[Offer], catalogue: Catalogue) -> list[Offer]:
     """Offers without those that another does at least as well, for no more slots.
 
-    Of equal ones the first stays. Only for controllers on which any event may stand for another.
+    Of equal ones the first stays. Where special days are possible one that names every date, or
+    every weekday, is kept beside one that does not: with them it may be as harmless. Only for
+    controllers on which any event may stand for another.
     """
     masks = _merits(offers, catalogue)
     order = sorted(range(len(offers)), key=lambda i: (offers[i].cost, -masks[i].bit_count(), i))
@@ -253,6 +325,9 @@ def _merits(offers: Sequence[Offer], catalogue: Catalogue) -> list[int]:
                 sometimes.setdefault(row, set()).add(item)
         gives.append(given)
         needs.append(needed)
+    if any(marks.any() for marks in catalogue.eligible):
+        for offer, given in zip(offers, gives, strict=True):
+            given |= _plainness(offer.candidate)
     every_need = set().union(*needs)
     bits: dict[object, int] = {}
     masks = []
@@ -265,6 +340,14 @@ def _merits(offers: Sequence[Offer], catalogue: Catalogue) -> list[int]:
             mask |= 1 << bits.setdefault(item, len(bits))
         masks.append(mask)
     return masks
+
+
+def _plainness(candidate: Candidate) -> set[object]:
+    plain = {
+        "every date": candidate.places is None,
+        "every weekday": candidate.weekdays == ALL_WEEKDAYS,
+    }
+    return {word for word, holds in plain.items() if holds}
 
 
 def _conditions_of(

@@ -10,12 +10,11 @@ import numpy as np
 from schedcomp.controller import Controller
 from schedcomp.fit.acting import Reach, Stage, reach
 from schedcomp.fit.cells import Cells, profile
-from schedcomp.fit.columns import Choice
+from schedcomp.fit.columns import Choice, Column
 from schedcomp.fit.exchange import (
     Nearest,
     Piece,
     least_count,
-    least_distance,
     nearest_columns,
     pieces,
 )
@@ -50,7 +49,9 @@ class Workshop:
     stage: Stage
     free: tuple[Cells, ...]
     controller: Controller
-    _solved: dict[tuple[Piece, int], Nearest] = field(default_factory=dict, compare=False)
+    _solved: dict[tuple[Piece, tuple[Column, ...], int], Nearest] = field(
+        default_factory=dict, compare=False
+    )
     _choices: dict[tuple[int, Action], tuple[Choice, Choice]] = field(
         default_factory=dict, compare=False
     )
@@ -68,32 +69,31 @@ class Workshop:
             self._part(channel, action) for channel in range(len(self.free)) for action in Action
         ]
 
-    def nearest(self, piece: Piece, count: int) -> Nearest:
-        """The nearest choice of so many columns; where that takes too long only a bound."""
-        if not piece.small:
-            return Nearest(None, least_distance(piece))
-        if (piece, count) not in self._solved:
-            self._solved[piece, count] = nearest_columns(piece, count)
-        return self._solved[piece, count]
+    def nearest(self, piece: Piece, own: Sequence[Column], count: int) -> Nearest:
+        """The nearest choice of so many columns, where `own` are the ones that do it by now."""
+        key = (piece, tuple(own), count)
+        if key not in self._solved:
+            self._solved[key] = nearest_columns(piece, own, count)
+        return self._solved[key]
 
     def bounds(
-        self, parts: Sequence[Part], counts: Sequence[Sequence[int]], events: int
+        self, parts: Sequence[Part], own: Sequence[Sequence[Sequence[Column]]], events: int
     ) -> list[int]:
         """Proven bounds by channel for all programs of so many events.
 
-        `counts` are what each loose piece gets by with; what the pieces could do without could go
+        `own` are what each loose piece gets by with; what the pieces could do without could go
         to any one of them.
         """
         fewest = [
-            [least_count(piece, count) for piece, count in zip(part.loose, known, strict=True)]
-            for part, known in zip(parts, counts, strict=True)
+            [least_count(piece, len(by)) for piece, by in zip(part.loose, known, strict=True)]
+            for part, known in zip(parts, own, strict=True)
         ]
         spare = max(0, events - sum(map(sum, fewest)))
         bounds = [0] * len(self.free)
-        for part, least in zip(parts, fewest, strict=True):
+        for part, known, least in zip(parts, own, fewest, strict=True):
             bounds[part.channel] += part.fixed_seconds + sum(
-                self.nearest(piece, count + spare).bound_seconds
-                for piece, count in zip(part.loose, least, strict=True)
+                self.nearest(piece, by, count + spare).bound_seconds
+                for piece, by, count in zip(part.loose, known, least, strict=True)
             )
         return bounds
 

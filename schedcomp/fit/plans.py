@@ -6,8 +6,9 @@ are the switchings that lie in it whole; dates of one kind need the same.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
@@ -16,8 +17,8 @@ from schedcomp.clock import Zone, day_number
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import NO_ROW, Cells, profile
 from schedcomp.fit.cover import minimum_cover
-from schedcomp.fit.firings import Axis, Firings, Ints
-from schedcomp.fit.special_days import NO_KEY, Domain
+from schedcomp.fit.firings import Axis, Firings, Ints, all_dates, any_date
+from schedcomp.fit.special_days import NO_KEY, Domain, midnight
 from schedcomp.model import DAY, ONE_DAY, Action
 from schedcomp.program import PLAIN_DARK, ClockStart, Start
 from schedcomp.target import ChannelTarget, TargetSwitching
@@ -56,6 +57,9 @@ class Planner:
     controller: Controller
     clock: Zone
     axis: Axis
+    _elsewhere: dict[tuple[int, Action], dict[int, tuple[int, int]]] = field(
+        default_factory=dict, compare=False
+    )
 
     def plans(self, domain: Domain, cells: Sequence[Cells]) -> tuple[Plan, ...]:
         """Short plans for every choice of kinds of dates that one plan can serve.
@@ -112,20 +116,106 @@ class Planner:
         return found
 
     def is_left_to_midnight(self, channel: int, row: int) -> bool:
-        """Whether an OFF at 00:00 of some date could do a switching."""
+        """Whether what a unit does at 00:00 of some date could be a switching."""
         switching = self._switching(channel, row)
-        if switching.action is Action.ON:
+        may_turn_on = self.controller.exceptions.start == "recalculates"
+        if switching.action is Action.ON and not may_turn_on:
             return False
         first = self.clock.local_date(switching.earliest)
         starts = (self.clock.first_pass(first + ONE_DAY * n, 0) for n in (0, 1))
         return any(switching.earliest <= start <= switching.latest for start in starts)
 
-    def needs_events(self, domain: Domain) -> frozenset[int]:
-        """The keys on which a plan has to hold an event, whatever else is stored."""
-        return frozenset(
-            key
-            for key, rows in self._owned(domain).items()
-            if not all(self.is_left_to_midnight(*row) for row in rows)
+    def least_events(
+        self, domain: Domain, cells: Sequence[Cells]
+    ) -> dict[tuple[int, Action], dict[int, int]]:
+        """How many events of an action on a channel any plan for a key has to hold.
+
+        Channel -1 stands for all where an event may switch several. An event covers one switching
+        of a channel each time it fires. `cells` have all borders free that may be.
+        """
+        together = self.controller.event_covers == "any channels"
+        owned = self._owned(domain)
+        found: dict[tuple[int, Action], dict[int, int]] = {}
+        for channel in domain.channels:
+            for action in Action:
+                by_key = found.setdefault((-1 if together else channel, action), {})
+                elsewhere = self.done_elsewhere(channel, cells[channel], action)
+                for key, rows in owned.items():
+                    mine = [
+                        row
+                        for c, row in rows
+                        if c == channel
+                        and self._switching(c, row).action is action
+                        and row not in elsewhere
+                        and not (self.acts_at_midnight and self.is_left_to_midnight(c, row))
+                    ]
+                    days = domain.days[domain.keys.index(key)]
+                    needed = max((self._events_for(channel, mine, day) for day in days), default=0)
+                    by_key[key] = max(needed, by_key.get(key, 0))
+        return found
+
+    @property
+    def acts_at_midnight(self) -> bool:
+        """Whether a unit may switch where special days begin or end."""
+        rule = self.controller.exceptions
+        return not rule.start == rule.end == "keeps state"
+
+    def done_elsewhere(
+        self, channel: int, cells: Cells, action: Action
+    ) -> dict[int, tuple[int, int]]:
+        """Switchings that a firing which another date decides might do, always of these cells;
+        the first and the last axis date that decide one.
+        """
+        if (channel, action) not in self._elsewhere:
+            self._elsewhere[channel, action] = self._decided_elsewhere(channel, cells, action)
+        return self._elsewhere[channel, action]
+
+    def _decided_elsewhere(
+        self, channel: int, cells: Cells, action: Action
+    ) -> dict[int, tuple[int, int]]:
+        switchings = self.channels[channel].switchings
+        own = [(self.clock.local_date(s.earliest) - self.axis.first).days for s in switchings]
+        found: dict[int, tuple[int, int]] = {}
+        for group in self.firings:
+            seen = profile(group, cells, action)
+            for rows in (seen.row, seen.other_row):
+                doing = rows != NO_ROW
+                for row, days in zip(
+                    rows[doing].tolist(), group.dates[doing].tolist(), strict=True
+                ):
+                    if any(day != own[row] for day in days):
+                        first, last = found.get(row, (own[row], own[row]))
+                        found[row] = min(first, *days), max(last, *days)
+        return found
+
+    def days_that_may_do(self, channel: int, cells: Cells, row: int) -> range:
+        """The axis dates of which any, as a special day, could do a switching or end with it."""
+        rule = self.controller.exceptions
+        switching = self._switching(channel, row)
+        begin, end = (
+            (self.clock.local_date(t) - self.axis.first).days
+            for t in (switching.earliest, switching.latest)
+        )
+        first, last = begin, end
+        if rule.plan != PLAIN_DARK:
+            decided = self.done_elsewhere(channel, cells, switching.action).get(row, (begin, end))
+            first, last = min(begin, decided[0]), max(end, decided[1])
+        ends_there = switching.earliest == midnight(self.clock, self.axis, begin)
+        if rule.end != "keeps state" and ends_there:
+            first = min(first, begin - 1)
+        return range(max(first, 0), min(last, self.axis.count - 1) + 1)
+
+    def _events_for(self, channel: int, rows: Sequence[int], day: int) -> int:
+        """How many events these switchings take, of those that lie in one axis date."""
+        begin = (day_number(self.axis.first) + day) * DAY
+        earliest = (self._switching(channel, row).earliest for row in rows)
+        wanted = sum(begin <= t + self.clock.offset(t) < begin + DAY for t in earliest)
+        return math.ceil(wanted / self._most_firings(day)) if wanted else 0
+
+    def _most_firings(self, day: int) -> int:
+        """How often any start may fire on an axis date."""
+        return max(
+            int(any_date(group.dates == day).sum(axis=1).max(initial=0)) for group in self.firings
         )
 
     def _owned(self, domain: Domain) -> dict[int, list[ChannelRow]]:
@@ -215,8 +305,8 @@ def _columns(
     seen = profile(group, cells, action)
     inside = (group.dates >= 0) & (group.dates < len(keys))
     of_dates = np.where(inside, keys[np.where(inside, group.dates, 0)], NO_KEY)
-    touches = (of_dates != NO_KEY).any(axis=2)
-    within = (of_dates != NO_KEY).all(axis=2)
+    touches = any_date(of_dates != NO_KEY)
+    within = all_dates(of_dates != NO_KEY)
     covers = (seen.row != NO_ROW) & within
     for start in np.flatnonzero(covers.any(axis=1)).tolist():
         harm = of_dates[start, seen.never[start] & touches[start]]

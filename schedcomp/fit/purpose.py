@@ -12,6 +12,7 @@ from schedcomp.target import TargetSwitching
 from schedcomp.words import length_words
 
 NOON_MINUTES = 12 * 60
+_IN_CASE = " in case an off was missed"
 _REPEAT_OF_SLOT = re.compile(r"safety repeat of slot ([0-9]+): (.*)")
 
 
@@ -43,7 +44,19 @@ def again_words(action: Action, minutes: int, start: Start) -> str:
 def midday_words(minutes: int) -> str:
     """`off at noon in case an off was missed`; `minutes` are those after 00:00."""
     shown = "noon" if minutes == NOON_MINUTES else start_words(ClockStart(minutes))
-    return f"off at {shown} in case an off was missed"
+    return f"off at {shown}{_IN_CASE}"
+
+
+def is_midday(purpose: str) -> bool:
+    """Whether a purpose is one of `midday_words`."""
+    return purpose.endswith(_IN_CASE)
+
+
+def idle_words(action: Action, start: Start) -> str:
+    """`left from before: off at 23:10 does nothing while all is well`."""
+    return (
+        f"left from before: {action.value} at {start_words(start)} does nothing while all is well"
+    )
 
 
 def start_words(start: Start) -> str:

@@ -7,14 +7,14 @@ itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from schedcomp.fit.cells import NO_ROW, Cells, Profile, profile
-from schedcomp.fit.date_ranges import RangeAxis, within
-from schedcomp.fit.firings import Bools, Firings, Ints
+from schedcomp.fit.date_ranges import RangeAxis, all_within, within
+from schedcomp.fit.firings import Bools, Firings, Ints, all_dates, any_date
 from schedcomp.model import Action
 from schedcomp.program import EventDates, Start
 from schedcomp.target import ChannelTarget
@@ -51,21 +51,6 @@ class StoredDays:
 
 
 @dataclass(frozen=True, slots=True)
-class Firing:
-    """One firing of an event on one channel: its interval, the dates that decide, what it does.
-
-    `row` is the switching it certainly covers, or NO_ROW. `harmless`: it lies in one cell of its
-    action.
-    """
-
-    first: int
-    last: int
-    spots: tuple[Spot, ...]
-    row: int
-    harmless: bool
-
-
-@dataclass(frozen=True, slots=True)
 class Settled:
     """Channels with fixed borders, all firings, and the special days by channel.
 
@@ -78,6 +63,9 @@ class Settled:
     ranges: RangeAxis
     rests: tuple[Bools, ...]
     _profiles: dict[tuple[int, int, Action], Profile] = field(default_factory=dict, compare=False)
+    _harmful: dict[tuple[Start, Action, int], tuple[tuple[Spot, ...], ...]] = field(
+        default_factory=dict, compare=False
+    )
 
     def index(self, channel: int) -> int:
         """The index of a channel by its number; StopIteration if there is none."""
@@ -97,45 +85,83 @@ class Settled:
             self._profiles[key] = profile(self.firings[group], self.cells[channel], action)
         return self._profiles[key]
 
-    def of(self, start: Start, action: Action, channel: int) -> Iterator[Firing]:
-        """Every firing of a start on a channel that could matter, on whatever date, in order.
+    def is_harmless(self, event: Stored) -> bool:
+        """Whether no firing of a normal event does anything its cell does not ask for."""
+        return not any(
+            any(fires_on(event, spot) for spot in spots)
+            for channel in event.channels
+            for spots in self.harmful(event.start, event.action, channel)
+        )
 
-        Firings on special days are left out, those that only touch one are never certain.
+    def harmful(self, start: Start, action: Action, channel: int) -> tuple[tuple[Spot, ...], ...]:
+        """The dates of every firing of a start that its cell does not ask for, on a channel.
+
+        Firings on special days are left out.
         """
+        key = (start, action, channel)
+        if key not in self._harmful:
+            looked = self._looked_at(start, action, channel)
+            self._harmful[key] = tuple(
+                tuple(self._spot(day) for day in dict.fromkeys(days) if self._is_known(day))
+                for days in looked.days[looked.never & looked.matters].tolist()
+            )
+        return self._harmful[key]
+
+    def covered(self, event: Stored) -> frozenset[tuple[int, int]]:
+        """What a normal event covers, as (channel number, row); no firing that only touches a
+        special day.
+        """
+        found: set[tuple[int, int]] = set()
+        for channel in event.channels:
+            looked = self._looked_at(event.start, event.action, channel)
+            sure = looked.matters & (looked.row != NO_ROW) & ~looked.touches_rest
+            named = all_dates(self._named(event)[looked.inside] | ~looked.known)[sure]
+            found |= {(channel, row) for row in looked.row[sure][named].tolist()}
+        return frozenset(found)
+
+    def _named(self, event: Stored) -> Bools:
+        """Which axis dates the weekdays and the range of an event name."""
+        named: Bools = (event.weekdays >> self.ranges.weekdays & 1).astype(np.bool_)
+        if event.places is not None:
+            named &= all_within(self.ranges.positions, event.places)
+        return named
+
+    def _looked_at(self, start: Start, action: Action, channel: int) -> _LookedAt:
         index = self.index(channel)
         number, place = self.group_of(start)
         group, seen = self.firings[number], self.profile(number, index, action)
-        for occasion in np.flatnonzero(_matters(group, seen, place, self.cells[index])).tolist():
-            days = [int(d) for d in dict.fromkeys(group.dates[place, occasion].tolist())]
-            days = [d for d in days if 0 <= d < self.ranges.axis.count]
-            resting = [bool(self.rests[index][d]) for d in days]
-            if not days or all(resting):
-                continue
-            yield Firing(
-                int(group.first[place, occasion]),
-                int(group.last[place, occasion]),
-                tuple((int(self.ranges.positions[d]), int(self.ranges.weekdays[d])) for d in days),
-                NO_ROW if any(resting) else int(seen.row[place, occasion]),
-                not bool(seen.never[place, occasion]),
-            )
-
-    def is_harmless(self, event: Stored) -> bool:
-        """Whether no firing of a normal event does anything its cell does not ask for."""
-        return all(
-            firing.harmless
-            for channel in event.channels
-            for firing in self.of(event.start, event.action, channel)
-            if any(fires_on(event, spot) for spot in firing.spots)
+        days = group.dates[place]
+        known = (days >= 0) & (days < self.ranges.axis.count)
+        inside = np.where(known, days, 0)
+        rests = self.rests[index][inside]
+        counts = _matters(group, seen, place, self.cells[index])
+        counts &= any_date(known) & ~all_dates(rests | ~known)
+        return _LookedAt(
+            days, known, inside, counts, any_date(rests & known), seen.row[place], seen.never[place]
         )
 
-    def covered(self, event: Stored) -> frozenset[tuple[int, int]]:
-        """What a normal event covers, as (channel number, row)."""
-        return frozenset(
-            (channel, firing.row)
-            for channel in event.channels
-            for firing in self.of(event.start, event.action, channel)
-            if firing.row != NO_ROW and all(fires_on(event, spot) for spot in firing.spots)
-        )
+    def _is_known(self, day: int) -> bool:
+        return 0 <= day < self.ranges.axis.count
+
+    def _spot(self, day: int) -> Spot:
+        return int(self.ranges.positions[day]), int(self.ranges.weekdays[day])
+
+
+@dataclass(frozen=True, slots=True)
+class _LookedAt:
+    """The firings of one start on one channel: [occasions], and [occasions x 3] for their dates.
+
+    `inside` are the dates with 0 for those that are not `known`; `matters` marks firings that are
+    not on special days with all their dates.
+    """
+
+    days: Ints
+    known: Bools
+    inside: Ints
+    matters: Bools
+    touches_rest: Bools
+    row: Ints
+    never: Bools
 
 
 def fires_on(event: Stored, spot: Spot) -> bool:

@@ -52,11 +52,13 @@ class _Table:
         for one in channels:
             seen, escapes = one.profile, one.escapes[start]
             depends, never = seen.depends[start], seen.never[start]
-            for number, firings in enumerate(
-                (depends | never, depends | (never & ~escapes), never, never & ~escapes)
-            ):
-                days = group.dates[start, firings]
-                harm[number, days[(days >= 0) & (days < dates)]] = True
+            bound = never & ~escapes
+            for number, firings in ((2, never), (0, depends), (3, bound), (1, depends)):
+                if firings.any():
+                    days = group.dates[start, firings]
+                    harm[number, days[(days >= 0) & (days < dates)]] = True
+            harm[0] |= harm[2]
+            harm[1] |= harm[3]
             for rows in (seen.row[start], seen.other_row[start]):
                 for occasion in np.flatnonzero(rows != NO_ROW).tolist():
                     bit = 1 << self._number(

@@ -47,7 +47,7 @@ def trimmed(
     `acts` are what each event can do, `weights` those of the channels (index). Events of plans
     stay as they are.
     """
-    table = _Table.of(events, acts, weights)
+    table = Table.of(events, acts, weights)
     changed = True
     while changed:
         changed = False
@@ -55,12 +55,12 @@ def trimmed(
             if limit.plan:
                 continue
             pair = _best_pair(_stakes(table, number, limit), limit, freedom)
-            changed |= table.improved(number, replace(limit, weekdays=pair[0], places=pair[1]))
+            changed |= table.replaced(number, replace(limit, weekdays=pair[0], places=pair[1]))
     return tuple(table.events)
 
 
 @dataclass(slots=True)
-class _Table:
+class Table:
     """Events in the making, with all that could act for each switching, first things first.
 
     `comes` tells for every event which of its firings come on the dates it has by now.
@@ -75,7 +75,7 @@ class _Table:
     @staticmethod
     def of(
         events: Sequence[Stored], acts: Sequence[Sequence[Act]], weights: Sequence[int]
-    ) -> _Table:
+    ) -> Table:
         by_row: dict[ChannelRow, list[tuple[Act, int, int]]] = {}
         for number, own in enumerate(acts):
             for place, act in enumerate(own):
@@ -85,7 +85,7 @@ class _Table:
         coming = [
             [comes(event, act) for act in own] for event, own in zip(events, acts, strict=True)
         ]
-        return _Table(list(events), acts, weights, by_row, coming)
+        return Table(list(events), acts, weights, by_row, coming)
 
     def first(self, row: ChannelRow, without: int = -1) -> tuple[Act | None, bool]:
         """The firing that moves the lamps, and whether some event covers the switching."""
@@ -97,8 +97,10 @@ class _Table:
                     return first, True
         return first, False
 
-    def improved(self, number: int, better: Stored) -> bool:
-        """Whether the event has been replaced: only where all stays covered and the sum falls."""
+    def replaced(self, number: int, better: Stored, *, at_most_same: bool = False) -> bool:
+        """Whether the event has been replaced: only where all stays covered and the sum falls, or
+        (`at_most_same`) does not rise.
+        """
         event = self.events[number]
         if event == better:
             return False
@@ -112,7 +114,12 @@ class _Table:
         before = self._cost(rows)
         self.comes[number] = now
         after = self._cost(rows)
-        if before is None or after is None or after >= before:
+        if (
+            before is None
+            or after is None
+            or after > before
+            or (after == before and not at_most_same)
+        ):
             self.comes[number] = coming
             return False
         self.events[number] = better
@@ -131,14 +138,18 @@ class _Table:
 
 @dataclass(frozen=True, slots=True)
 class _Stake:
-    """A firing of one event: what is lost if it comes, and whether nothing else covers its row."""
+    """A firing of one event: what is lost if it comes, and whether nothing else covers its row.
+
+    `weekdays` are those of its dates, as a bit set.
+    """
 
     act: Act
     loss: int
     needed: bool
+    weekdays: int
 
 
-def _stakes(table: _Table, number: int, limit: Stored) -> list[_Stake]:
+def _stakes(table: Table, number: int, limit: Stored) -> list[_Stake]:
     """What the firings within a limit mean while the other events stay as they are."""
     found = []
     for act in table.acts[number]:
@@ -148,7 +159,10 @@ def _stakes(table: _Table, number: int, limit: Stored) -> list[_Stake]:
         loss = 0
         if other is not None and act.nominal < other.nominal:
             loss = (act.away_seconds - other.away_seconds) * table.weights[act.channel]
-        found.append(_Stake(act, loss, act.covers and not covered))
+        weekdays = 0
+        for _, weekday in act.spots:
+            weekdays |= 1 << weekday
+        found.append(_Stake(act, loss, act.covers and not covered, weekdays))
     return found
 
 
@@ -159,10 +173,13 @@ def _best_pair(stakes: Sequence[_Stake], limit: Stored, freedom: Freedom) -> Pai
         return whole
     ideal = sum(min(stake.loss, 0) for stake in stakes)
     best, least = whole, sum(stake.loss for stake in stakes)
+    needed = 0
+    for stake in stakes:
+        needed |= stake.weekdays if stake.needed else 0
     for weekdays in freedom.weekdays(limit.weekdays):
-        inside = [s for s in stakes if all(weekdays >> w & 1 for _, w in s.act.spots)]
-        if sum(s.needed for s in inside) < sum(s.needed for s in stakes):
+        if needed & ~weekdays:
             continue
+        inside = [stake for stake in stakes if not stake.weekdays & ~weekdays]
         places, loss = _best_places(inside, limit.places, freedom.ranges)
         if loss < least:
             best, least = (weekdays, places), loss

@@ -102,3 +102,48 @@ OBSTACLE_LATER = (
     "The program for {possible}, left alone, first goes wrong on {day}: the lamps of {circuit} "
     "{what} ({cause})."
 )
+
+# Renewing a program
+
+OTHER_SITE = problem(
+    "E775",
+    "{name} is the program of another site, {old}.",
+    why="{what} Its slots say nothing about what the units of {site} hold.",
+    fix="name the transfer.json that was keyed in at this site, or make a new program\n{typed}",
+)
+ELSEWHERE = "That site is {distance} away."
+OTHER_ZONE = "Its clock is that of {old}, and here it is {new}."
+
+OTHER_CONTROLLER = problem(
+    "E776",
+    "{name} is a program for {old}, not for {new}.",
+    why="{what} Slot numbers of the one mean nothing on the other, so everything has to be keyed "
+    "in anew.",
+    fix="make a new program\n{typed}",
+)
+OTHER_NAME = "Another kind of controller is named now."
+OTHER_PROPERTIES = "The controller file has changed since in: {properties}."
+
+OTHER_WIRING = problem(
+    "E777",
+    "{circuit} was on channel {old} in {name} and is on channel {new} now.",
+    why="A slot that is left as it is would switch other lamps than before.",
+    fix="write the channel that drives these lamps, or make a new program\n"
+    "channel = {old}\n{typed}",
+)
+
+NOTHING_LEFT = problem(
+    "E778",
+    "{through} is too early: the new program begins on {first}.",
+    why="{why}",
+    fix="write a later date, for example\n--through {example}",
+)
+BEGINS_AFTER_KEYING = "It has to be right from the day after it is keyed in, {keyed}."
+BEGINS_WITH_OLD = "It begins no earlier than the old program, which was made for {first} on."
+
+OLD_IN_THE_WAY = problem(
+    "E779",
+    "the files would be written over {name}, which the units still hold.",
+    why="Until the new slots are keyed in, the old program is the one that counts.",
+    fix="write them into another folder\n--out {suggestion}",
+)

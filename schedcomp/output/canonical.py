@@ -38,12 +38,12 @@ def sha256_of(value: Json) -> str:
 
 
 def _text(value: Json) -> str:
+    if isinstance(value, str):
+        return _string(value)
     if value is None:
         return "null"
     if isinstance(value, bool):
         return "true" if value else "false"
-    if isinstance(value, str):
-        return _string(value)
     if isinstance(value, int | float):
         return _whole(value) if isinstance(value, int) else _number(value)
     if isinstance(value, Mapping):
@@ -53,11 +53,15 @@ def _text(value: Json) -> str:
 
 def _members(value: Mapping[str, Json]) -> list[str]:
     """Members in order of their names as UTF-16 code units (RFC 8785, 3.2.3)."""
-    names = sorted(value, key=lambda name: name.encode("utf-16-be"))
+    names = sorted(value)
+    if not all(map(str.isascii, names)):
+        names.sort(key=lambda name: name.encode("utf-16-be"))
     return [f"{_string(name)}:{_text(value[name])}" for name in names]
 
 
 def _string(text: str) -> str:
+    if _TO_ESCAPE.search(text) is None:
+        return f'"{text}"'
     return '"' + _TO_ESCAPE.sub(lambda found: _escape(found[0]), text) + '"'
 
 

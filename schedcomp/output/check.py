@@ -8,6 +8,7 @@ from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.energy import Energy
 from schedcomp.output.canonical import Json, canonical
+from schedcomp.output.check_fit import shortfall_json
 from schedcomp.output.check_program import (
     good_until_json,
     mishaps_json,
@@ -61,6 +62,7 @@ def check_document(compiled: Compiled, versions: Versions) -> Document:
         "program": _program(compiled),
         "program_may_be_keyed": compiled.may_write_program,
         "fit": _fit(compiled.fitted, compiled.controller, site, world.zone),
+        "shortfall": shortfall_json(compiled.shortfall),
         "safety": safety_json(program),
         "special_days": special_days_json(program, site.circuits),
         "test_run": None if compiled.audit is None else _test_run(compiled.audit, world.zone),

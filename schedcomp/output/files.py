@@ -11,7 +11,6 @@ Two builds into the same folder at the same time are not kept apart.
 
 from __future__ import annotations
 
-import errno
 import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
@@ -19,26 +18,35 @@ from pathlib import Path
 
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import writing_files as writing
+from schedcomp.output.disk import (
+    FULL,
+    PROTECTED,
+    is_plain_file,
+    is_plain_folder,
+    sync_folder,
+    write_synced,
+)
+
+PICTURES = 99
+"""The most drawings that are written as files of their own."""
 
 SET_NAMES = (
     "table.csv",
     "events.csv",
     "special_days.csv",
+    "changes.csv",
     "transfer.json",
     "check.json",
     "sheet.html",
     "sheet.pdf",
     "calendar.ics",
+    *(f"year_{number}.svg" for number in range(1, PICTURES + 1)),
 )
-"""Every file a build may write; those of them that a new set lacks are removed."""
+"""Every file a build or a renewal may write; those of them that a new set lacks are removed."""
 
 _NEW = ".schedcomp-new"
 _OLD = ".schedcomp-old"
 _READY = ".schedcomp-ready"
-
-_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
-_PROTECTED = (errno.EACCES, errno.EPERM, errno.EROFS)
-_NO_FOLDER_SYNC = (errno.EINVAL, errno.ENOTSUP, errno.EACCES)
 
 
 def write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Diagnostic, ...]:
@@ -87,45 +95,25 @@ def _refusal(folder: Path) -> tuple[Diagnostic, ...]:
 def _expected() -> Iterator[tuple[str, Callable[[Path], bool]]]:
     """What each name we use must be if it is there."""
     for name in SET_NAMES:
-        yield name, _is_plain_file
+        yield name, is_plain_file
     for name in (_NEW, _OLD, _READY):
-        yield name, _is_plain_folder
-
-
-def _is_plain_file(path: Path) -> bool:
-    return path.is_file() and not path.is_symlink()
-
-
-def _is_plain_folder(path: Path) -> bool:
-    return path.is_dir() and not path.is_symlink()
+        yield name, is_plain_folder
 
 
 def _complete(new: Path, files: Mapping[str, bytes]) -> None:
     """Write every new file and make sure it is on the disk."""
     os.mkdir(new)
     for name, content in files.items():
-        _write(new / name, content)
-    _sync_folder(new)
-    _sync_folder(new.parent)
-
-
-def _write(path: Path, content: bytes) -> None:
-    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
-    handle = os.open(path, flags, 0o666)
-    try:
-        rest = memoryview(content)
-        while rest:
-            rest = rest[os.write(handle, rest) :]
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+        write_synced(new / name, content)
+    sync_folder(new)
+    sync_folder(new.parent)
 
 
 def _swap(folder: Path) -> tuple[Diagnostic, ...]:
     try:
         _set_old_aside(folder)
         os.replace(folder / _NEW, folder / _READY)
-        _sync_folder(folder)
+        sync_folder(folder)
         _move_in(folder)
     except OSError as fault:
         return (_undone(folder, fault),)
@@ -161,7 +149,7 @@ def _undone(folder: Path, fault: OSError) -> Diagnostic:
         return writing.HALF_WAY.at(
             None, folder=folder, words=_words(second), same=_typed(str(folder))
         )
-    if fault.errno in _PROTECTED:
+    if fault.errno in PROTECTED:
         return writing.IN_USE.at(None, folder=folder, suggestion=_other(folder))
     return _finding(folder, {}, fault)
 
@@ -178,8 +166,8 @@ def _move_all(source: Path, target: Path) -> None:
     for name in SET_NAMES:
         if os.path.lexists(source / name):
             os.replace(source / name, target / name)
-    _sync_folder(source)
-    _sync_folder(target)
+    sync_folder(source)
+    sync_folder(target)
 
 
 def _remove_folder(folder: Path) -> None:
@@ -200,27 +188,12 @@ def _drop_quietly(folder: Path, absent: list[Path]) -> None:
             os.rmdir(part)
 
 
-def _sync_folder(folder: Path) -> None:
-    """Names onto the disk, where the system offers this for folders."""
-    try:
-        handle = os.open(folder, os.O_RDONLY)
-    except PermissionError:
-        return
-    try:
-        os.fsync(handle)
-    except OSError as fault:
-        if fault.errno not in _NO_FOLDER_SYNC:
-            raise
-    finally:
-        os.close(handle)
-
-
 def _finding(folder: Path, files: Mapping[str, bytes], fault: OSError) -> Diagnostic:
     other = _other(folder)
-    if fault.errno in _FULL:
+    if fault.errno in FULL:
         kilobytes = sum(map(len, files.values())) // 1000 + 1
         return writing.DISK_FULL.at(None, folder=folder, kilobytes=kilobytes, suggestion=other)
-    if fault.errno in _PROTECTED:
+    if fault.errno in PROTECTED:
         return writing.NOT_WRITABLE.at(None, folder=folder, suggestion=other)
     return writing.CANNOT_WRITE.at(None, folder=folder, words=_words(fault), suggestion=other)
 

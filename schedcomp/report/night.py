@@ -10,6 +10,7 @@ from schedcomp.clock import ClockChange, Zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import HOUR, ONE_DAY, Action, Half, Instant, NoEvent
 from schedcomp.phrases.printer import print_calendar_line
+from schedcomp.report.strip import strip
 from schedcomp.report.words import (
     clock_change_words,
     clock_words,
@@ -29,12 +30,16 @@ from schedcomp.year import CircuitYear, EmptyWindow, Reason, Span, Switching, Ye
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CircuitNight:
-    """What one circuit does between two noons; `lit_since` when it is lit at the first noon."""
+    """What one circuit does between two noons; `lit_since` when it is lit at the first noon.
+
+    `strip` draws it on one line.
+    """
 
     circuit: str
     switchings: tuple[Switching, ...]
     lit_since: Span | None
     lit_seconds: int
+    strip: str
     notes: tuple[str, ...]
 
 
@@ -70,7 +75,7 @@ def _night(site: Site, world: World, year: Year, day: date) -> Night:
         clock_changes=tuple(c for c in zone.changes() if start <= c.instant < end),
         special=special_names(world, day),
         circuits=tuple(
-            _circuit_night(circuit, year.circuit(circuit.name), day, start, end)
+            _circuit_night(circuit, year.circuit(circuit.name), zone, day, start, end)
             for circuit in site.circuits
         ),
     )
@@ -91,7 +96,7 @@ def holiday_names(world: World, day: date) -> tuple[str, ...]:
 
 
 def _circuit_night(
-    circuit: Circuit, year: CircuitYear, day: date, start: Instant, end: Instant
+    circuit: Circuit, year: CircuitYear, zone: Zone, day: date, start: Instant, end: Instant
 ) -> CircuitNight:
     lit = [s for s in year.spans if s.start < end and s.end > start]
     notes: list[str] = [] if lit else ["dark all night", *_deciding_lines(circuit, year, day)]
@@ -101,6 +106,7 @@ def _circuit_night(
         switchings=tuple(s for s in year.switchings() if start <= s.instant < end),
         lit_since=next((s for s in lit if s.start < start), None),
         lit_seconds=sum(min(s.end, end) - max(s.start, start) for s in lit),
+        strip=strip((year,), zone, day),
         notes=tuple(notes),
     )
 
@@ -172,6 +178,7 @@ def _circuit_lines(zone: Zone, night: CircuitNight) -> list[str]:
     lines += [wrapped(note, "    ", "      ") for note in night.notes]
     if night.lit_seconds:
         lines.append(f"    lit for {length_words(night.lit_seconds)}")
+    lines.append(f"    {night.strip}")
     return lines
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from schedcomp.compiled import Compiled
 from schedcomp.model import MINUTE, Action
 from schedcomp.output.deviation import Deviation, Worst, deviations, total_deviation
 from schedcomp.report.lasting import good_until_words, missed_words
+from schedcomp.report.strip import strip
 from schedcomp.report.words import (
     amount_words,
     clock_change_words,
@@ -45,15 +47,20 @@ class Surroundings:
     dusk: str
     period_note: str
     cautions: int
+    night: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A labelled sentence, and a shorter form of it where lines are scarce."""
+    """A labelled sentence, and a shorter form of it where lines are scarce.
+
+    A `dear` row is shortened only when no other can be.
+    """
 
     label: str
     text: str
     brief: str = ""
+    dear: bool = False
 
     @property
     def lines(self) -> list[str]:
@@ -76,9 +83,10 @@ def summary_text(compiled: Compiled, around: Surroundings, written: Written) -> 
         Row("Site", f"{compiled.site.name}: {around.where}"),
         Row("Period", _period(compiled, around)),
         Row("Light", around.light, around.dusk),
+        _one_night(compiled, around),
         *_program_rows(compiled),
         _dark_nights(compiled),
-        _promises(compiled),
+        promises_row(compiled),
         *rule_rows(compiled),
         _energy(compiled),
         _clock_changes(compiled),
@@ -97,8 +105,12 @@ def fitted_rows(rows: Sequence[Row]) -> list[Row]:
     shown = list(rows)
     while sum(len(row.lines) for row in shown) > LINES:
         savings = [len(row.lines) - len(_briefly(row).lines) for row in shown]
-        if (most := max(savings)) > 0:
-            index = savings.index(most)
+        if max(savings) > 0:
+            ranks = [
+                (saved > 0 and not row.dear, saved)
+                for saved, row in zip(savings, shown, strict=True)
+            ]
+            index = ranks.index(max(ranks))
             shown[index] = _briefly(shown[index])
             continue
         longest, index = max((len(row.lines), index) for index, row in enumerate(shown))
@@ -110,6 +122,14 @@ def fitted_rows(rows: Sequence[Row]) -> list[Row]:
 
 def _briefly(row: Row) -> Row:
     return replace(row, text=row.brief or row.text, brief="")
+
+
+def _one_night(compiled: Compiled, around: Surroundings) -> Row:
+    """The night of a date, or of the nearest of the period."""
+    period = compiled.year.period
+    day = min(max(around.night or period.first, period.first), period.last)
+    shown = strip(compiled.year.circuits, compiled.world.zone, day)
+    return Row(date_words(day, year=False), shown)
 
 
 def _period(compiled: Compiled, around: Surroundings) -> str:
@@ -129,7 +149,7 @@ def _program_rows(compiled: Compiled) -> list[Row]:
     return [
         *rows,
         Row("Slots", _slots(compiled), _slots(compiled).replace("fewest possible, ", "")),
-        Row("Tolerance", tolerance_words(compiled), _tolerance_briefly(compiled)),
+        Row("Tolerance", tolerance_words(compiled), _tolerance_briefly(compiled), dear=True),
         *_test_run(compiled),
         *lasting_rows(compiled),
     ]
@@ -279,10 +299,11 @@ def _dark_nights(compiled: Compiled) -> Row:
     if len(dark) == 1:
         return Row("Dark nights", f"{text}: {date_words(dark[0])}")
     told = f"{text}, first {date_words(dark[0])}, last {date_words(dark[-1])}"
-    return Row("Dark nights", told, text)
+    return Row("Dark nights", told, text, dear=True)
 
 
-def _promises(compiled: Compiled) -> Row:
+def promises_row(compiled: Compiled) -> Row:
+    """How many promises were kept, or the first that was broken."""
     lines = dict.fromkeys((p.circuit, p.text) for p in compiled.promises)
     broken = dict.fromkeys((p.circuit, p.text) for p in compiled.promises if not p.kept)
     if not lines:
@@ -295,8 +316,9 @@ def _promises(compiled: Compiled) -> Row:
         text = f"kept {len(lines)} of {len(lines)}"
     brief = text.partition(":")[0]
     if compiled.rules.checked:
-        return Row("Promises", text, brief)
-    return Row("Promises", f"{text}; {NO_RULE}", f"{brief}; {NO_RULE}")
+        return Row("Promises", text, brief, dear=bool(broken))
+    told = f"{text}; {NO_RULE}"
+    return Row("Promises", told, f"{brief}; {NO_RULE}", dear=bool(broken))
 
 
 def rule_rows(compiled: Compiled) -> list[Row]:
@@ -331,7 +353,7 @@ def _clock_changes(compiled: Compiled) -> Row:
     if not changes:
         return Row("Clock", f"no clock change in the period ({zone.name})")
     text = "; ".join(clock_change_words(zone, c) for c in changes)
-    return Row("Clock", text, f"{counted(len(changes), 'clock change')} in the period")
+    return Row("Clock", text, f"{counted(len(changes), 'clock change')} in the period", dear=True)
 
 
 def _cautions(around: Surroundings) -> list[Row]:
@@ -345,10 +367,12 @@ def _files(compiled: Compiled, written: Written) -> Row:
     refused = ""
     if not compiled.may_write_program:
         refused = f"; {join_and(program_files(compiled))} were NOT written"
-    names = ", ".join(written.names)
+    names = ", ".join(name for name in written.names if not name.endswith(".svg"))
+    drawn = sum(name.endswith(".svg") for name in written.names)
+    drawings = f" and {counted(drawn, 'drawing')}" if drawn else ""
     return Row(
         "Files",
-        f"{code}{names} in {written.folder}{refused}",
+        f"{code}{names}{drawings} in {written.folder}{refused}",
         f"{code}{counted(len(written.names), 'file')} in {written.folder}{refused}",
     )
 

@@ -143,7 +143,13 @@ PEOPLE: Examples = MappingProxyType(
 )
 
 PAPER: Examples = MappingProxyType(
-    {"revision": '"B"', "replaces": '"A"', "kept_at": '"in the door of panel A"'}
+    {
+        "revision": '"B"',
+        "replaces": '"2026-11-30, 7F3A-92C1"',
+        "kept_at": '"in the door of panel A"',
+        "clock": '"12 hour"',
+        "size": '"letter"',
+    }
 )
 
 EVERY_PART: MappingProxyType[str, Examples] = MappingProxyType(
@@ -164,3 +170,5 @@ SERVES = ("people", "sign", "facade", "decoration")
 PHOTOCELL = ("none", "series", "parallel", "in each lamp head")
 FAVOUR = ("light", "dark", "even")
 SPARE = ("safety", "none")
+PAPER_CLOCK = ("24 hour", "12 hour")
+PAPER_SIZE = ("a4", "letter")

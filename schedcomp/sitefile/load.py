@@ -35,6 +35,8 @@ from schedcomp.sitefile.keys import (
     FORMAT_KEY,
     HOURS,
     PAPER,
+    PAPER_CLOCK,
+    PAPER_SIZE,
     PEOPLE,
     SEVERAL,
     SITE,
@@ -140,7 +142,7 @@ def _read_parts(top: Reader) -> _Parts:
         one_offs=read_one_offs(top),
         units=read_units(top),
         people=People(**_texts(top, "people", PEOPLE)),
-        paper=Paper(**_texts(top, "paper", PAPER)),
+        paper=_paper(top),
     )
 
 
@@ -158,6 +160,21 @@ def _texts(top: Reader, part: str, examples: Examples) -> Mapping[str, str]:
     reader = Reader(table, f"[{part}]", examples, top.found)
     reader.check_keys(EVERY_PART)
     return {key: reader.blank_or_text(key) for key in examples}
+
+
+def _paper(top: Reader) -> Paper:
+    table = top.group("paper")
+    if table is None:
+        return Paper()
+    reader = Reader(table, "[paper]", PAPER, top.found)
+    reader.check_keys(EVERY_PART)
+    return Paper(
+        revision=reader.blank_or_text("revision"),
+        replaces=reader.blank_or_text("replaces"),
+        kept_at=reader.blank_or_text("kept_at"),
+        clock=reader.choice("clock", PAPER_CLOCK) or Paper().clock,
+        size=reader.choice("size", PAPER_SIZE) or Paper().size,
+    )
 
 
 def _site_part(reader: Reader) -> _SitePart:

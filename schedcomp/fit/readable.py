@@ -1,0 +1,163 @@
+"""Dates one reads at a glance: every day where that does the same, whole months, dates others have.
+
+Only the dates of events change, one event after the other, and only where nothing gets worse: all
+is harmless and covered as before, and the lamps switch no further from the wish.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence, Set
+from dataclasses import dataclass, replace
+
+from schedcomp.fit.acting import Act
+from schedcomp.fit.candidates import ALL_WEEKDAYS
+from schedcomp.fit.date_ranges import MONTH_DAYS, Places, RangeAxis
+from schedcomp.fit.settled import Settled, Stored
+from schedcomp.fit.trimming import Freedom, Table
+
+_EndTest = Callable[[int, RangeAxis], bool]
+
+NEAR = 45
+"""Days by which an end of a range may move to the end of a month."""
+
+
+def readable(
+    events: Sequence[Stored],
+    acts: Sequence[Sequence[Act]],
+    weights: Sequence[int],
+    settled: Settled,
+    freedom: Freedom,
+    *,
+    any_weekdays: bool,
+) -> tuple[Stored, ...]:
+    """The events on plainer dates. `any_weekdays`: more weekdays take no more slots."""
+    table = Table.of(events, acts, weights)
+    for number, event in enumerate(events):
+        if event.plan:
+            continue
+        reader = _Reader(table.events, number, freedom, any_weekdays)
+        harm = _harm(event, settled)
+        for plainer in reader.plainer():
+            if not _does_harm(plainer, harm, freedom.ranges) and table.replaced(
+                number, plainer, at_most_same=True
+            ):
+                break
+    return tuple(table.events)
+
+
+def _harm(event: Stored, settled: Settled) -> list[int]:
+    """For each weekday the positions at which this start would do harm, as bit sets."""
+    found = [0] * 7
+    for channel in event.channels:
+        for spots in settled.harmful(event.start, event.action, channel):
+            for position, weekday in spots:
+                found[weekday] |= 1 << position
+    return found
+
+
+def _does_harm(event: Stored, harm: Sequence[int], ranges: RangeAxis) -> bool:
+    named = (1 << ranges.count) - 1
+    if event.places is not None:
+        first, last = event.places
+        inside = (1 << last + 1) - 1
+        before = (1 << first) - 1
+        named = inside & ~before if first <= last else inside | (named & ~before)
+    return any(harm[day] & named for day in range(7) if event.weekdays >> day & 1)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """One event among others, and which dates would read better."""
+
+    events: Sequence[Stored]
+    number: int
+    freedom: Freedom
+    any_weekdays: bool
+
+    def plainer(self) -> Iterator[Stored]:
+        """The event on dates that read better, the best first."""
+        own = self.events[self.number]
+        others = [e for n, e in enumerate(self.events) if n != self.number and not e.plan]
+        weekdays, places = {e.weekdays for e in others}, {e.places for e in others}
+        now = self._rank(own, weekdays, places)
+        options = [
+            replace(own, weekdays=weekdays, places=places)
+            for weekdays in self._weekdays(own)
+            for places in self._places(own)
+        ]
+        ranked = [
+            (self._rank(one, weekdays, places), self._moved(own, one), n)
+            for n, one in enumerate(options)
+        ]
+        return (options[n] for rank, _, n in sorted(ranked) if _is_better(rank, now))
+
+    def _weekdays(self, own: Stored) -> list[int]:
+        if not self.any_weekdays:
+            return [own.weekdays]
+        known = self.freedom.weekday_sets
+        others = [event.weekdays for event in self.events if not event.plan]
+        found = dict.fromkeys([ALL_WEEKDAYS, own.weekdays, *others])
+        return [days for days in found if known is None or days in known]
+
+    def _places(self, own: Stored) -> list[Places | None]:
+        found: dict[Places | None, None] = {None: None, own.places: None}
+        if own.places is not None:
+            ranges = self.freedom.ranges
+            first, last = own.places
+            firsts = [first, *_near(first, ranges, _begins_month)]
+            lasts = [last, *_near(last, ranges, _ends_month)]
+            found |= dict.fromkeys((a, b) for a in firsts for b in lasts)
+            found |= dict.fromkeys(e.places for e in self.events if not e.plan)
+            if not ranges.circular:
+                found = {p: None for p in found if p is None or p[0] <= p[1]}
+        return list(found)
+
+    def _rank(
+        self, event: Stored, known_weekdays: Set[int], known_places: Set[Places | None]
+    ) -> tuple[int, int]:
+        """How its weekdays and how its range reads, beside those of others; less is plainer."""
+        weekdays = 0
+        if event.weekdays != ALL_WEEKDAYS:
+            weekdays = 1 if event.weekdays in known_weekdays else 2
+        if event.places is None:
+            return weekdays, 0
+        ranges = self.freedom.ranges
+        first, last = event.places
+        round_ends = _begins_month(first, ranges) + _ends_month(last, ranges)
+        shared = event.places in known_places
+        return weekdays, 1 if round_ends == 2 else 2 if shared else 3 if round_ends else 4
+
+    def _moved(self, own: Stored, other: Stored) -> int:
+        """By how many days the ends of a range moved."""
+        if own.places is None or other.places is None:
+            return 0
+        count = self.freedom.ranges.count
+        away = ((b - a) % count for a, b in zip(own.places, other.places, strict=True))
+        return sum(min(days, count - days) for days in away)
+
+
+def _is_better(rank: tuple[int, int], now: tuple[int, int]) -> bool:
+    return rank != now and all(a <= b for a, b in zip(rank, now, strict=True))
+
+
+def _near(place: int, ranges: RangeAxis, wanted: _EndTest) -> list[int]:
+    near = range(place - NEAR, place + NEAR + 1)
+    if ranges.circular:
+        return [p % ranges.count for p in near if wanted(p % ranges.count, ranges)]
+    return [p for p in near if 0 <= p < ranges.count and wanted(p, ranges)]
+
+
+def _month_day(place: int, ranges: RangeAxis) -> tuple[int, int]:
+    if ranges.with_year:
+        day = ranges.axis.dates[place]
+        return day.month, day.day
+    return MONTH_DAYS[place]
+
+
+def _begins_month(place: int, ranges: RangeAxis) -> bool:
+    return _month_day(place, ranges)[1] == 1
+
+
+def _ends_month(place: int, ranges: RangeAxis) -> bool:
+    after = place + 1
+    return after == ranges.count or _begins_month(after, ranges)

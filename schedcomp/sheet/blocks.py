@@ -1,0 +1,162 @@
+"""What a page is made of. Screen, print and PDF are laid out from these blocks alone.
+
+Texts are plain: whoever lays them out makes them inert. `clean` takes out what cannot be shown or
+would turn the direction of what follows.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+_KEPT = "\u200c\u200d\u00a0"
+"""Not printable by themselves: joiners that some scripts need, and the space that holds a time."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """One cell of a table. `style`: "", "strong", "tick", "blank" (to be filled in) or "none".
+
+    `share` draws a bar, 1 being the full width of the cell, and `mark` a line across it.
+    """
+
+    text: str = ""
+    style: str = ""
+    share: float | None = None
+    mark: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """`align` is "left", "right" or "center"; `width` a relative width, 0 as the text needs it."""
+
+    title: str
+    align: str = "left"
+    width: float = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heading:
+    kind: ClassVar[str] = "heading"
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Text:
+    """`style`: "", "large", "strong", "small", or "lead" (stays with what follows)."""
+
+    kind: ClassVar[str] = "text"
+    text: str
+    style: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Items:
+    """A list, numbered or not, in one or more columns."""
+
+    kind: ClassVar[str] = "items"
+    items: tuple[str, ...]
+    numbered: bool = False
+    columns: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """Names with their values; an empty value is a line to write on."""
+
+    kind: ClassVar[str] = "facts"
+    rows: tuple[tuple[str, str], ...]
+    style: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A ruled table whose head is repeated on every page. `style`: "", "large", "dense"."""
+
+    kind: ClassVar[str] = "table"
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    style: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A drawing. `width` is a part of the page's width; `name` the file it is also written to."""
+
+    kind: ClassVar[str] = "picture"
+    svg: str
+    label: str
+    width: float = 1.0
+    name: str = ""
+    nights: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sign:
+    """Lines to sign on, each with what it is for."""
+
+    kind: ClassVar[str] = "sign"
+    labels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Box:
+    """Blocks in a frame that stays in one piece. `style`: "", "caution" or "heavy"."""
+
+    kind: ClassVar[str] = "box"
+    title: str
+    blocks: tuple[Block, ...]
+    style: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """Blocks side by side, one tuple a column; below each other on a narrow screen."""
+
+    kind: ClassVar[str] = "beside"
+    columns: tuple[tuple[Block, ...], ...]
+    widths: tuple[float, ...]
+
+
+Block = Heading | Text | Items | Facts | Table | Picture | Sign | Box | Beside
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """A part of the sheet with a title of its own.
+
+    `key` names it for links. `style`: "", "owner" (large) or "label". Only where `starts_page` a
+    new sheet of paper is begun, and with `fills_page` not if most of the last one is still empty.
+    """
+
+    key: str
+    title: str
+    blocks: tuple[Block, ...]
+    style: str = ""
+    starts_page: bool = True
+    fills_page: bool = False
+
+
+def clean(text: str) -> str:
+    """The text without control characters and direction marks; line ends become spaces."""
+    spaced = "".join(" " if c in "\r\n\t\u2028\u2029" else c for c in text)
+    kept = "".join(c for c in spaced if c.isprintable() or c in _KEPT)
+    return " ".join(word for word in kept.split(" ") if word)
+
+
+def short_name(name: str, letters: int = 16) -> str:
+    """A name cut for a narrow column."""
+    return name if len(name) <= letters else f"{name[: letters - 1].rstrip()}…"
+
+
+def row(*cells: str | Cell) -> tuple[Cell, ...]:
+    """Cells of a table; a plain text is one without a style."""
+    return tuple(cell if isinstance(cell, Cell) else Cell(text=cell) for cell in cells)
+
+
+TICK = Cell(style="tick")
+BLANK = Cell(style="blank")
+
+
+def strong(text: str) -> Cell:
+    return Cell(text=text, style="strong")

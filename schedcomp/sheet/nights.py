@@ -1,0 +1,97 @@
+"""Every night of the period as a compact record, to be read on the picture."""
+
+from __future__ import annotations
+
+import json
+from bisect import bisect_left
+from datetime import date
+
+from schedcomp.controller import SUNRISE_LEVEL_DEGREES
+from schedcomp.model import HOUR, ONE_DAY, Half, Instant, NoEvent
+from schedcomp.report.night import holiday_names
+from schedcomp.report.words import clock_change_words, reason_words
+from schedcomp.sheet.blocks import clean
+from schedcomp.sheet.lit import night_spans
+from schedcomp.sheet.making import Job
+from schedcomp.words import date_words
+from schedcomp.year import CircuitYear, Switching
+
+
+def nights_json(job: Job) -> str:
+    """`{"circuits", "texts", "nights"}`: a night is date, title, facts, and rows.
+
+    A row is (circuit, "on" or "off" or "lit", time, reason); circuits and texts by their places.
+    """
+    compiled = job.compiled
+    texts: dict[str, int] = {}
+    days = compiled.year.period.dates(before=1)
+    switchings = {c.circuit: c.switchings() for c in compiled.year.circuits}
+    nights = [_night(job, day, switchings, texts) for day in days]
+    record = {
+        "circuits": [clean(c.circuit) for c in compiled.year.circuits],
+        "texts": list(texts),
+        "nights": nights,
+    }
+    return json.dumps(record, ensure_ascii=False, separators=(",", ":"))
+
+
+def _night(
+    job: Job, day: date, switchings: dict[str, list[Switching]], texts: dict[str, int]
+) -> list[object]:
+    world = job.compiled.world
+    zone = world.zone
+    start, end = (zone.first_pass(d, 12 * HOUR) for d in (day, day + ONE_DAY))
+    rows: list[list[object]] = []
+    for number, circuit in enumerate(job.compiled.year.circuits):
+        rows += _rows(job, number, circuit, (start, end), switchings[circuit.circuit], texts)
+    title = f"{date_words(day)}, evening, to {date_words(day + ONE_DAY, year=False)}, noon"
+    return [day.isoformat(), title, _sun(job, day, start, end), rows]
+
+
+def _rows(
+    job: Job,
+    number: int,
+    circuit: CircuitYear,
+    night: tuple[Instant, Instant],
+    switchings: list[Switching],
+    texts: dict[str, int],
+) -> list[list[object]]:
+    zone, hand = job.compiled.world.zone, job.hand
+    rows: list[list[object]] = []
+    spans = night_spans(circuit, zone, zone.local_date(night[0]))
+    if not spans:
+        return [[number, "dark", "", _place(texts, "dark all night")]]
+    if spans[0].start < night[0]:
+        since = hand.moment(zone, spans[0].start, year=True)
+        rows.append([number, "lit", "", _place(texts, f"lit since {since}")])
+    first = bisect_left(switchings, night[0], key=lambda s: s.instant)
+    for switching in switchings[first:]:
+        if switching.instant >= night[1]:
+            break
+        shown = hand.time(zone, switching.instant)
+        why = clean(reason_words(switching.reason, shown))
+        rows.append([number, switching.action.value, shown, _place(texts, why)])
+    return rows
+
+
+def _sun(job: Job, day: date, start: Instant, end: Instant) -> str:
+    world = job.compiled.world
+    parts = []
+    for name, when, half in (
+        ("sunset", day, Half.EVENING),
+        ("sunrise", day + ONE_DAY, Half.MORNING),
+    ):
+        found = world.sun.crossing(when, half, SUNRISE_LEVEL_DEGREES)
+        if isinstance(found, NoEvent):
+            parts.append(f"no {name}: {found.reason.value}")
+        else:
+            parts.append(f"{name} {job.hand.time(world.zone, found)}")
+    for when in (day, day + ONE_DAY):
+        parts += [f"{date_words(when, year=False)} is {n}" for n in holiday_names(world, when)]
+    changes = [c for c in world.zone.changes() if start <= c.instant < end]
+    parts += [f"clock change: {clock_change_words(world.zone, c)}" for c in changes]
+    return clean("; ".join(parts))
+
+
+def _place(texts: dict[str, int], text: str) -> int:
+    return texts.setdefault(text, len(texts))

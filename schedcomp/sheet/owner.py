@@ -1,0 +1,284 @@
+"""Page 1, for the owner: when the lights are on, which nights are dark, and what to do."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from schedcomp.compiled import Compiled
+from schedcomp.model import MINUTE, Period
+from schedcomp.phrases.printer import (
+    print_dates_phrase,
+    print_keep_dark,
+    print_stretch,
+    print_window,
+)
+from schedcomp.report.words import amount_words
+from schedcomp.sheet.blocks import (
+    BLANK,
+    Beside,
+    Block,
+    Box,
+    Cell,
+    Column,
+    Facts,
+    Heading,
+    Items,
+    Page,
+    Sign,
+    Table,
+    Text,
+    row,
+    strong,
+)
+from schedcomp.sheet.lit import night_lines
+from schedcomp.sheet.making import Job
+from schedcomp.sheet.wording import date_runs, long_date, run_words, some_of
+from schedcomp.site import Circuit, Site
+from schedcomp.words import counted, date_words
+
+SAFETY = (
+    "These circuits switch on by themselves at any time. OFF at the clock is not isolation. "
+    "Lock out at the breaker and test before work. Control voltage may come from another source."
+)
+_MOST_RUNS = 14
+_MOST_WISHES = 7
+_MOST_LARGE = 4
+_ISO_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)")
+
+
+def owner_page(job: Job) -> Page:
+    """The whole page."""
+    site = job.compiled.site
+    return Page(
+        key="owner",
+        title=site.name,
+        style="owner",
+        blocks=(
+            Box(
+                title="Before any work", blocks=(Text(text=SAFETY), breakers(site)), style="caution"
+            ),
+            Heading(text="When the lights are on"),
+            _times(job),
+            Text(text=_accuracy(job), style="small"),
+            Heading(text="Nights without any of these lights"),
+            Text(text=_dark_nights(job.compiled)),
+            Heading(text="If something is wrong"),
+            _what_to_do(job),
+            Facts(rows=tuple(_facts(job)), style="large"),
+            Heading(text="What this paper does not show"),
+            Text(text=_NOT_SHOWN, style="small"),
+            Heading(text="What was asked for"),
+            *_asked_for(site),
+            Sign(labels=("This is what I asked for: name", "Signature", "Date")),
+        ),
+    )
+
+
+_NOT_SHOWN = (
+    "How bright it is, lamps that have failed, clouds, fog and hills, switches on the wall, and "
+    "light from others. It does not show that a unit really holds this program: only a list keyed "
+    "back, a signed test page or a unit's own printout shows that. What a local rule means is for "
+    "the authority to say. Walk the site on a dark evening."
+)
+
+
+def breakers(site: Site) -> Table:
+    """Where each circuit and its control are locked out, with lines to fill in."""
+    columns = (
+        Column(title="Circuit", width=3),
+        Column(title="Lamps locked out at", width=4),
+        Column(title="Control locked out at", width=4),
+    )
+    rows = tuple(
+        row(strong(c.name), c.panel.fed_from or BLANK, c.panel.control_fed_from or BLANK)
+        for c in site.circuits
+    )
+    return Table(columns=columns, rows=rows, style="dense")
+
+
+def _times(job: Job) -> Table:
+    compiled = job.compiled
+    days = _three_days(job)
+    columns = [Column(title="", width=3)]
+    columns += [Column(title=title, width=4) for title, _ in days]
+    rows = []
+    for circuit in compiled.year.circuits:
+        cells: list[Cell] = [strong(circuit.circuit)]
+        for _, day in days:
+            lines = night_lines(circuit, compiled.world.zone, day, job.hand)
+            cells.append(Cell(text="\n".join(lines)))
+        rows.append(row(*cells))
+    return Table(columns=tuple(columns), rows=tuple(rows), style=_size(len(rows)))
+
+
+def _size(circuits: int) -> str:
+    """Large as far as a page holds it."""
+    return "large" if circuits <= _MOST_LARGE else ""
+
+
+def _three_days(job: Job) -> list[tuple[str, date]]:
+    """The first day of this paper, and the longest and shortest night near it."""
+    period = job.compiled.year.period
+    now = job.first_day
+    asked = job.making.commission or job.making.made_on
+    days = [(f"Now, {date_words(now)}" if now == asked else date_words(now), now)]
+    for month in (6, 12):
+        years = [now.year, *period.years]
+        near = (date(y, month, 21) for y in years)
+        found = next((d for d in near if d in period), None)
+        if found is not None and found != now:
+            days.append((date_words(found), found))
+    return days
+
+
+def _accuracy(job: Job) -> str:
+    text = "Each night begins in the evening of the date and ends the next day at noon."
+    minutes = job.compiled.fitted.tolerance_minutes
+    if minutes and job.compiled.may_write_program:
+        text += f" Times that follow the sun may come up to {counted(minutes, 'minute')} "
+        text += {
+            "light": "earlier in the evening and later in the morning.",
+            "dark": "later in the evening and earlier in the morning.",
+        }.get(job.compiled.site.fit.favour, "earlier or later.")
+    return text
+
+
+def _dark_nights(compiled: Compiled) -> str:
+    nights = compiled.nights_without_light
+    period = compiled.year.period
+    if not nights:
+        return f"None from {date_words(period.first)} through {date_words(period.last)}."
+    runs = [run_words(*run) for run in date_runs(nights)]
+    shown = some_of(runs, _MOST_RUNS, "stretches, listed with the special days")
+    return f"{counted(len(nights), 'night')}: {'; '.join(shown)}."
+
+
+def _what_to_do(job: Job) -> Beside:
+    call = job.compiled.site.people.call or "the number below"
+    reserve = job.compiled.controller.reserve_hours
+    kept = "" if reserve is None else f" (it keeps time for {reserve:g} h without power)"
+    first = "Selector to AUTO. Does the unit show the right date and time?"
+    columns = (
+        (
+            "Lights on at noon",
+            (first, "If not, have them set: see “Set these first”.", f"Still on: call {call}."),
+        ),
+        (
+            "No light in the evening",
+            (
+                first,
+                "A dark night (above)? A tripped breaker? Reset it once only.",
+                f"Still dark: call {call}.",
+            ),
+        ),
+        (
+            "After a power cut",
+            (
+                f"{first[:-1]}{kept}?",
+                "If not, have them set. The program stays stored.",
+                f"Look again after dusk. Not as above: call {call}.",
+            ),
+        ),
+    )
+    return Beside(
+        columns=tuple(
+            (Text(text=title, style="strong"), Items(items=steps, numbered=True))
+            for title, steps in columns
+        ),
+        widths=(1, 1, 1),
+    )
+
+
+def _facts(job: Job) -> Iterator[tuple[str, str]]:
+    site = job.compiled.site
+    yield "Call", site.people.call
+    yield "GOOD UNTIL", good_until_text(job)
+    yield "Costs", cost_text(job.compiled)
+    replaced = replaces_text(site)
+    if replaced:
+        yield "Replaces", replaced
+
+
+def replaces_text(site: Site) -> str:
+    """`Replaces sheet of Mon 30 Nov 2026, 7F3A-92C1`, "" where nothing is said."""
+    if not site.paper.replaces:
+        return ""
+    found = _ISO_DATE.match(site.paper.replaces)
+    text = site.paper.replaces
+    if found:
+        try:
+            text = date_words(date(*map(int, found.groups()))) + text[found.end() :]
+        except ValueError:
+            text = site.paper.replaces
+    return f"sheet of {text}"
+
+
+def good_until_text(job: Job) -> str:
+    """The last right date and what happens then, for people."""
+    compiled = job.compiled
+    if not compiled.may_write_program:
+        return "there is no program to key in: see the note on this page"
+    good = compiled.good_until
+    if good is None:
+        return f"{long_date(compiled.year.period.last)}: nothing later was looked at"
+    if good.wrong is None:
+        return f"no error found through {long_date(good.looked_through)}"
+    return f"{long_date(good.last)}. Have it renewed before then."
+
+
+def cost_text(compiled: Compiled) -> str:
+    """Use and cost of the whole period."""
+    known = [use.kwh for use in compiled.energy if use.kwh is not None]
+    if not known:
+        return "not known: the power of the lamps is not given"
+    costs = [use.cost for use in compiled.energy if use.cost is not None]
+    text = f"{amount_words(sum(known))} kWh"
+    if costs:
+        text += f", {sum(costs):,.2f} {compiled.site.currency}".rstrip()
+    text += f" {_period_words(compiled.year.period)}"
+    left_out = len(compiled.energy) - len(known)
+    if left_out:
+        text += f", without {counted(left_out, 'circuit')} of unknown power"
+    return text
+
+
+def _period_words(period: Period) -> str:
+    """`in 2027`, or from when through when."""
+    if (period.first, period.last) == (
+        date(period.first.year, 1, 1),
+        date(period.first.year, 12, 31),
+    ):
+        return f"in {period.first.year}"
+    return f"from {date_words(period.first)} through {date_words(period.last)}"
+
+
+def _asked_for(site: Site) -> tuple[Block, ...]:
+    wishes = [wish for circuit in site.circuits for wish in wishes_of(site, circuit)]
+    if len(wishes) > _MOST_WISHES:
+        return (Text(text="Listed in full under “What was asked for” further on."),)
+    return (Items(items=tuple(wishes)),)
+
+
+def wishes_of(site: Site, circuit: Circuit) -> Iterator[str]:
+    """Every wish of a circuit as a sentence; the last one that names a date decides it."""
+    several = len(site.circuits) > 1
+    before = f"{circuit.name}, " if several else ""
+    for line in circuit.calendar:
+        day_type = site.day_type(line.day_type)
+        windows = () if day_type is None else day_type.windows
+        what = "; ".join(print_window(window) for window in windows) or "dark"
+        yield f"{before}{print_dates_phrase(line.dates)}: {what}"
+    for kept in circuit.keep_dark:
+        yield f"{before}always dark: {print_keep_dark(kept)}"
+    for one_off in site.one_offs_of(circuit):
+        state = "lit" if one_off.lit else "dark"
+        why = f" ({one_off.because})" if one_off.because else ""
+        yield f"{before}{state} {print_stretch(one_off.stretch)}{why}"
+    for seconds, what in (
+        (circuit.shortest_on_seconds, "light"),
+        (circuit.shortest_off_seconds, "dark"),
+    ):
+        if seconds:
+            yield f"{before}{what} for less than {seconds // MINUTE} min is left out"

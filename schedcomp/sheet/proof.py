@@ -1,0 +1,181 @@
+"""What was asked for, and what was found out about it: rule, promises, nights, assumptions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from schedcomp.compiled import Compiled
+from schedcomp.phrases.printer import print_dates_phrase
+from schedcomp.report.lasting import good_until_words, missed_words
+from schedcomp.report.summary import does_not_fit, tolerance_words
+from schedcomp.sheet.blocks import (
+    Block,
+    Column,
+    Facts,
+    Heading,
+    Items,
+    Page,
+    Sign,
+    Table,
+    Text,
+    row,
+    strong,
+)
+from schedcomp.sheet.lit import NEVER, night_lines
+from schedcomp.sheet.making import Job
+from schedcomp.sheet.months import dark_page_blocks
+from schedcomp.sheet.owner import wishes_of
+from schedcomp.sheet.verdicts import verdict_blocks
+from schedcomp.sheet.wording import date_runs
+from schedcomp.site import Site
+from schedcomp.words import counted, date_words
+
+_MOST_TOLD = 3
+CAUTIONS = (
+    "Egress and emergency lighting is not to be on this schedule.",
+    "Wiring, contactors and surge protection are for licensed electricians under local codes.",
+    "The authority decides what a rule means. Presets must be confirmed against the current text.",
+    "Walk the site on a dark evening after programming.",
+)
+
+
+def proof_page(job: Job) -> Page:
+    """The whole page."""
+    compiled = job.compiled
+    return Page(
+        key="proof",
+        starts_page=False,
+        title="What was asked for, and what was found",
+        blocks=(
+            Heading(text="What was asked for"),
+            Items(items=tuple(_wishes(compiled.site))),
+            *_hours(compiled.site),
+            Heading(text="The program"),
+            Facts(rows=tuple(_program(compiled))),
+            *verdict_blocks(compiled),
+            *dark_page_blocks(job),
+            *_special_days(job),
+            Heading(text="Assumed"),
+            Facts(rows=tuple((a.topic, a.text) for a in compiled.assumed)),
+            Heading(text="People and papers"),
+            Facts(rows=_people(compiled.site)),
+            Heading(text="Cautions"),
+            Items(items=CAUTIONS),
+            *_egress(compiled.site),
+        ),
+    )
+
+
+def _people(site: Site) -> tuple[tuple[str, str], ...]:
+    people, paper = site.people, site.paper
+    return (
+        ("Owner", people.owner),
+        ("Call", people.call),
+        ("Installer", people.installer),
+        ("Job", people.job),
+        ("Papers kept at", paper.kept_at),
+    )
+
+
+def _wishes(site: Site) -> Iterator[str]:
+    for circuit in site.circuits:
+        yield from wishes_of(site, circuit)
+
+
+def _hours(site: Site) -> tuple[Block, ...]:
+    if site.hours is None:
+        return ()
+    rows = [(print_dates_phrase(line.dates), line.text) for line in site.hours.lines]
+    rows.append(("staff before opening", f"{site.hours.staff_before_minutes} min"))
+    rows.append(("staff after closing", f"{site.hours.staff_after_minutes} min"))
+    return (Heading(text="Opening hours"), Facts(rows=tuple(rows)))
+
+
+def _program(compiled: Compiled) -> Iterator[tuple[str, str]]:
+    controller, program = compiled.controller, compiled.fitted.program
+    yield "Kind of unit", f"{controller.name}, {counted(controller.event_slots, 'slot')}"
+    if program is None:
+        yield "Does not fit", does_not_fit(compiled)
+        return
+    certificate = compiled.fitted.certificate
+    if certificate is not None:
+        proven = (
+            "the fewest possible (proven)"
+            if certificate.proven
+            else f"at least {certificate.bound} are needed"
+        )
+        yield "Slots", f"{certificate.slots} needed: {proven}; {program.slots_used} with repeats"
+    yield "Tolerance", tolerance_words(compiled)
+    audit = compiled.audit
+    if audit is not None:
+        verdict = "agrees with the wishes in all" if audit.agrees else "DISAGREES in some of"
+        yield "Test run", f"{verdict} {counted(len(audit.runs), 'run')} of the whole period"
+    if compiled.good_until is not None:
+        yield "Good until", good_until_words(compiled.good_until).text
+    missed = missed_words(compiled)
+    if missed is not None:
+        yield "If one is missed", missed.text
+
+
+def _special_days(job: Job) -> tuple[Block, ...]:
+    """Every date that a line for single dates or holidays decides, with what it is."""
+    compiled = job.compiled
+    period, holidays = compiled.year.period, compiled.world.holidays
+    special = set().union(*(c.special for c in compiled.year.circuits))
+    named = {h.day for h in holidays.within(period)}
+    days = sorted(d for d in special | named if d in period)
+    if not days:
+        return ()
+    rows = []
+    for first, last in date_runs(days):
+        if first == last:
+            rows.append(row(strong(date_words(first)), _names(job, first)))
+        else:
+            rows += [row(strong(date_words(d)), _names(job, d)) for d in days if first <= d <= last]
+    half = (len(rows) + 1) // 2 if len(rows) > 12 else len(rows)
+    columns = (Column(title="Date", width=3), Column(title="What it is, and its night", width=6))
+    if half == len(rows):
+        table = Table(columns=columns, rows=tuple(rows))
+    else:
+        padded = [*rows[half:], *([row("", "")] * (2 * half - len(rows)))]
+        both = tuple(a + b for a, b in zip(rows[:half], padded, strict=True))
+        table = Table(columns=columns + columns, rows=both, style="dense")
+    left_out = holidays.left_out
+    note = (
+        (Text(text=f"Left out of the holiday list: {', '.join(left_out)}.", style="small"),)
+        if left_out
+        else ()
+    )
+    return (Heading(text="Special days"), table, *note)
+
+
+def _names(job: Job, day: date) -> str:
+    """The name of a special day and what the lamps do in its night."""
+    compiled = job.compiled
+    holidays = [h.label for h in compiled.world.holidays.on(day)]
+    name = ", ".join(holidays) or "own line"
+    zone, circuits = compiled.world.zone, compiled.year.circuits
+    nights = [", ".join(night_lines(c, zone, day, job.hand)) for c in circuits]
+    if len(set(nights)) == 1:
+        return f"{name}: {nights[0]}"
+    if len(nights) > _MOST_TOLD:
+        dark = nights.count(NEVER)
+        return f"{name}: {dark} of {counted(len(nights), 'circuit')} dark all night"
+    told = [f"{c.circuit} {night}" for c, night in zip(circuits, nights, strict=True)]
+    return f"{name}: {'; '.join(told)}"
+
+
+def _egress(site: Site) -> tuple[Block, ...]:
+    """A line to sign where nobody said where egress lighting is."""
+    unknown = [c.name for c in site.circuits if c.egress in ("", "unknown")]
+    if not unknown:
+        return ()
+    return (
+        Heading(text="Egress and emergency lighting"),
+        Text(
+            text=f"Not stated for {', '.join(unknown)}. Before use someone who knows the building "
+            "signs that no egress or emergency lighting is on this schedule:"
+        ),
+        Sign(labels=("No egress lighting on this schedule: name", "Date")),
+    )

@@ -1,0 +1,121 @@
+"""Dates and times as they stand on paper: weekday, day, month in letters, 24-hour time.
+
+A site may ask for the 12-hour clock; what is keyed into a unit is always given both ways.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from schedcomp.clock import Zone
+from schedcomp.model import DAY, MINUTE, ONE_DAY, Instant
+from schedcomp.words import counted, date_words
+
+TWELVE = "12 hour"
+TWENTY_FOUR = "24 hour"
+CLOCKS = (TWENTY_FOUR, TWELVE)
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+SHORT_WEEKDAYS = tuple(name[:3] for name in WEEKDAYS)
+_HALF_DAY = 12 * 60
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """How times are written on this sheet."""
+
+    twelve: bool = False
+
+    def reading(self, minutes: int) -> str:
+        """A clock reading, in minutes after 00:00."""
+        return twelve_hour(minutes) if self.twelve else twenty_four(minutes)
+
+    def time(self, zone: Zone, instant: Instant) -> str:
+        """What the local clock shows, to the nearest minute."""
+        shown = zone.local((instant + MINUTE // 2) // MINUTE * MINUTE)
+        return self.reading(shown.hour * 60 + shown.minute)
+
+    def moment(self, zone: Zone, instant: Instant, *, year: bool = False) -> str:
+        """`Fri 3 Dec, 17:02`."""
+        rounded = (instant + MINUTE // 2) // MINUTE * MINUTE
+        day = date_words(zone.local_date(rounded), year=year)
+        return f"{day}, {self.time(zone, instant)}"
+
+
+def twenty_four(minutes: int) -> str:
+    """`23:05`."""
+    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+
+
+def twelve_hour(minutes: int) -> str:
+    """`11:05 PM`; noon and midnight in words, as 12:00 AM and PM are read both ways."""
+    hour, minute = minutes // 60 % 24, minutes % 60
+    half = "PM" if hour >= 12 else "AM"
+    if not minute and hour in (0, 12):
+        return "12:00\u00a0noon" if hour else "12:00\u00a0midnight"
+    return f"{(hour + 11) % 12 + 1}:{minute:02d}\u00a0{half}"
+
+
+def both(minutes: int) -> str:
+    """`23:00 (11:00 PM)`."""
+    return f"{twenty_four(minutes)} ({twelve_hour(minutes)})"
+
+
+def long_date(day: date) -> str:
+    """`Friday 3 December 2027`."""
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year:04d}"
+
+
+def month_day(month: int, day: int) -> str:
+    """`3 Dec`."""
+    return f"{day} {MONTHS[month - 1][:3]}"
+
+
+def date_runs(days: Iterable[date]) -> list[tuple[date, date]]:
+    """The first and last of every run of dates without a gap."""
+    runs: list[tuple[date, date]] = []
+    for day in sorted(days):
+        if runs and runs[-1][1] + ONE_DAY == day:
+            runs[-1] = (runs[-1][0], day)
+        else:
+            runs.append((day, day))
+    return runs
+
+
+def run_words(first: date, last: date) -> str:
+    """`Fri 24 Dec 2027`, or `Fri 21 May through Wed 21 Jul 2027 (62 nights)`."""
+    if first == last:
+        return date_words(first)
+    count = counted((last - first).days + 1, "night")
+    return f"{date_words(first, year=first.year != last.year)} through {date_words(last)} ({count})"
+
+
+def some_of(texts: Sequence[str], most: int, noun: str) -> tuple[str, ...]:
+    """At most so many, and a last one that tells how many are left out."""
+    if len(texts) <= most:
+        return tuple(texts)
+    left = len(texts) - most + 1
+    return (*texts[: most - 1], f"and {left} more {noun}")
+
+
+def utc_offset_words(seconds: int) -> str:
+    """`UTC - 7 h`, `UTC + 5 h 30 min`."""
+    hours, minutes = divmod(abs(seconds) % DAY // MINUTE, 60)
+    sign = "-" if seconds < 0 else "+"
+    return f"UTC {sign} {hours} h" + (f" {minutes} min" if minutes else "")

@@ -1,0 +1,186 @@
+"""The sheet as HTML, PDF and drawings: whole, inert, and the same each time."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from datetime import date
+from html.parser import HTMLParser
+from xml.etree import ElementTree as ET
+
+import pypdfium2 as pdfium
+import pytest
+
+from schedcomp.compiled import Compiled
+from schedcomp.sheet.facts import SheetFacts, picture_files, sheet_facts
+from schedcomp.sheet.html import inert_json, sheet_html
+from schedcomp.sheet.pdf import sheet_pdf
+from schedcomp.site import Paper, People
+from tests import made_up
+from tests.sheets import making, plain_text, sheet
+
+HOSTILE = '=cmd|\'!A0 <script>alert(1)</script> </style> "x" & $1+1$ #import *b* \u202egnp'
+LETTERS = "株式会社 Ελληνικά Привет مرحبا नमस्ते กรุงเทพ"
+
+
+def hostile() -> Compiled:
+    """Every text that a site file brings, as bad as it can be."""
+    compiled = made_up.WITH_SPECIAL_DAYS
+    circuits = tuple(replace(c, egress=HOSTILE, lamps=HOSTILE) for c in compiled.site.circuits)
+    units = tuple(replace(u, label=f"{u.label} {HOSTILE}") for u in compiled.site.units)
+    site = replace(
+        compiled.site,
+        name=f"{LETTERS} {HOSTILE}",
+        circuits=circuits,
+        units=units,
+        people=People(owner=HOSTILE, call=HOSTILE),
+        paper=Paper(revision=HOSTILE, replaces=HOSTILE, kept_at=HOSTILE),
+        currency=HOSTILE,
+    )
+    renamed = tuple(replace(a, text=HOSTILE) for a in compiled.assumed)
+    return replace(compiled, site=site, assumed=renamed)
+
+
+class Seen(HTMLParser):
+    """Elements and attributes of a page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.elements: list[tuple[str, dict[str, str | None]]] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, dict(attrs)))
+
+
+def seen(html: str) -> list[tuple[str, dict[str, str | None]]]:
+    reader = Seen()
+    reader.feed(html)
+    return reader.elements
+
+
+@pytest.fixture(scope="module")
+def made() -> SheetFacts:
+    return sheet(made_up.WITH_SPECIAL_DAYS)
+
+
+@pytest.fixture(scope="module")
+def bad() -> SheetFacts:
+    return sheet(hostile())
+
+
+def test_every_page_is_there_with_its_foot(made: SheetFacts) -> None:
+    html = sheet_html(made).decode()
+    pages = [
+        a for tag, a in seen(html) if tag == "section" and "page" in (a["class"] or "").split()
+    ]
+    assert [a["id"] for a in pages] == [p.key for p in made.pages]
+    text = plain_text(html)
+    assert text.count("7F3A-92C1") >= len(made.pages)
+    assert text.count("clock rules 2026.6") == len(made.pages) + 1  # the print's own foot
+
+
+def test_nothing_is_fetched_and_nothing_runs_but_our_own(bad: SheetFacts) -> None:
+    html = sheet_html(bad).decode()
+    found = seen(html)
+    for tag, attributes in found:
+        assert tag not in ("link", "iframe", "img", "object", "embed", "base"), tag
+        assert not any(name.startswith("on") for name in attributes), (tag, attributes)
+        assert not {"src", "action"} & attributes.keys()
+        if "href" in attributes:
+            assert (attributes["href"] or "").startswith("#")
+    assert sum(tag == "script" for tag, _ in found) == 2
+    assert "http" not in re.sub(r"http://www\.w3\.org/2000/svg", "", html)
+    assert "@import" not in html
+    assert "url(http" not in html
+
+
+def test_hostile_texts_stay_text(bad: SheetFacts) -> None:
+    html = sheet_html(bad).decode()
+    assert "<script>alert" not in html
+    assert "\u202e" not in html
+    assert "<script>alert(1)</script>" in unescaped(plain_text(html))
+
+
+def unescaped(text: str) -> str:
+    for written, letter in (("&lt;", "<"), ("&gt;", ">"), ("&#39;", "'"), ("&amp;", "&")):
+        text = text.replace(written, letter)
+    return text
+
+
+def test_the_record_of_nights_is_read_back(made: SheetFacts) -> None:
+    html = sheet_html(made).decode()
+    found = re.search(r'<script type="application/json" id="nights">(.*?)</script>', html, re.S)
+    assert found is not None
+    book = json.loads(found[1])
+    assert [n[0] for n in book["nights"]] == [f"2027-03-{d}" for d in range(11, 16)]
+    night = book["nights"][1]
+    assert night[1] == "Fri 12 Mar 2027, evening, to Sat 13 Mar, noon"
+    rows = [(book["circuits"][c], what, shown) for c, what, shown, _ in night[3]]
+    assert ("Lot poles", "on", "18:15") in rows
+    assert ("Lot poles", "off", "23:00") in rows
+
+
+def test_json_cannot_end_its_element() -> None:
+    text = json.dumps("</script><!-- \u2028 &", ensure_ascii=False)
+    made = inert_json(text)
+    assert not re.search("[<>&\u2028]", made)
+    assert json.loads(made) == json.loads(text)
+
+
+def test_drawings_are_sound_and_carry_a_label(bad: SheetFacts) -> None:
+    files = picture_files(bad)
+    assert list(files) == ["year_1.svg", "year_2.svg"]
+    for svg in files.values():
+        root = ET.fromstring(svg)
+        assert root.get("role") == "img"
+        assert "2027-03-12 through 2027-03-15" in (root.get("aria-label") or "")
+        kinds = {element.tag.split("}")[1] for element in root.iter()}
+        assert kinds <= {"svg", "title", "rect", "path", "text", "g", "defs", "pattern"}
+        lit = [e for e in root.iter() if e.get("class") == "lit" and e.tag.endswith("path")]
+        assert len(lit) == 1
+
+
+def test_all_lit_blocks_of_a_drawing_add_up(made: SheetFacts) -> None:
+    """Heights of the one path, back in hours of the clock, without the repeated or skipped ones."""
+    path = re.search(r'class="lit" d="([^"]+)"', made.pictures[0].svg)
+    assert path is not None
+    hours = sum(float(h) for h in re.findall(r"v([0-9.]+)h", path[1])) / 13.0
+    energy = made_up.WITH_SPECIAL_DAYS.energy[0]
+    assert hours == pytest.approx(energy.hours, abs=0.05)
+
+
+@pytest.mark.parametrize(("size", "points"), [("a4", (595, 842)), ("letter", (612, 792))])
+def test_pdf_on_either_paper(size: str, points: tuple[int, int]) -> None:
+    compiled = hostile()
+    paper = replace(compiled.site.paper, size=size)
+    facts = sheet(replace(compiled, site=replace(compiled.site, paper=paper)))
+    document = pdfium.PdfDocument(sheet_pdf(facts))
+    pages = [document[n] for n in range(len(document))]
+    assert {tuple(round(v) for v in p.get_size()) for p in pages} == {points}
+    texts = [" ".join(p.get_textpage().get_text_bounded().split()) for p in pages]
+    for text in texts:
+        assert "7F3A-92C1" in text
+        assert "clock rules 2026.6" in text
+    told = " ".join(texts).replace("\u200b", "").replace("\ufffe", "")
+    for word in ("株式会社", "Ελληνικά", "Привет", "<script>alert(1)</script>", "#import *b*"):
+        assert word in told, word
+    document.close()
+
+
+def test_a_marked_sheet_is_marked_on_every_page() -> None:
+    facts = sheet(made_up.NOT_FITTING)
+    document = pdfium.PdfDocument(sheet_pdf(facts))
+    for number in range(len(document)):
+        assert "DOES NOT FIT" in document[number].get_textpage().get_text_bounded()
+    document.close()
+    html = sheet_html(facts).decode()
+    assert html.count('<strong class="mark">DOES NOT FIT</strong>') == len(facts.pages) + 1
+
+
+def test_the_same_bytes_each_time() -> None:
+    first, again = (sheet_facts(made_up.WITH_SPECIAL_DAYS, making()) for _ in range(2))
+    assert sheet_html(first) == sheet_html(again)
+    assert sheet_pdf(first) == sheet_pdf(again)
+    later = sheet_facts(made_up.WITH_SPECIAL_DAYS, making(made_on=date(2027, 3, 9)))
+    assert sheet_html(later) != sheet_html(first)

@@ -1,0 +1,263 @@
+"""The pages of a sheet: what stands on them, for whom, and what must not."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from schedcomp.compiled import Compiled
+from schedcomp.controller import ExceptionSlots
+from schedcomp.program import ClockStart, EventDates, SunOffset
+from schedcomp.promises import PromiseVerdict
+from schedcomp.sheet import keying
+from schedcomp.sheet.facts import SheetFacts, sheet_facts
+from schedcomp.sheet.summertime import summer_time
+from schedcomp.sheet.wording import Hand, both, date_runs, twelve_hour
+from schedcomp.site import Paper, Unit
+from tests import made_up
+from tests.sheets import CODE, job, making, page, sheet
+
+
+@pytest.fixture(scope="module")
+def made() -> SheetFacts:
+    return sheet(made_up.WITH_SPECIAL_DAYS)
+
+
+def with_paper(paper: Paper) -> Compiled:
+    compiled = made_up.WITH_SPECIAL_DAYS
+    return replace(compiled, site=replace(compiled.site, paper=paper))
+
+
+class TestOwner:
+    def test_caution_comes_first(self, made: SheetFacts) -> None:
+        lines = page(made, "owner").splitlines()
+        assert made.pages[0].key == "owner"
+        assert "OFF at the clock is not isolation" in lines[2]
+        assert "Control voltage may come from another source" in lines[2]
+
+    def test_times_of_one_night_and_dark_nights(self, made: SheetFacts) -> None:
+        text = page(made, "owner")
+        assert "Lot poles | 18:15 to 23:00" in text
+        assert "1 night: Sun 14 Mar 2027." in text
+
+    def test_what_to_do_in_three_steps_each(self, made: SheetFacts) -> None:
+        lines = page(made, "owner").splitlines()
+        for title in ("Lights on at noon", "No light in the evening", "After a power cut"):
+            place = lines.index(title)
+            assert lines[place + 1].startswith("Selector to AUTO. Does the unit show")
+            assert "all" in lines[place + 3]
+
+    def test_until_when_and_what_it_costs(self, made: SheetFacts) -> None:
+        text = page(made, "owner")
+        assert "GOOD UNTIL | Friday 10 March 2028" in text
+        assert "Costs | 89.5 kWh, 12.53 USD from Fri 12 Mar 2027 through Mon 15 Mar 2027" in text
+
+    def test_no_words_of_the_tool(self, made: SheetFacts) -> None:
+        text = page(made, "owner").casefold()
+        for word in ("schedcomp", "day type", "exact year", "certificate", "certain", "toml"):
+            assert word not in text
+
+    def test_what_it_replaces(self) -> None:
+        text = page(sheet(with_paper(Paper(replaces="2026-11-30, 7F3A-92C1"))), "owner")
+        assert "Replaces | sheet of Mon 30 Nov 2026, 7F3A-92C1" in text
+        odd = page(sheet(with_paper(Paper(replaces="2026-13-45, old"))), "owner")
+        assert "Replaces | sheet of 2026-13-45, old" in odd
+
+    def test_twelve_hour_clock_only_where_asked_for(self, made: SheetFacts) -> None:
+        text = page(sheet(with_paper(Paper(clock="12 hour"))), "owner")
+        assert "Lot poles | 6:15\u00a0PM to 11:00\u00a0PM" in text
+        assert "PM" not in page(made, "owner")
+
+
+class TestKeying:
+    def test_old_program_goes_first_and_the_count_comes_last(self, made: SheetFacts) -> None:
+        lines = page(made, "keying").splitlines()
+        assert "read out the program that is in the unit now" in lines[3]
+        assert "0 slots used" in lines[5]
+        assert any("6 slots used, 58 free" in line for line in lines[-5:])
+        assert any("Special days: 3 used, 13 free" in line for line in lines[-5:])
+
+    def test_one_line_a_slot_with_a_tick_for_every_unit(self, made: SheetFacts) -> None:
+        text = page(made, "keying")
+        assert (
+            "2 | 1 Lot poles | OFF | 23:00 (11:00\u00a0PM) | Mon–Thu, Sun | 20 Nov to 6 Jan | "
+            "OFF at 23:00 | [ ] | [ ]"
+        ) in text
+        assert "1 | 1 + 2 Lot poles; Sign | ON | 15 min after sunset (+15) | every day" in text
+
+    def test_many_units_take_copies(self) -> None:
+        compiled = made_up.WITH_SPECIAL_DAYS
+        units = tuple(Unit(label=f"Panel {n}") for n in range(1, 10))
+        text = page(sheet(replace(compiled, site=replace(compiled.site, units=units))), "keying")
+        assert "one copy of this page for each of the 9 units" in text
+        assert "| Done" in text
+
+    def test_slots_of_plans_that_are_counted_apart(self) -> None:
+        compiled = made_up.WITH_SPECIAL_DAYS
+        apart = ExceptionSlots(slots=16, events_from="plan_events", plan_events=8, plans=4)
+        controller = replace(compiled.controller, exceptions=apart)
+        text = page(sheet(replace(compiled, controller=controller)), "keying")
+        assert "4 slots used, 60 free" in text
+        assert "Special-day programs: 2 slots used, 6 free." in text
+
+    @pytest.mark.parametrize(
+        ("days", "words"),
+        [
+            (range(7), "every day"),
+            ((0, 1, 2, 3, 4), "Mon–Fri"),
+            ((5, 6), "Sat, Sun"),
+            ((0, 1, 2, 6), "Mon–Wed, Sun"),
+            ((2,), "Wed"),
+        ],
+    )
+    def test_weekdays(self, days: tuple[int, ...], words: str) -> None:
+        assert keying.weekday_words(frozenset(days)) == words
+
+    def test_starts(self) -> None:
+        assert keying.start_words(ClockStart(0)) == "00:00 (12:00\u00a0midnight)"
+        assert keying.start_words(SunOffset("sunset", 0)) == "at sunset (offset 0)"
+        assert keying.start_words(SunOffset("sunrise", -75)) == "1 h 15 min before sunrise (−75)"
+
+    def test_dates(self) -> None:
+        assert keying.dates_words(None) == "all year"
+        assert keying.dates_words(EventDates((12, 25), (12, 25))) == "25 Dec"
+        two = EventDates((12, 24), (1, 2), (2027, 2028))
+        assert keying.dates_words(two) == "24 Dec 2027 to 2 Jan 2028"
+
+
+class TestSettings:
+    def test_both_notations_and_the_side_spelled_out(self, made: SheetFacts) -> None:
+        text = page(made, "settings")
+        assert "Latitude | 40.59° NORTH   =   40° 35′ 24″ NORTH" in text
+        assert "Longitude | 111.6° WEST   =   111° 36′ WEST" in text
+        assert "Place in Panel B | 40.58° NORTH" in text
+
+    def test_summer_time_in_words_with_three_pairs(self, made: SheetFacts) -> None:
+        """15 U.S.C. 260a: second Sunday of March to first Sunday of November, at 2 o'clock."""
+        text = page(made, "settings")
+        assert "forward 1 h on the second Sunday of March at 02:00" in text
+        assert "back on the first Sunday of November at 02:00" in text
+        for pair in ("Sun 14 Mar 2027 forward, Sun 7 Nov 2027 back", "Sun 12 Mar 2028", "2029"):
+            assert pair in text
+
+    def test_order_of_the_unit(self) -> None:
+        compiled = made_up.WITH_SPECIAL_DAYS
+        turned = replace(compiled.controller, entry_order=("location", "clock", "events"))
+        text = page(sheet(replace(compiled, controller=turned)), "settings")
+        assert text.index("Latitude") < text.index("Date and weekday")
+
+    def test_a_unit_without_summer_time(self) -> None:
+        compiled = made_up.WITH_SPECIAL_DAYS
+        fixed = replace(compiled.controller, clock="standard")
+        text = page(sheet(replace(compiled, controller=fixed)), "settings")
+        assert "Summer time | OFF, and never changed" in text
+        assert "standard time all year, UTC - 7 h" in text
+
+    @pytest.mark.parametrize(
+        ("zone", "rule"),
+        [
+            ("Europe/Stockholm", "the last Sunday of March at 02:00"),
+            ("Pacific/Auckland", "the last Sunday of September at 02:00"),
+            ("America/Phoenix", ""),
+            ("Asia/Gaza", ""),
+        ],
+    )
+    def test_rules_of_zones(self, zone: str, rule: str) -> None:
+        """Directive 2000/84/EC; New Zealand Time Order 2007; none in Arizona; the moon in Gaza."""
+        found = summer_time(zone, date(2027, 1, 1), Hand())
+        assert rule in found.rule
+        assert bool(found.rule) == bool(rule)
+        assert bool(found.pairs) == (zone != "America/Phoenix")
+
+    def test_a_unit_that_keeps_standard_time_shows_it_in_summer_too(self, made: SheetFacts) -> None:
+        """From 14 March the clock at the site is an hour ahead of such a unit."""
+        compiled = made_up.WITH_SPECIAL_DAYS
+        fixed = replace(compiled.controller, clock="standard")
+        text = page(sheet(replace(compiled, controller=fixed)), "display")
+        assert "Mon 15 Mar 2027 | 06:38 | 18:33 | standard time" in text
+        assert "Mon 15 Mar 2027 | 07:38 | 19:33 | summer time" in page(made, "display")
+
+    def test_no_unit_is_said_to_hold_the_program(self, made: SheetFacts) -> None:
+        assert page(made, "settings").count("| not confirmed") == 2
+
+
+class TestLabel:
+    def test_no_times_and_no_dark_dates(self, made: SheetFacts) -> None:
+        text = page(made, "label")
+        assert not re.search(r"\d{1,2}:\d\d|\bAM\b|\bPM\b", text)
+        assert "Mar 2027" not in text
+        assert "14 March" not in text
+
+    def test_one_for_every_unit_with_the_code(self, made: SheetFacts) -> None:
+        text = page(made, "label")
+        assert text.count(f"Program code | {CODE}") == 2
+        assert "Unit | Panel A" in text
+        assert text.count("OFF at the clock is not isolation") == 2
+        assert "GOOD UNTIL | Friday 10 March 2028" in text
+
+
+class TestMarks:
+    def test_does_not_fit(self) -> None:
+        facts = sheet(made_up.NOT_FITTING)
+        assert facts.mark == "DOES NOT FIT"
+        assert "keying" not in [p.key for p in facts.pages]
+        assert "label" not in [p.key for p in facts.pages]
+        assert "the wishes need 71 slots" in page(facts, "proof")
+
+    def test_not_met(self) -> None:
+        kept = made_up.WITH_SPECIAL_DAYS.promises[0]
+        broken: PromiseVerdict = replace(kept, run_lit=not kept.wanted_lit)
+        facts = sheet(replace(made_up.WITH_SPECIAL_DAYS, promises=(broken,)))
+        assert facts.mark == "NOT MET"
+        assert "keying" not in [p.key for p in facts.pages]
+        assert "BROKEN on 1 of 1 date" in page(facts, "proof")
+
+    def test_a_test_run_that_disagrees(self) -> None:
+        facts = sheet(replace(made_up.WITH_SPECIAL_DAYS, audit=made_up.DISAGREEING))
+        assert facts.mark == "TEST RUN DISAGREES"
+
+    def test_a_rule_that_was_named_is_told_as_not_checked(self) -> None:
+        compiled = made_up.WITH_SPECIAL_DAYS
+        named = replace(compiled.site, ordinances=("dark_hours.toml",))
+        text = page(sheet(replace(compiled, site=named)), "proof")
+        assert "No rule was checked." in text
+        assert "dark_hours.toml | the rule named in the site file | NOT CHECKED" in text
+
+
+def test_paper_goes_by_where_the_site_is() -> None:
+    assert sheet(made_up.WITH_SPECIAL_DAYS).paper_size == "letter"
+    assert sheet(with_paper(Paper(size="a4"))).paper_size == "a4"
+
+
+def test_only_the_input_decides(made: SheetFacts) -> None:
+    assert sheet(made_up.WITH_SPECIAL_DAYS) == made
+    other = sheet_facts(made_up.WITH_SPECIAL_DAYS, making(made_on=date(2027, 3, 2)))
+    assert other != made
+
+
+def test_the_day_of_making_is_kept_inside_the_period() -> None:
+    early = job(made_up.COMPILED)
+    early = replace(early, making=replace(early.making, commission=None, made_on=date(2001, 1, 1)))
+    assert early.first_day == made_up.PERIOD.first
+
+
+def test_times_on_paper() -> None:
+    assert [twelve_hour(m).replace("\u00a0", " ") for m in (0, 5, 720, 725, 1439)] == [
+        "12:00 midnight",
+        "12:05 AM",
+        "12:00 noon",
+        "12:05 PM",
+        "11:59 PM",
+    ]
+    assert both(1380).replace("\u00a0", " ") == "23:00 (11:00 PM)"
+
+
+def test_runs_of_dates() -> None:
+    days = [date(2027, 1, d) for d in (3, 1, 2, 7)]
+    assert date_runs(days) == [
+        (date(2027, 1, 1), date(2027, 1, 3)),
+        (date(2027, 1, 7), date(2027, 1, 7)),
+    ]
