@@ -212,12 +212,15 @@ def why(
     moment: Annotated[
         list[str], typer.Argument(metavar="DATE TIME", help="Such as 2027-03-14 02:30.")
     ],
+    paper: Annotated[
+        bool, typer.Option("--paper", help="Half a page to answer a complaint with.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Tell why each circuit is lit or dark at one minute."""
     from schedcomp.answers import moments as answers
 
-    give(answers.why(site, " ".join(moment), now()), "why", as_json)
+    give(answers.why(site, " ".join(moment), now(), paper=paper), "why", as_json)
 
 
 @app.command()

@@ -10,12 +10,10 @@ from itertools import accumulate
 from schedcomp.clock import Zone
 from schedcomp.model import DAY, HOUR, ONE_DAY, Instant, Period
 from schedcomp.ordinance.intervals import Intervals, common, merged, seconds_of
-from schedcomp.ordinance.lamps import PhotocellSky, burning_of
+from schedcomp.ordinance.lamps import WITH_PHOTOCELL, PhotocellSky, burning_of
 from schedcomp.site import Circuit, Site
 from schedcomp.sun import SiteSun
 from schedcomp.year import Year
-
-WITH_PHOTOCELL = ("series", "parallel")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -72,7 +72,7 @@ def _not_met(report: RuleReport, verdict: ClauseVerdict, zone: Zone) -> Diagnost
 def state_words(verdict: ClauseVerdict) -> str:
     """What is wrong with the lamps, to stand before the hours of the clause."""
     rule = verdict.sentence
-    if rule.startswith(("lit from", "lit while", "never", "level at least")):
+    if rule.startswith(("lit from", "lit while", "never", "level at least", "at least")):
         return "dark in"
     if rule.startswith("at most") and "exception" in rule:
         return "counted on too many nights for"

@@ -67,3 +67,12 @@ def people_summary(rules: RuleReport) -> str:
             nights = counted(finding.nights, "night")
             parts.append(f"all circuits off within 15 min of closing on {nights}")
     return "; ".join(parts)
+
+
+def people_briefly(rules: RuleReport) -> str:
+    """The same on one line."""
+    dark = [f for f in rules.people if f.kind == DARK_WITH_PEOPLE]
+    if not dark:
+        return people_summary(rules)
+    most = max(dark, key=lambda f: f.nights)
+    return f"left in the dark on {counted(most.nights, 'night')}, read above"

@@ -163,7 +163,8 @@ def _without(wishes: Wishes, variant: _Variant) -> Wishes:
     """The wishes of a variant; circuits that it leaves alone keep their exact year."""
     concerned = [c for c in variant.site.circuits if c.name in variant.saving.circuits]
     part = expand(replace(variant.site, circuits=tuple(concerned)), wishes.world)
-    anew = {circuit.circuit: circuit for circuit in part.circuits}
+    asked = {circuit.circuit: circuit for circuit in wishes.year.circuits}
+    anew = {c.circuit: c.with_duties_of(asked[c.circuit]) for c in part.circuits}
     circuits = tuple(anew.get(c.circuit, c) for c in wishes.year.circuits)
     return replace(wishes, site=variant.site, year=replace(wishes.year, circuits=circuits))
 

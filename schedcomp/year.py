@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import Enum
 
@@ -142,6 +142,10 @@ class CircuitYear:
             found.append(Switching(span.start, Action.ON, span.start_reason))
             found.append(Switching(span.end, Action.OFF, span.end_reason))
         return found
+
+    def with_duties_of(self, other: CircuitYear) -> CircuitYear:
+        """This year with the stretches that a rule asks of another one."""
+        return replace(self, required_dark=other.required_dark, required_lit=other.required_lit)
 
     def is_lit(self, instant: Instant) -> bool:
         return self.span_at(instant) is not None

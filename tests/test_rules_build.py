@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from schedcomp import controllerfile, pipeline, sitefile
-from schedcomp.answers import build, check, ordinances
+from schedcomp.answers import build, check, moments, ordinances
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE
 from schedcomp.compiled import Compiled
 from schedcomp.diag import render
@@ -39,7 +39,14 @@ RULE = requirement("4.2(b)", "dark from 22:00 until 06:00") + requirement(
 
 def written(folder: Path, rule: str = RULE, windows: str = "on from dusk until 22:30") -> Path:
     """A site with a rule beside it, on a unit that knows the sun."""
-    scene = Scene(rule, (windows,), site='ordinance = "rule.toml"\ntolerance = "10 min"')
+    scene = Scene(
+        rule,
+        (windows,),
+        site='ordinance = "rule.toml"\ntolerance = "10 min"',
+        # A dated line: the years after it are not looked through for how long the program lasts.
+        calendar=("every day: usual", "2027-03-05 evenings: early"),
+        types='early = ["on from dusk until 21:30"]',
+    )
     (folder / "site.toml").write_text(scene.text(), encoding="utf-8")
     head = 'schedcomp_ordinance = 1\ntitle = "A rule"\nconfirmed_by = "the officer"\n'
     (folder / "rule.toml").write_text(head + rule, encoding="utf-8")
@@ -64,14 +71,14 @@ def test_a_clause_that_is_not_met_keeps_the_program_back(tmp_path: Path) -> None
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["check.json", "table.csv"]
     [problem] = [f for f in made.findings if f.code == "E530"]
     assert problem.title == (
-        "Lamps are on inside the hours entered for clause 4.2(b) on 10 nights, 300 min in all."
+        "Lamps are on inside the hours entered for clause 4.2(b) on 9 nights, 270 min in all."
     )
     assert 'by "every day: usual"' in problem.why
     assert "NOT MET: 4.2(b)" in made.text
     found = json.loads((tmp_path / "out" / "check.json").read_text(encoding="utf-8"))
     assert found["rule"].startswith("NOT MET: 4.2(b) of 2 clauses of A rule")
     assert [c["verdict"] for c in found["rules"]["exact_year"]] == ["fail", "pass"]
-    assert [c["nights_failed"] for c in found["rules"]["test_run"]] == [10, 0]
+    assert [c["nights_failed"] for c in found["rules"]["test_run"]] == [9, 0]
     assert found["program_may_be_keyed"] is False
 
 
@@ -141,11 +148,11 @@ def test_check_over_years_and_from_a_transfer_file(tmp_path: Path) -> None:
     assert alone.exit_code == FINDINGS
     found = alone.record["rules"]
     assert isinstance(found, dict)
-    assert [c["nights_failed"] for c in found["test_run"]] == [10, 0]
+    assert [c["nights_failed"] for c in found["test_run"]] == [9, 0]
     assert found["exact_year"] == []
     both = check.check(check.CheckRequest(site=str(path), year="2027", transfer=file), NOW)
     assert isinstance(both.record["rules"], dict)
-    assert [c["nights_failed"] for c in both.record["rules"]["test_run"]] == [365, 0]
+    assert [c["nights_failed"] for c in both.record["rules"]["test_run"]] == [364, 0]
 
 
 def hints(scene: Scene) -> tuple[Hint, ...]:
@@ -325,3 +332,21 @@ def test_a_built_in_rule_with_an_open_end_waits_for_a_choice(tmp_path: Path) -> 
     path.write_text(head + change, encoding="utf-8")
     chosen = ordinances.ordinances(str(path), None, NOW)
     assert "the text leaves its end open: sunrise was chosen" in chosen.text
+
+
+# On paper
+
+
+def test_half_a_page_on_one_minute() -> None:
+    told = moments.why(str(SAMPLE), "2027-12-03 23:30", NOW, paper=True)
+    assert told.exit_code == CLEAN
+    lines = told.text.splitlines()
+    assert len(lines) <= 45
+    assert all(len(line) <= 80 for line in lines)
+    squeezed = " ".join(told.text.split())
+    assert "What was asked of the lamps on Fri 3 Dec 2027, 23:30" in squeezed
+    assert "Lot: dark." in squeezed
+    assert "Clause 4b-16a asks for dark at this minute (Lot, Front)" in squeezed
+    assert "Clause 21-13-3(2) asks for nothing at this minute (Lot)" in squeezed
+    assert "does not show what the lamps did" in squeezed
+    assert "lawful" not in squeezed

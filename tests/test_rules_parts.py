@@ -43,6 +43,23 @@ def test_arithmetic_is_that_of_sets(one: arithmetic.Intervals, other: arithmetic
     assert members(arithmetic.together((one, other))) == a | b
     assert members(arithmetic.rest_of(one, (0, 60))) == set(range(60)) - a
     assert arithmetic.seconds_of(one) == len(a)
+    kept = arithmetic.apart_from(one, other)
+    assert kept == tuple(i for i in one if not members((i,)) & b)
+
+
+@given(stretches.filter(bool), stretches.filter(bool))
+def test_many_and_few_have_the_same_in_common(
+    one: arithmetic.Intervals, other: arithmetic.Intervals
+) -> None:
+    many = arithmetic.common_of_many(one, other)
+    assert many == arithmetic.common_of_few(one, other)
+
+
+@given(stretches, st.lists(points, min_size=2, max_size=6, unique=True).map(sorted))
+def test_seconds_between_borders(one: arithmetic.Intervals, borders: list[int]) -> None:
+    parts = arithmetic.split_at(one, borders)
+    wanted = [arithmetic.seconds_of(part) for part in parts]
+    assert arithmetic.seconds_between(one, borders).tolist() == wanted
 
 
 @given(stretches, stretches)

@@ -363,3 +363,34 @@ def test_every_night_has_a_verdict() -> None:
     assert (found.nights, verdict.nights, verdict.applying) == (31, 31, 8)
     assert len(found.without_clause) == 23
     assert date(2027, 3, 5) + ONE_DAY * 2 in found.without_clause
+
+
+def test_shares_of_lamps_and_a_least_share() -> None:
+    rest = (
+        '[[circuit]]\nname = "Rest"\nchannel = 2\nphotocell = "none"\noverride_minutes = 0\n'
+        'lamps = "6 x 100 W"\ncalendar = ["every day: night"]\n'
+    )
+    scene = Scene(
+        requirement("most", "at most 60 % of lamps from 22:00 until 05:00")
+        + requirement("least", "at least 50 % of lamps from 22:00 until 05:00")
+        + requirement("exempt", "dark from 23:00 until 05:00", 'exempt = { "Rest" = "security" }'),
+        ("on from sunset until 22:00",),
+        circuit='lamps = "4 x 200 W"',
+        types='night = ["on from sunset until sunrise"]',
+        more=rest,
+    )
+    met = verdicts(scene)
+    assert {v.status for v in met.values()} == {Status.PASS}
+    assert met["exempt"].exempt == (("Rest", "security (43% of the connected kW)"),)
+    more = verdicts(scene, lit("2027-03-10 22:00 until 2027-03-10 22:01"))
+    assert more["most"].failed_seconds == MINUTE
+    fewer = verdicts(replace(scene, types='night = ["on from sunset until 04:59"]'))
+    assert fewer["least"].failed_seconds == 31 * MINUTE
+
+
+def test_a_threshold_of_power_leaves_small_circuits_out() -> None:
+    rule = requirement("a", "dark while the sun is up", "above_kw = 3")
+    small = Scene(rule + requirement("b", "controller: knows the sun", "above_kw = 3"))
+    found = verdicts(small)
+    assert {v.status for v in found.values()} == {Status.NOT_APPLYING}
+    assert found["a"].exempt == (("Lot", "not above 3 kW (100% of the connected kW)"),)

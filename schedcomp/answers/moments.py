@@ -11,8 +11,11 @@ from schedcomp.clock import Zone, zone
 from schedcomp.diag import Diagnostic, Severity
 from schedcomp.messages import commands as messages
 from schedcomp.model import FIRST_YEAR, LAST_YEAR, MINUTE, ONE_DAY, Instant, Period
+from schedcomp.ordinance.load import load_ordinances
+from schedcomp.ordinance.rules import Rules, rules_of
 from schedcomp.report import night as night_report
 from schedcomp.report import why as why_report
+from schedcomp.report.paper import paper_text
 from schedcomp.report.words import exact_clock_words
 from schedcomp.site import Site
 from schedcomp.words import date_words
@@ -46,8 +49,11 @@ def night(site_path: str, day: str | None, days: str, now: Instant) -> Answer:
     )
 
 
-def why(site_path: str, moment: str, now: Instant) -> Answer:
-    """The state of every circuit at one reading of the clock, both passes of a repeated one."""
+def why(site_path: str, moment: str, now: Instant, *, paper: bool = False) -> Answer:
+    """The state of every circuit at one reading of the clock, both passes of a repeated one.
+
+    `paper`: as half a page that answers a complaint, with the clauses that hold then.
+    """
     wanted, findings = asked.read_moment(moment, utc_date(now))
     if wanted is None:
         return Answer(exit_code=USAGE, findings=findings)
@@ -67,12 +73,27 @@ def why(site_path: str, moment: str, now: Instant) -> Answer:
         (here.first_pass(wanted.day, seconds), here.last_pass(wanted.day, seconds))
     )
     told = why_report.standings(site, world, year, tuple(passes))
+    text = f"{first_line(site, world, now)}\n\n{why_report.why_text(here, told)}"
+    if paper:
+        rules, more = _rules(site, world)
+        if rules is None:
+            return Answer(exit_code=BAD_FILES, findings=_problems((*findings, *more)))
+        text = paper_text(site, rules, here, told, world.whereabouts.text)
     return Answer(
         exit_code=CLEAN,
-        text=f"{first_line(site, world, now)}\n\n{why_report.why_text(here, told)}",
+        text=text,
         record={**site_record(site, world), "answers": why_report.why_records(here, told)},
         findings=findings,
     )
+
+
+def _rules(site: Site, world: World) -> tuple[Rules | None, Findings]:
+    """The rules of a site with the nights on which they hold."""
+    ordinances, found = load_ordinances(site)
+    if ordinances is None:
+        return None, found
+    rules, more = rules_of(ordinances, site, world)
+    return rules, (*found, *more)
 
 
 def _years_around(

@@ -13,6 +13,7 @@ RULE = Wanted(
     "lit only from sunset until 22:30\n"
     "not on before sunset\n"
     "at most 50 % of kW from 00:00 until 06:00\n"
+    "at least 10 % of kW from 00:00 until 06:00\n"
     "dark while the sun is up\n"
     "dark at least 6 h each night\n"
     "never all off\n"

@@ -9,6 +9,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+import numpy as np
+
 from schedcomp.model import HOUR, ONE_DAY, Half, Instant
 from schedcomp.moments import Missing
 from schedcomp.ordinance.clauses import Clause
@@ -20,6 +22,7 @@ from schedcomp.ordinance.intervals import (
     merged,
     near,
     rest_of,
+    seconds_between,
     split_at,
     together,
     without,
@@ -111,7 +114,7 @@ def wrong_for(clause: Clause, duty: Duty, lamps: Lamps) -> Intervals:
     form = clause.form
     burning = [lamps.of(circuit.name) for circuit in clause.circuits]
     if isinstance(form, Share):
-        return over_share(form, burning, lamps.whole)
+        return beyond_share(form, burning, lamps.whole)
     if isinstance(form, NeverAllOff):
         return rest_of(together(b.surely for b in burning), lamps.whole)
     if isinstance(form, Lit) or (isinstance(form, Level) and form.at_least):
@@ -142,21 +145,30 @@ def weight(burning: Burning, measure: Measure) -> float | None:
     return None if circuit.lamp_count is None else float(circuit.lamp_count)
 
 
-def over_share(form: Share, burning: list[Burning], whole: Interval) -> Intervals:
-    """When more than the share of what is connected may be lit."""
+def beyond_share(form: Share, burning: list[Burning], whole: Interval) -> Intervals:
+    """When more than the share of what is connected may be lit, or less than it surely is."""
     weights = [weight(b, form.measure) or 0.0 for b in burning]
-    limit = sum(weights) * form.percent / 100 * (1 + 1e-9)
+    rounding = -1e-9 if form.at_least else 1e-9
+    limit = sum(weights) * form.percent / 100 * (1 + rounding)
     changes: list[tuple[Instant, float]] = []
     for one, counts in zip(burning, weights, strict=True):
-        for start, end in one.possibly:
+        for start, end in one.surely if form.at_least else one.possibly:
             changes += [(start, counts), (end, -counts)]
     found: list[Interval] = []
     lit, since = 0.0, whole[0]
-    for instant, change in sorted(changes):
-        if lit > limit and since < instant:
+    for instant, change in (*sorted(changes), (whole[1], 0.0)):
+        wrong = lit < limit if form.at_least else lit > limit
+        if wrong and since < instant:
             found.append((since, instant))
         lit, since = lit + change, instant
     return merged(found)
+
+
+def nights_touched(intervals: Intervals, clause: Clause) -> list[tuple[date, int]]:
+    """The nights judged that hold some of the intervals, each with the seconds of them."""
+    seconds = seconds_between(intervals, clause.nights.borders)
+    days = clause.nights.days
+    return [(days[int(i)], int(seconds[i])) for i in np.flatnonzero(seconds)]
 
 
 def failing_by_night(bad: Intervals, clause: Clause) -> list[tuple[date, list[Interval]]]:

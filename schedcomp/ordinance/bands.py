@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from schedcomp.ordinance.asks import WANTS_DARK, Duty
 from schedcomp.ordinance.clauses import Clause
-from schedcomp.ordinance.intervals import Intervals, common, near
-from schedcomp.ordinance.model import Level, Lit, NotBefore, Share
+from schedcomp.ordinance.intervals import Intervals, apart_from, rest_of
+from schedcomp.ordinance.model import Level, Lit, Share
 
 
 def kept_duties(clause: Clause, duty: Duty, lit: Intervals) -> tuple[Intervals, Intervals]:
@@ -14,15 +14,17 @@ def kept_duties(clause: Clause, duty: Duty, lit: Intervals) -> tuple[Intervals, 
     Of a share a circuit keeps what it is dark in throughout: then nothing it does adds to it.
     """
     form = clause.form
-    if isinstance(form, NotBefore):
-        return tuple(d for d in duty.intervals if not _begins_in(d, lit)), ()
+    if isinstance(form, Share) and form.at_least:
+        return (), _lit_throughout(duty.intervals, lit)
     if isinstance(form, WANTS_DARK | Share) or (isinstance(form, Level) and not form.at_least):
-        return tuple(d for d in duty.intervals if not near(lit, *d)), ()
+        return apart_from(duty.intervals, lit), ()
     if isinstance(form, Lit) or (isinstance(form, Level) and form.at_least):
-        return (), tuple(d for d in duty.intervals if common((d,), lit) == (d,))
+        return (), _lit_throughout(duty.intervals, lit)
     return (), ()
 
 
-def _begins_in(duty: tuple[int, int], lit: Intervals) -> bool:
-    """Whether lamps come on in the duty, or burn on into its middle from before."""
-    return bool(near(lit, *duty))
+def _lit_throughout(duties: Intervals, lit: Intervals) -> Intervals:
+    """Those of `duties` that are lit from end to end."""
+    if not duties:
+        return ()
+    return apart_from(duties, rest_of(lit, (duties[0][0], duties[-1][1])))

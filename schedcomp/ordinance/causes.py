@@ -8,7 +8,7 @@ from typing import TypedDict
 from schedcomp.diag import SourceRange
 from schedcomp.ordinance.asks import WANTS_DARK
 from schedcomp.ordinance.clauses import Clause
-from schedcomp.ordinance.intervals import Interval, near
+from schedcomp.ordinance.intervals import Interval, near, within
 from schedcomp.ordinance.lamps import Burning, Lamps
 from schedcomp.ordinance.model import LeastDark, Level, MiddleDark, Share
 from schedcomp.year import Reason, Span
@@ -25,8 +25,8 @@ class Cause(TypedDict):
 def cause_of(clause: Clause, lamps: Lamps, wrong: Interval) -> Cause:
     """What lights the lamps, or ends their light, in a stretch in which they are wrong."""
     form = clause.form
-    wants_dark = isinstance(form, WANTS_DARK | Share | LeastDark | MiddleDark) or (
-        isinstance(form, Level) and not form.at_least
+    wants_dark = isinstance(form, WANTS_DARK | LeastDark | MiddleDark) or (
+        isinstance(form, Level | Share) and not form.at_least
     )
     for circuit in clause.circuits:
         burning = lamps.of(circuit.name)
@@ -39,7 +39,7 @@ def cause_of(clause: Clause, lamps: Lamps, wrong: Interval) -> Cause:
 
 
 def _unlit(burning: Burning, wrong: Interval) -> bool:
-    return not any(s <= wrong[0] and wrong[1] <= e for s, e in near(burning.surely, *wrong))
+    return not within(wrong, burning.surely)
 
 
 def _lights(burning: Burning, wrong: Interval) -> Reason | None:

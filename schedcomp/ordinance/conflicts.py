@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from schedcomp.ordinance.asks import WANTS_DARK, Duty, failing_by_night
+from schedcomp.ordinance.asks import WANTS_DARK, Duty, nights_touched
 from schedcomp.ordinance.clauses import Clause
-from schedcomp.ordinance.intervals import common, seconds_of
+from schedcomp.ordinance.intervals import common
 from schedcomp.ordinance.model import Level, Lit
 from schedcomp.ordinance.verdict import Conflict
 
@@ -33,20 +33,20 @@ def _between(dark: Clause, dark_duty: Duty, lit: Clause, lit_duty: Duty) -> Iter
     names = {circuit.name for circuit in lit.circuits}
     shared = [circuit.name for circuit in dark.circuits if circuit.name in names]
     overlap = common(dark_duty.intervals, lit_duty.intervals) if shared else ()
-    by_night = failing_by_night(overlap, dark)
+    by_night = nights_touched(overlap, dark)
     if not by_night:
         return
-    seconds = [seconds_of(parts) for _, parts in by_night]
-    worst = by_night[seconds.index(max(seconds))]
+    worst_day, most = max(by_night, key=lambda night: (night[1], -night[0].toordinal()))
+    example = common(overlap, (dark.nights.of(worst_day),))[0]
     for circuit in shared:
         yield Conflict(
             dark=dark.label,
             lit=lit.label,
             circuit=circuit,
             nights=len(by_night),
-            most_seconds=max(seconds),
+            most_seconds=most,
             first=by_night[0][0],
-            example=worst[1][0],
+            example=example,
             dark_at=dark.requirement.at,
             lit_at=lit.requirement.at,
         )

@@ -10,6 +10,9 @@ from numpy.typing import NDArray
 
 from schedcomp.model import Instant
 
+MANY = 64
+"""Intervals in a list from which on arrays are faster."""
+
 Interval = tuple[Instant, Instant]
 Intervals = tuple[Interval, ...]
 
@@ -28,6 +31,40 @@ def merged(intervals: Iterable[Interval]) -> Intervals:
 
 def common(first: Intervals, second: Intervals) -> Intervals:
     """What lies in both."""
+    if len(second) == 1:
+        return clipped(first, second[0])
+    if min(len(first), len(second)) >= MANY:
+        return common_of_many(first, second)
+    return common_of_few(first, second)
+
+
+def clipped(intervals: Intervals, whole: Interval) -> Intervals:
+    """What lies in one interval."""
+    inside = near(intervals, *whole)
+    if not inside or whole[0] >= whole[1]:
+        return ()
+    cut = [*inside]
+    cut[0] = (max(cut[0][0], whole[0]), cut[0][1])
+    cut[-1] = (cut[-1][0], min(cut[-1][1], whole[1]))
+    return tuple(cut)
+
+
+def common_of_many(first: Intervals, second: Intervals) -> Intervals:
+    """As `common`; worth its while for long lists."""
+    one, other = np.array(first, np.int64), np.array(second, np.int64)
+    low = np.searchsorted(other[:, 1], one[:, 0], side="right")
+    high = np.searchsorted(other[:, 0], one[:, 1], side="left")
+    counts = np.maximum(high - low, 0)
+    mine = np.repeat(np.arange(len(one)), counts)
+    step = np.arange(len(mine)) - np.repeat(np.cumsum(counts) - counts, counts)
+    theirs = np.repeat(low, counts) + step
+    starts = np.maximum(one[mine, 0], other[theirs, 0])
+    ends = np.minimum(one[mine, 1], other[theirs, 1])
+    return tuple(zip(starts.tolist(), ends.tolist(), strict=True))
+
+
+def common_of_few(first: Intervals, second: Intervals) -> Intervals:
+    """As `common`, one by one."""
     found: list[Interval] = []
     i = j = 0
     while i < len(first) and j < len(second):
@@ -87,6 +124,23 @@ def near(intervals: Intervals, begin: Instant, end: Instant) -> Intervals:
     return intervals[first:last]
 
 
+def within(interval: Interval, intervals: Intervals) -> bool:
+    """Whether an interval lies inside one of `intervals`."""
+    return any(
+        start <= interval[0] and interval[1] <= end for start, end in near(intervals, *interval)
+    )
+
+
+def apart_from(duties: Intervals, other: Intervals) -> Intervals:
+    """Those of `duties` that no interval of `other` overlaps."""
+    if not duties or not other:
+        return duties
+    both, wrong = np.array(duties, np.int64), np.array(other, np.int64)
+    low = np.searchsorted(wrong[:, 1], both[:, 0], side="right")
+    high = np.searchsorted(wrong[:, 0], both[:, 1], side="left")
+    return tuple(duties[int(i)] for i in np.flatnonzero(high <= low))
+
+
 def rooms_beside(duties: Intervals, bad: Intervals) -> NDArray[np.int64] | None:
     """Seconds between each of `duties` and the nearest of `bad`, none of which overlaps any.
 
@@ -100,6 +154,19 @@ def rooms_beside(duties: Intervals, bad: Intervals) -> NDArray[np.int64] | None:
     starts = np.append(wrong[:, 0], far)
     ends = np.insert(wrong[:, 1], 0, -far)
     return np.asarray(np.minimum(starts[after] - both[:, 1], both[:, 0] - ends[after]), np.int64)
+
+
+def seconds_between(intervals: Intervals, borders: Sequence[Instant]) -> NDArray[np.int64]:
+    """Seconds of the intervals between each border and the next."""
+    if not intervals:
+        return np.zeros(len(borders) - 1, np.int64)
+    both, edges = np.array(intervals, np.int64), np.array(borders, np.int64)
+    whole = np.concatenate([[0], np.cumsum(both[:, 1] - both[:, 0])])
+    # Seconds before each border: whole intervals that began before it, less what lies beyond it.
+    begun = np.searchsorted(both[:, 0], edges, side="left")
+    last_end = np.concatenate([[edges[0]], both[:, 1]])[begun]
+    before = whole[begun] - np.where(begun > 0, np.maximum(last_end - edges, 0), 0)
+    return np.asarray(np.diff(before), np.int64)
 
 
 def split_at(intervals: Intervals, borders: Sequence[Instant]) -> list[list[Interval]]:

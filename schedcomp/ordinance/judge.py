@@ -14,6 +14,7 @@ from schedcomp.ordinance.asks import (
     StateForm,
     duty_of,
     failing_by_night,
+    nights_touched,
     weight,
     wrong_for,
 )
@@ -34,6 +35,7 @@ from schedcomp.ordinance.model import (
 )
 from schedcomp.ordinance.sentences import assumed_words, needs_hours, sentence
 from schedcomp.ordinance.verdict import ClauseVerdict, Margin, NightFailed, Status
+from schedcomp.site import Circuit
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,7 @@ def judge(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
     form = clause.form
     if isinstance(form, NotCheckable):
         return _verdict(clause, judging, Status.NOT_CHECKABLE, why=form.reason)
-    if not clause.circuits and not isinstance(form, Capability | ExceptionCap):
+    if not clause.circuits and not isinstance(form, ExceptionCap):
         return _verdict(clause, judging, Status.NOT_APPLYING, why="no circuit is one it is for")
     if isinstance(form, Capability):
         able = judge_capability(form, clause.circuits, judging.controller)
@@ -105,7 +107,7 @@ def _state(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
         judging,
         status,
         why=why,
-        applying=len(failing_by_night(holds, clause)),
+        applying=len(nights_touched(holds, clause)),
         failed=failed,
         margin=None if failed else margin_of(clause, holds, wrong),
     )
@@ -233,7 +235,7 @@ def _verdict(
         on=judging.lamps.on,
         status=status,
         circuits=tuple(c.name for c in clause.circuits),
-        exempt=tuple((c.name, because) for c, because in clause.exempt),
+        exempt=tuple((c.name, _exempt_words(clause, c, because)) for c, because in clause.exempt),
         why=why,
         nights=len(clause.nights.days),
         applying=applying,
@@ -244,6 +246,16 @@ def _verdict(
         read=requirement.read,
         at=requirement.at,
     )
+
+
+def _exempt_words(clause: Clause, circuit: Circuit, because: str) -> str:
+    """Why a circuit is exempt, with its share of the connected power where all loads are known."""
+    every = (*clause.circuits, *(c for c, _ in clause.exempt))
+    loads = [c.load_kw for c in every]
+    known = [load for load in loads if load is not None]
+    if circuit.load_kw is None or len(known) < len(loads):
+        return because
+    return f"{because} ({circuit.load_kw / sum(known):.0%} of the connected kW)"
 
 
 def _grades(clause: Clause, failed: tuple[NightFailed, ...]) -> tuple[tuple[int, int, str], ...]:

@@ -21,6 +21,7 @@ from schedcomp.site import Circuit
 from schedcomp.sun import SiteSun
 from schedcomp.year import CircuitYear, Span, Year
 
+WITH_PHOTOCELL = ("series", "parallel")
 EXACT_YEAR = "exact year"
 TEST_RUN = "test run"
 
@@ -164,7 +165,7 @@ class PhotocellSky:
     usual: tuple[SunDefinition, SunDefinition]
 
     def dark_enough(self, circuit: Circuit) -> Intervals:
-        if circuit.photocell not in ("series", "parallel"):
+        if circuit.photocell not in WITH_PHOTOCELL:
             return ()
         level = circuit.photocell_level
         if level is None:

@@ -102,11 +102,15 @@ class NotBefore:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """At most so many percent of what is connected may be lit, all circuits together."""
+    """At most so many percent of what is connected may be lit, all circuits together.
+
+    `at_least`: so many percent must be lit.
+    """
 
     percent: float
     measure: Measure
     when: Times
+    at_least: bool = False
 
 
 @dataclass(frozen=True, slots=True)

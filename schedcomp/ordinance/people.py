@@ -15,6 +15,7 @@ from schedcomp.ordinance.intervals import (
     Interval,
     Intervals,
     common,
+    near,
     rest_of,
     seconds_of,
     split_at,
@@ -129,8 +130,9 @@ def _off_with_closing(world: World, lamps: Lamps, nights: Nights) -> Iterator[Pe
 
 
 def _ends_in(lit: Intervals, window: Interval) -> Instant | None:
-    return next((end for _, end in lit if window[0] <= end < window[1]), None)
+    found = near(lit, window[0] - 1, window[1])
+    return next((end for _, end in found if window[0] <= end < window[1]), None)
 
 
 def _lit_at(burning: Burning, instant: Instant) -> bool:
-    return any(start <= instant < end for start, end in burning.scheduled)
+    return bool(near(burning.scheduled, instant, instant + 1))

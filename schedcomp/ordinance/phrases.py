@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 
 from schedcomp.diag import PhraseText
 from schedcomp.messages import ordinance as messages
@@ -142,7 +143,11 @@ def _rest(cursor: Cursor) -> str:
 
 
 def _at_most(cursor: Cursor) -> Form:
-    """at most = "at most" (NUMBER "%" share | NUMBER "exception" ("days" | "nights") "a year")"""
+    """at most = "at" ("most" | "least") NUMBER "%" share
+    | "at most" NUMBER "exception" ("days" | "nights") "a year"
+    """
+    if cursor.take_word("least"):
+        return replace(_share(cursor, _percent(cursor)), at_least=True)
     cursor.expect_word("most", messages.PERCENT)
     if cursor.check_number() and cursor.ahead(1).text == "exception":
         most = cursor.token.text

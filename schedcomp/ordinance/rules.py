@@ -10,13 +10,14 @@ from schedcomp.audit_report import Run
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
 from schedcomp.model import MINUTE, Instant
-from schedcomp.ordinance.asks import Duty, StateForm, duty_of, failing_by_night, wrong_for
+from schedcomp.ordinance.asks import Duty, StateForm, duty_of, nights_touched, wrong_for
 from schedcomp.ordinance.bands import kept_duties
 from schedcomp.ordinance.clauses import Clause, bind
 from schedcomp.ordinance.conflicts import conflicts_of
-from schedcomp.ordinance.intervals import Interval, common, moved, seconds_of
+from schedcomp.ordinance.intervals import Interval, common, moved
 from schedcomp.ordinance.judge import Judging, judge
 from schedcomp.ordinance.lamps import (
+    WITH_PHOTOCELL,
     Counted,
     Lamps,
     PhotocellSky,
@@ -143,6 +144,8 @@ def _costs(
     lamps_counting: Callable[[Counted], Lamps],
 ) -> tuple[str, ...]:
     """What the clause would be met without: override, photocell, or both."""
+    if not any(c.override_minutes or c.photocell in WITH_PHOTOCELL for c in clause.circuits):
+        return ()
 
     def met(counted: Counted) -> bool:
         return judge(clause, duty, Judging(lamps_counting(counted), controller, clauses)).met
@@ -172,9 +175,9 @@ def _drifted(
     found = []
     for seconds in (error, -error) if error else ():
         shifted = common(moved(wrong, -seconds, seconds), (lamps.whole,))
-        by_night = failing_by_night(common(holds, shifted), clause)
+        by_night = nights_touched(common(holds, shifted), clause)
         if by_night:
-            worst = max(seconds_of(parts) for _, parts in by_night)
+            worst = max(short for _, short in by_night)
             found.append(
                 Drifted(
                     seconds=seconds,
@@ -194,7 +197,7 @@ def _without_clause(rules: Rules, world: World) -> tuple[date, ...]:
     for clause, duty in zip(rules.clauses, rules.duties, strict=True):
         if isinstance(clause.form, StateForm):
             if clause.circuits:
-                asked.update(day for day, _ in failing_by_night(duty.intervals, clause))
+                asked.update(day for day, _ in nights_touched(duty.intervals, clause))
         else:
             asked.update(clause.named.days & clause.named.tested)
     return tuple(day for day in world.period.dates() if day not in asked)

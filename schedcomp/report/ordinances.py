@@ -58,7 +58,8 @@ def strips_of(clause: Clause, duty: Duty, days: tuple[date, ...]) -> tuple[Strip
 
 
 def _sign(clause: Clause) -> str:
-    if wants_lit(clause) or isinstance(clause.form, NeverAllOff):
+    form = clause.form
+    if wants_lit(clause) or isinstance(form, NeverAllOff):
         return "+"
     return "#" if isinstance(clause.form, WANTS_DARK) else "%"
 

@@ -17,7 +17,7 @@ from schedcomp.report.words import (
     minutes_words,
     wrapped,
 )
-from schedcomp.rule_words import NO_RULE, people_summary, rule_briefly, rule_summary
+from schedcomp.rule_words import NO_RULE, people_briefly, people_summary, rule_briefly, rule_summary
 from schedcomp.words import counted, date_words, join_and
 
 LINES = 20
@@ -330,7 +330,7 @@ def rule_rows(compiled: Compiled) -> list[Row]:
     for clause, because in rules.accepted:
         rows.append(Row("ACCEPTED", f"{clause}: {because}"))
     if rules.people:
-        rows.append(Row("People", people_summary(rules)))
+        rows.append(Row("People", people_summary(rules), people_briefly(rules)))
     return rows
 
 
