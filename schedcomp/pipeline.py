@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from schedcomp.audit import run_program
 from schedcomp.audit.mishaps import find_mishaps
@@ -20,7 +20,7 @@ from schedcomp.later import good_until
 from schedcomp.model import Period
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Accepted
-from schedcomp.ordinance.rules import judge_rules, rules_of, with_duties
+from schedcomp.ordinance.rules import Rules, judge_rules, rules_of, with_duties
 from schedcomp.ordinance.settle import unknown_accepted, with_promises
 from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Fitted, Program
@@ -54,20 +54,10 @@ def compile(  # noqa: A001  # the one word for it
     clause that is not met comes back with its findings. `accepted` clauses and promises do not
     keep the program back.
     """
-    ordinances, found = load_ordinances(site)
-    if ordinances is None:
+    ready, found = _ready(site, period, controller, accepted)
+    if ready is None:
         return None, in_order(found)
-    site = with_promises(site, ordinances)
-    world, more = read_world(site, period)
-    found = (*found, *more, *unit_problems(site, controller))
-    found = (*found, *unknown_accepted(accepted, site, ordinances))
-    if world is None or has_problem(found):
-        return None, in_order(found)
-    rules, more = rules_of(ordinances, site, world)
-    found = (*found, *more)
-    if rules is None:
-        return None, in_order(found)
-    year = with_duties(expand(site, world), rules)
+    site, world, rules, year = ready.site, ready.world, ready.rules, ready.year
     unit = unit_sun_of(site, controller, world)
     fitted, target = plan(site, controller, world, year, unit, keep)
     if keep is not None:
@@ -104,6 +94,37 @@ def compile(  # noqa: A001  # the one word for it
         *no_room(fitted, year, site),
     )
     return compiled, in_order((*found, *more))
+
+
+@dataclass(frozen=True, slots=True)
+class _Ready:
+    """A site with the promises of its rules, its facts, its rules and its exact year."""
+
+    site: Site
+    world: World
+    rules: Rules
+    year: Year
+
+
+def _ready(
+    site: Site, period: Period, controller: Controller, accepted: tuple[Accepted, ...]
+) -> tuple[_Ready | None, Findings]:
+    """Everything that is known before a program is made; None while a problem stands."""
+    ordinances, found = load_ordinances(site)
+    if ordinances is None:
+        return None, found
+    site = with_promises(site, ordinances)
+    world, more = read_world(site, period)
+    found = (*found, *more, *unit_problems(site, controller))
+    found = (*found, *unknown_accepted(accepted, site, ordinances))
+    if world is None or has_problem(found):
+        return None, found
+    rules, more = rules_of(ordinances, site, world)
+    found = (*found, *more)
+    if rules is None:
+        return None, found
+    year = with_duties(expand(site, world), rules)
+    return _Ready(site, world, rules, year), found
 
 
 def _left_as_it_is(
