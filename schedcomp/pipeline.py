@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from schedcomp.audit import run_program
 from schedcomp.audit.mishaps import find_mishaps
@@ -54,11 +54,10 @@ def compile(  # noqa: A001  # the one word for it
     clause that is not met comes back with its findings. `accepted` clauses and promises do not
     keep the program back.
     """
-    known, found = _known(site, period, controller, accepted)
-    if known is None:
+    ready, found = _ready(site, period, controller, accepted)
+    if ready is None:
         return None, in_order(found)
-    site, world, rules = known
-    year = with_duties(expand(site, world), rules)
+    site, world, rules, year = ready.site, ready.world, ready.rules, ready.year
     unit = unit_sun_of(site, controller, world)
     fitted, target = plan(site, controller, world, year, unit, keep)
     if keep is not None:
@@ -97,10 +96,20 @@ def compile(  # noqa: A001  # the one word for it
     return compiled, in_order((*found, *more))
 
 
-def _known(
+@dataclass(frozen=True, slots=True)
+class _Ready:
+    """A site with the promises of its rules, its facts, its rules and its exact year."""
+
+    site: Site
+    world: World
+    rules: Rules
+    year: Year
+
+
+def _ready(
     site: Site, period: Period, controller: Controller, accepted: tuple[Accepted, ...]
-) -> tuple[tuple[Site, World, Rules] | None, Findings]:
-    """The site with the promises of its rules, the facts about it, and the rules bound to both."""
+) -> tuple[_Ready | None, Findings]:
+    """Everything that is known before a program is made; None while a problem stands."""
     ordinances, found = load_ordinances(site)
     if ordinances is None:
         return None, found
@@ -112,7 +121,10 @@ def _known(
         return None, found
     rules, more = rules_of(ordinances, site, world)
     found = (*found, *more)
-    return (None if rules is None else (site, world, rules)), found
+    if rules is None:
+        return None, found
+    year = with_duties(expand(site, world), rules)
+    return _Ready(site, world, rules, year), found
 
 
 def _left_as_it_is(

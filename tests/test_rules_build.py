@@ -68,7 +68,11 @@ def test_a_clause_that_is_not_met_keeps_the_program_back(tmp_path: Path) -> None
     path = written(tmp_path)
     made = build.build(request(path, tmp_path / "out"), NOW)
     assert made.exit_code == FINDINGS
-    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["check.json", "table.csv"]
+    names = {p.name for p in (tmp_path / "out").iterdir()}
+    assert names >= {"check.json", "table.csv", "sheet.html"}
+    assert not names & {"events.csv", "transfer.json", "special_days.csv"}
+    sheet = (tmp_path / "out" / "sheet.html").read_text(encoding="utf-8")
+    assert "Clause 4.2(b) of A rule is not met." in sheet
     [problem] = [f for f in made.findings if f.code == "E530"]
     assert problem.title == (
         "Lamps are on inside the hours entered for clause 4.2(b) on 9 nights, 270 min in all."

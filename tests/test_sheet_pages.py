@@ -10,6 +10,7 @@ import pytest
 
 from schedcomp.compiled import Compiled
 from schedcomp.controller import ExceptionSlots
+from schedcomp.ordinance.verdict import NO_RULES, ClauseVerdict, NightFailed, Status
 from schedcomp.program import ClockStart, EventDates, SunOffset
 from schedcomp.promises import PromiseVerdict
 from schedcomp.sheet import keying
@@ -19,6 +20,29 @@ from schedcomp.sheet.wording import Hand, both, date_runs, twelve_hour
 from schedcomp.site import PanelFacts, Paper, Unit
 from tests import made_up
 from tests.sheets import CODE, job, making, page, sheet
+
+NOT_MET = replace(
+    NO_RULES,
+    titles=("County rule",),
+    nights=4,
+    year=(
+        ClauseVerdict(
+            rule="County rule",
+            clause="4.2(b)",
+            text="dark from 11 pm",
+            sentence="dark from 23:00 until 06:00, every day, for Lot poles",
+            on="exact year",
+            status=Status.FAIL,
+            circuits=("Lot poles",),
+            nights=4,
+            applying=4,
+            failed=(
+                NightFailed(day=date(2027, 3, 13), seconds=1800, start=1805000400, end=1805002200),
+            ),
+            assumed=("on closed days the clock time alone counts",),
+        ),
+    ),
+)
 
 
 @pytest.fixture(scope="module")
@@ -234,12 +258,27 @@ class TestMarks:
         facts = sheet(replace(made_up.WITH_SPECIAL_DAYS, audit=made_up.DISAGREEING))
         assert facts.mark == "TEST RUN DISAGREES"
 
-    def test_a_rule_that_was_named_is_told_as_not_checked(self) -> None:
-        compiled = made_up.WITH_SPECIAL_DAYS
-        named = replace(compiled.site, ordinances=("dark_hours.toml",))
-        text = page(sheet(replace(compiled, site=named)), "proof")
-        assert "No rule was checked." in text
-        assert "dark_hours.toml | the rule named in the site file | NOT CHECKED" in text
+    def test_without_a_rule_this_is_said(self) -> None:
+        assert "No rule was checked." in page(sheet(made_up.WITH_SPECIAL_DAYS), "proof")
+
+    def test_a_clause_that_is_not_met_marks_every_page(self) -> None:
+        facts = sheet(replace(made_up.WITH_SPECIAL_DAYS, rules=NOT_MET))
+        assert facts.mark == "NOT MET"
+        assert facts.mark_words == "Clause 4.2(b) of County rule is not met."
+        assert "keying" not in [p.key for p in facts.pages]
+        text = page(facts, "proof")
+        assert "NOT MET: 4.2(b) of 1 clause of County rule" in text
+        assert "4.2(b) | dark from 11 pm | NOT MET on 1 night, 30 min" in text
+        assert "Sat 13 Mar 2027, the worst" in text
+        assert "4.2(b): on closed days the clock time alone counts." in text
+
+    def test_an_accepted_clause_is_keyed_and_told(self) -> None:
+        accepted = replace(NOT_MET, accepted=(("4.2(b)", "variance 24-118"),))
+        facts = sheet(replace(made_up.WITH_SPECIAL_DAYS, rules=accepted))
+        assert facts.mark == ""
+        text = page(facts, "proof")
+        assert "Accepted although not met: 4.2(b): variance 24-118." in text
+        assert "NOT MET on 1 night, 30 min; accepted: variance 24-118" in text
 
 
 def test_paper_goes_by_where_the_site_is() -> None:

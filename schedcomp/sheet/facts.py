@@ -103,8 +103,12 @@ def _mark(compiled: Compiled) -> tuple[str, str]:
         return DISAGREES, "The program does not do what was asked for and must not be keyed in."
     if compiled.may_write_program:
         return "", ""
-    broken = next(p for p in compiled.promises if not p.kept)
-    return NOT_MET, f"A promise is broken: {broken.text} ({broken.circuit})."
+    rules = compiled.rules
+    failing = [v for v in rules.failing() if not rules.is_accepted(v)]
+    broken = [p for p in compiled.promises if not p.kept and not rules.accepts(p.text)]
+    words = [f"Clause {v.clause} of {v.rule} is not met." for v in failing]
+    words += [f"A promise is broken: {p.text} ({p.circuit})." for p in broken[:1]]
+    return NOT_MET, " ".join(words)
 
 
 def paper_size(compiled: Compiled) -> str:

@@ -9,8 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from schedcomp.compiled import Compiled
-from schedcomp.sheet.blocks import Block, Column, Heading, Table, Text, row, strong
-from schedcomp.words import counted
+from schedcomp.model import MINUTE
+from schedcomp.ordinance.verdict import ClauseVerdict, RuleReport, Status
+from schedcomp.rule_words import people_summary, rule_summary
+from schedcomp.sheet.blocks import Block, Column, Heading, Table, Text, clean, row, strong
+from schedcomp.words import counted, date_words
 
 NO_RULE = "No rule was checked."
 
@@ -30,7 +33,9 @@ def verdict_blocks(compiled: Compiled) -> tuple[Block, ...]:
     rules = rule_rows(compiled)
     promises = promise_rows(compiled)
     blocks: list[Block] = [Heading(text="Rule")]
-    blocks.append(Text(text=NO_RULE))
+    told = f"{rule_summary(compiled.rules)}." if compiled.rules.checked else NO_RULE
+    blocks.append(Text(text=clean(told)))
+    blocks += [Text(text=clean(text)) for text in _beside(compiled.rules)]
     if rules:
         blocks.append(_table(rules))
     if promises:
@@ -39,11 +44,51 @@ def verdict_blocks(compiled: Compiled) -> tuple[Block, ...]:
 
 
 def rule_rows(compiled: Compiled) -> tuple[VerdictRow, ...]:
-    """The verdicts of rules. None are made in this version, and each rule named is told so."""
-    return tuple(
-        VerdictRow(clause=name, text="the rule named in the site file", verdict="NOT CHECKED")
-        for name in compiled.site.ordinances
-    )
+    """One row a clause: the verdict on the exact year, or on the test run where only that fails."""
+    rules = compiled.rules
+    ran = {(v.rule, v.clause): v for v in rules.run}
+    rows = []
+    for verdict in rules.year:
+        run = ran.get((verdict.rule, verdict.clause))
+        shown = run if run is not None and verdict.met and not run.met else verdict
+        rows.append(
+            VerdictRow(
+                clause=clean(shown.clause),
+                text=clean(shown.text or shown.sentence),
+                verdict=clean(_clause_verdict(shown, rules.is_accepted(shown))),
+                watch=_watch(shown),
+            )
+        )
+    return tuple(rows)
+
+
+def _clause_verdict(verdict: ClauseVerdict, accepted: str) -> str:
+    if verdict.status is Status.FAIL:
+        minutes = -(-verdict.failed_seconds // MINUTE)
+        text = f"NOT MET on {counted(len(verdict.failed), 'night')}, {minutes:,} min"
+        return f"{text}; accepted: {accepted}" if accepted else text
+    if verdict.status is Status.PASS:
+        return f"met on {counted(verdict.applying, 'night')}" if verdict.applying else "met"
+    return f"{verdict.status.value}: {verdict.why}"
+
+
+def _watch(verdict: ClauseVerdict) -> str:
+    if verdict.worst is not None:
+        return f"{date_words(verdict.worst.day)}, the worst"
+    if verdict.margin is None:
+        return ""
+    return f"{date_words(verdict.margin.day)}, {verdict.margin.seconds // MINUTE:,} min to spare"
+
+
+def _beside(rules: RuleReport) -> list[str]:
+    """What stands with the verdicts: what was taken for each clause, people, who confirmed."""
+    found = [f"{v.clause}: {text}." for v in rules.year for text in v.assumed]
+    found += [f"{v.clause}: not for {c}, {why}." for v in rules.year for c, why in v.exempt]
+    found += [f"Accepted although not met: {c}: {because}." for c, because in rules.accepted]
+    found += [f"{title}: confirmed by nobody yet." for title in rules.unconfirmed]
+    if rules.people:
+        found.append(f"People: {people_summary(rules)}.")
+    return found
 
 
 def promise_rows(compiled: Compiled) -> tuple[VerdictRow, ...]:
