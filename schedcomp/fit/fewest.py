@@ -16,18 +16,18 @@ def fewest(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
     `exact` False: some program and a lower bound, quickly, for asking only whether it fits; the
     bound may be lower than the count although no shorter program exists.
     """
-    if not _are_apart(job.controller):
-        return fewest_slots(job)
+    if not are_apart(job.controller):
+        return fewest_slots(job, canonical=exact)
     parts = [_of_channel(replace(job, channels=(c,)), exact=exact) for c in job.channels]
     if not all(isinstance(part, Whole) for part in parts):
         return tuple(h for part in parts if not isinstance(part, Whole) for h in part)
     whole = _together([part for part in parts if isinstance(part, Whole)])
     if len(whole.special_days) > job.controller.exceptions.slots:
-        return fewest_slots(job)
+        return fewest_slots(job, canonical=exact)
     return whole
 
 
-def _are_apart(controller: Controller) -> bool:
+def are_apart(controller: Controller) -> bool:
     """Whether no channel of such a unit could take anything from another but slots."""
     exceptions = controller.exceptions
     alone = exceptions.covers == "one channel" and exceptions.events_from == "event_slots"
@@ -49,7 +49,7 @@ def _of_channel(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
         found = fewest_events(_without_special_days(job), exact=False)
         if isinstance(found, Whole):
             return replace(found, bound=0)
-    found = fewest_slots(job)
+    found = fewest_slots(job, canonical=exact)
     if isinstance(found, Whole) and found.slots == found.bound:
         return found
     plain = fewest_events(_without_special_days(job), exact=True)

@@ -9,7 +9,7 @@ from schedcomp.clock import Zone
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import cells_of, covers_anything
 from schedcomp.fit.date_ranges import RangeAxis, range_axis
-from schedcomp.fit.fewest import fewest
+from schedcomp.fit.fewest import are_apart, fewest
 from schedcomp.fit.finish import finished, needed_slots
 from schedcomp.fit.firings import Axis, Firings, axis_of, clock_firings, sun_firings
 from schedcomp.fit.renewed import renewed
@@ -125,7 +125,8 @@ def _attempt(target_at: TargetAt, unit: _Unit, tolerance_minutes: int, *, exact:
     target = target_at(tolerance_minutes)
     job = UnitJob(target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
     attempt = _judged(target, job, fewest(job, exact=exact))
-    if exact or attempt.fits or attempt.least > unit.controller.event_slots:
+    settled = attempt.fits or attempt.least > unit.controller.event_slots
+    if exact or settled or not are_apart(unit.controller):
         return attempt
     return _judged(target, job, fewest(job, exact=True))
 

@@ -31,8 +31,11 @@ MOST_ROWS = 12_000
 """Beyond these the model takes minutes; then fewer candidates, or fixed borders, are tried."""
 
 
-def fewest_slots(job: UnitJob) -> Whole | tuple[Hopeless, ...]:
+def fewest_slots(job: UnitJob, *, canonical: bool) -> Whole | tuple[Hopeless, ...]:
     """The fewest slots that do what all targets ask, with a proven lower bound.
+
+    `canonical`: of all such programs the plainest, and of these the first in canonical order;
+    else any, which comes sooner.
 
     Where the complete model is too large, fewer candidates or fixed borders are tried, and the
     bound is that of a model that leaves borders and special days free.
@@ -40,7 +43,7 @@ def fewest_slots(job: UnitJob) -> Whole | tuple[Hopeless, ...]:
     empty = tuple(h for h in map(_empty, job.channels) if h.rows)
     if empty:
         return empty
-    attempt = _Attempt.of(job)
+    attempt = _Attempt.of(job, canonical=canonical)
     least = attempt.least()
     if not isinstance(least, int):
         return least
@@ -55,7 +58,7 @@ def with_free_borders(job: UnitJob, least: int) -> Whole | None:
 
     `least` is a known lower bound.
     """
-    return _Attempt.of(job).best(least)
+    return _Attempt.of(job, canonical=True).best(least)
 
 
 def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
@@ -80,9 +83,10 @@ class _Attempt:
     planner: Planner
     domains: tuple[Domain, ...]
     free: tuple[Cells, ...]
+    canonical: bool
 
     @staticmethod
-    def of(job: UnitJob) -> _Attempt:
+    def of(job: UnitJob, *, canonical: bool) -> _Attempt:
         """With free borders."""
         free = tuple(cells_of(c, contested_rows(job.firings, c)) for c in job.channels)
         axis = job.ranges.axis
@@ -94,7 +98,7 @@ class _Attempt:
         catalogue = Catalogue(
             free, tuple(bases), job.firings, job.ranges, job.controller, tuple(eligible)
         )
-        return _Attempt(job, catalogue, planner_of(job), domains, free)
+        return _Attempt(job, catalogue, planner_of(job), domains, free, canonical)
 
     @property
     def has_free_borders(self) -> bool:
@@ -234,7 +238,8 @@ class _Attempt:
         return bool(self.domains) and exceptions.plan != PLAIN_DARK and holds == "one action"
 
     def _whole(self, slots: int, book: Book, found: Solution, bound: int) -> Whole:
-        values = book.preferred(found) if found.bound == slots else found.values
+        sorted_out = self.canonical and found.bound == slots
+        values = book.preferred(found) if sorted_out else found.values
         events, days, borders = book.read(values)
         cells = self.catalogue.cells
         settled = tuple(with_borders(c, b) for c, b in zip(cells, borders, strict=True))
@@ -249,7 +254,10 @@ class _Attempt:
             complete = cut is Cut.EVERYWHERE
             if self.job.controller.slot_holds == "an on and an off":
                 found, shared = on_shared_dates(
-                    found, self.job.ranges, stored_weekday_sets(self.job.controller)
+                    found,
+                    self.job.ranges,
+                    stored_weekday_sets(self.job.controller),
+                    MOST_CANDIDATES,
                 )
                 complete = complete and shared and self._tries_every_half()
             yield sorted(dict.fromkeys(found), key=order_of), complete
