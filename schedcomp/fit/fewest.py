@@ -17,8 +17,8 @@ def fewest(job: UnitJob, *, exact: bool, canonical: bool = True) -> Whole | tupl
     bound may be lower than the count although no shorter program exists. `canonical` False: any
     program of so few slots.
     """
-    if not _are_apart(job.controller):
-        return fewest_slots(job, canonical=canonical)
+    if not are_apart(job.controller):
+        return fewest_slots(job, canonical=exact and canonical)
     parts = [
         _of_channel(replace(job, channels=(c,)), exact=exact, canonical=canonical)
         for c in job.channels
@@ -27,18 +27,18 @@ def fewest(job: UnitJob, *, exact: bool, canonical: bool = True) -> Whole | tupl
         return tuple(h for part in parts if not isinstance(part, Whole) for h in part)
     whole = _together([part for part in parts if isinstance(part, Whole)])
     if len(whole.special_days) > job.controller.exceptions.slots:
-        return fewest_slots(job, canonical=canonical)
+        return fewest_slots(job, canonical=exact and canonical)
     return whole
 
 
 def least_slots(job: UnitJob) -> int:
     """A lower bound that comes sooner than the fewest slots."""
-    if not _are_apart(job.controller):
+    if not are_apart(job.controller):
         return least_together(job)
     return sum(least_together(replace(job, channels=(c,))) for c in job.channels)
 
 
-def _are_apart(controller: Controller) -> bool:
+def are_apart(controller: Controller) -> bool:
     """Whether no channel of such a unit could take anything from another but slots."""
     exceptions = controller.exceptions
     alone = exceptions.covers == "one channel" and exceptions.events_from == "event_slots"

@@ -9,7 +9,7 @@ from schedcomp.clock import Zone
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import cells_of, covers_anything
 from schedcomp.fit.date_ranges import RangeAxis, range_axis
-from schedcomp.fit.fewest import fewest, least_slots
+from schedcomp.fit.fewest import are_apart, fewest, least_slots
 from schedcomp.fit.finish import finished, needed_slots
 from schedcomp.fit.firings import Axis, Firings, axis_of, clock_firings, sun_firings
 from schedcomp.fit.renewed import renewed
@@ -98,7 +98,8 @@ def _fits(target: Target, unit: _Unit) -> bool:
     """Whether it fits; the exact answer is asked for only where nothing quicker decides."""
     job = UnitJob(target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
     quick = _judged(target, job, fewest(job, exact=False))
-    if quick.fits or quick.least > unit.controller.event_slots:
+    settled = quick.fits or quick.least > unit.controller.event_slots
+    if settled or not are_apart(unit.controller):
         return quick.fits
     if unit.controller.slots_are == "shared" and least_slots(job) > unit.controller.event_slots:
         return False
@@ -133,7 +134,8 @@ def _attempt(target_at: TargetAt, unit: _Unit, tolerance_minutes: int, *, exact:
     target = target_at(tolerance_minutes)
     job = UnitJob(target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
     attempt = _judged(target, job, fewest(job, exact=exact))
-    if exact or attempt.fits or attempt.least > unit.controller.event_slots:
+    settled = attempt.fits or attempt.least > unit.controller.event_slots
+    if exact or settled or not are_apart(unit.controller):
         return attempt
     return _judged(target, job, fewest(job, exact=True))
 

@@ -36,23 +36,25 @@ MOST_ROWS = 12_000
 """Beyond these the model takes minutes; then fewer candidates, or fixed borders, are tried."""
 
 
-def fewest_slots(job: UnitJob, *, canonical: bool = True) -> Whole | tuple[Hopeless, ...]:
+def fewest_slots(job: UnitJob, *, canonical: bool) -> Whole | tuple[Hopeless, ...]:
     """The fewest slots that do what all targets ask, with a proven lower bound.
 
-    `canonical` False: any program of so few slots, for asking only how many. Where the complete
-    model is too large, fewer candidates or fixed borders are tried, and the bound is that of a
-    model that leaves borders and special days free.
+    `canonical`: of all such programs the plainest, and of these the first in canonical order;
+    else any, which comes sooner.
+
+    Where the complete model is too large, fewer candidates or fixed borders are tried, and the
+    bound is that of a model that leaves borders and special days free.
     """
     empty = tuple(h for h in map(_empty, job.channels) if h.rows)
     if empty:
         return empty
-    attempt = _Attempt.of(job)
+    attempt = _Attempt.of(job, canonical=canonical)
     least = attempt.least()
     if not isinstance(least, int):
         return least
-    found = attempt.best(least, canonical=canonical)
+    found = attempt.best(least)
     if found is None and attempt.has_free_borders:
-        found = attempt.with_fixed_borders().best(least, canonical=canonical)
+        found = attempt.with_fixed_borders().best(least)
     return found or tuple(attempt.doubtful()) or _all_of(job)
 
 
@@ -60,7 +62,7 @@ def least_together(job: UnitJob) -> int:
     """A lower bound on the slots of all channels, 0 where nothing at all is known to work."""
     if any(_empty(channel).rows for channel in job.channels):
         return 0
-    attempt = _Attempt.of(job)
+    attempt = _Attempt.of(job, canonical=False)
     least = attempt.least()
     return max(least, attempt.floor()) if isinstance(least, int) else 0
 
@@ -70,7 +72,7 @@ def with_free_borders(job: UnitJob, least: int) -> Whole | None:
 
     `least` is a known lower bound.
     """
-    return _Attempt.of(job).best(least)
+    return _Attempt.of(job, canonical=True).best(least)
 
 
 def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
@@ -101,9 +103,10 @@ class _Attempt:
     planner: Planner
     domains: tuple[Domain, ...]
     free: tuple[Cells, ...]
+    canonical: bool
 
     @staticmethod
-    def of(job: UnitJob) -> _Attempt:
+    def of(job: UnitJob, *, canonical: bool) -> _Attempt:
         """With free borders."""
         axis, rule = job.ranges.axis, job.controller.exceptions
         domains = domains_of(job.channels, job.controller, job.clock, axis)
@@ -122,7 +125,7 @@ class _Attempt:
         catalogue = Catalogue(
             free, tuple(bases), job.firings, job.ranges, job.controller, tuple(eligible)
         )
-        return _Attempt(job, catalogue, planner_of(job), domains, free)
+        return _Attempt(job, catalogue, planner_of(job), domains, free, canonical)
 
     @property
     def has_free_borders(self) -> bool:
@@ -226,7 +229,7 @@ class _Attempt:
             if rows:
                 yield Hopeless(channel, rows)
 
-    def best(self, least: int, *, canonical: bool = True) -> Whole | None:
+    def best(self, least: int) -> Whole | None:
         """The best program of models that grow until one is complete or proven least."""
         best: tuple[int, Book, Solution] | None = None
         bound = max(least, self.floor()) if self._borders_are_complete else least
@@ -250,7 +253,7 @@ class _Attempt:
                 best = (slots, book, found)
             if best[0] == bound:
                 break
-        return None if best is None else self._whole(*best, min(bound, best[0]), canonical)
+        return None if best is None else self._whole(*best, min(bound, best[0]))
 
     def _tries_every_half(self) -> bool:
         """Of all sets of weekdays or channels only those are tried that help a half by itself."""
@@ -286,9 +289,9 @@ class _Attempt:
         exceptions, holds = self.job.controller.exceptions, self.job.controller.slot_holds
         return bool(self.domains) and exceptions.plan != PLAIN_DARK and holds == "one action"
 
-    def _whole(self, slots: int, book: Book, found: Solution, bound: int, canonical: bool) -> Whole:
-        settled_values = canonical and found.bound == slots
-        values = book.preferred(found) if settled_values else found.values
+    def _whole(self, slots: int, book: Book, found: Solution, bound: int) -> Whole:
+        sorted_out = self.canonical and found.bound == slots
+        values = book.preferred(found) if sorted_out else found.values
         events, days, borders = book.read(values)
         cells = self.catalogue.cells
         settled = tuple(with_borders(c, b) for c, b in zip(cells, borders, strict=True))
@@ -303,7 +306,10 @@ class _Attempt:
             complete = cut is Cut.EVERYWHERE and self.catalogue.has_every_channel_set
             if self.job.controller.slot_holds == "an on and an off":
                 found, shared = on_shared_dates(
-                    found, self.job.ranges, stored_weekday_sets(self.job.controller)
+                    found,
+                    self.job.ranges,
+                    stored_weekday_sets(self.job.controller),
+                    MOST_CANDIDATES,
                 )
                 complete = complete and shared and self._tries_every_half()
             yield sorted(dict.fromkeys(found), key=order_of), complete

@@ -14,6 +14,7 @@ import numpy as np
 
 from schedcomp.clock import Zone
 from schedcomp.fit.candidates import Candidate
+from schedcomp.fit.firings import Bools, Ints
 from schedcomp.fit.model import Draft, Firing
 from schedcomp.fit.offers import Catalogue, Offer, named_dates
 from schedcomp.fit.resting import Author, Resting
@@ -43,6 +44,7 @@ def recalculated_ends(
 ) -> None:
     """Rows that keep the end of every entry harmless, and let it do the switching it may do."""
     axis = catalogue.ranges.axis
+    named = _named(offers, catalogue) if restings else []
     for resting in restings:
         for key, end in author.ends(resting):
             days = resting.domain.days[resting.domain.keys.index(key)]
@@ -51,7 +53,7 @@ def recalculated_ends(
                 for channel in resting.domain.channels:
                     cells = catalogue.cells[channel]
                     if cells.origin <= at <= cells.end:
-                        lasts = list(_lasts(offers, channel, catalogue, at))
+                        lasts = list(_lasts(named, channel, at))
                         _ask(draft, end, lasts, Firing(channel, at, at, True, (day,)))
 
 
@@ -77,30 +79,39 @@ def _ask(draft: Draft, end: int, lasts: Sequence[_Last], firing: Firing) -> None
     draft.rows.append(Row(((end, 1.0), *ways), upper=0.0))
 
 
-def _lasts(
-    offers: Sequence[Offer], channel: int, catalogue: Catalogue, at: Instant
-) -> Iterator[_Last]:
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """The firings of an offer on the dates that it names."""
+
+    offer: int
+    candidate: Candidate
+    first: Ints
+    last: Ints
+    certain: Bools
+
+
+def _named(offers: Sequence[Offer], catalogue: Catalogue) -> list[_Named]:
+    found = []
     for number, offer in enumerate(offers):
-        if channel in offer.candidate.channels:
-            found = _last_before(offer.candidate, catalogue, at)
-            if found is not None:
-                first, last, certain = found
-                yield _Last(number, offer.candidate.action, first, last, certain)
+        candidate = offer.candidate
+        for group in catalogue.firings:
+            if candidate.start not in group.starts:
+                continue
+            start = group.starts.index(candidate.start)
+            every = np.arange(group.first.shape[1])
+            named = named_dates(candidate, group, start, every, catalogue.ranges)
+            any_of = named.any(axis=1)
+            certain = (group.certain[start] & named.all(axis=1))[any_of]
+            first, last = group.first[start][any_of], group.last[start][any_of]
+            found.append(_Named(number, candidate, first, last, certain))
+            break
+    return found
 
 
-def _last_before(
-    candidate: Candidate, catalogue: Catalogue, at: Instant
-) -> tuple[Instant, Instant, bool] | None:
-    for group in catalogue.firings:
-        if candidate.start in group.starts:
-            number = group.starts.index(candidate.start)
-            named = named_dates(
-                candidate, group, number, np.arange(group.first.shape[1]), catalogue.ranges
-            )
-            before = np.flatnonzero(named.any(axis=1) & (group.first[number] < at))
-            if not before.size:
-                return None
-            latest = int(before[np.argmax(group.last[number, before])])
-            certain = bool(group.certain[number, latest] and named[latest].all())
-            return int(group.first[number, latest]), int(group.last[number, latest]), certain
-    return None
+def _lasts(named: Sequence[_Named], channel: int, at: Instant) -> Iterator[_Last]:
+    for one in named:
+        before = np.flatnonzero(one.first < at)
+        if channel in one.candidate.channels and before.size:
+            latest = int(before[np.argmax(one.last[before])])
+            first, last = int(one.first[latest]), int(one.last[latest])
+            yield _Last(one.offer, one.candidate.action, first, last, bool(one.certain[latest]))

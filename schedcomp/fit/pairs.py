@@ -9,12 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from schedcomp.fit.candidates import Candidate
 from schedcomp.fit.date_ranges import RangeAxis
+from schedcomp.fit.firings import Bools, Ints
 from schedcomp.model import Action
 
 MOST_SHARED = 400
-"""Beyond so many dates of single events only these themselves are offered for slots."""
+"""Beyond so many dates of single events no dates common to two of them are offered for slots."""
+
+MOST_COMPARED = 30_000_000
+"""Beyond so many comparisons of dates fewer dates are tried."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -34,22 +40,75 @@ def on_shared_dates(
     candidates: Sequence[Candidate],
     ranges: RangeAxis,
     weekday_sets: Sequence[frozenset[int]] | None,
+    most: int,
 ) -> tuple[list[Candidate], bool]:
-    """Every candidate on all dates it could share; False where not all of them were tried."""
+    """Every candidate on all dates it could share; False where not all of them were tried.
+
+    Where that would be more than `most`, the dates are those of the rarer of ons and offs, and
+    where that is too many still, each keeps its own.
+    """
     masks = None if weekday_sets is None else [sum(1 << d for d in s) for s in weekday_sets]
     ons = {dates_of(c) for c in candidates if c.action is Action.ON}
     offs = {dates_of(c) for c in candidates if c.action is Action.OFF}
-    shared = ons | offs
+    common: set[Dates] = set()
     complete = len(ons) * len(offs) <= MOST_SHARED**2
     if complete:
-        shared |= {common for a in ons for b in offs for common in _common(a, b, ranges, masks)}
-    found = {
-        replace(candidate, weekdays=dates.weekdays, places=dates.places)
-        for candidate in candidates
-        for dates in shared
-        if _contains(dates_of(candidate), dates, ranges)
-    }
-    return list(found), complete
+        common = {dates for a in ons for b in offs for dates in _common(a, b, ranges, masks)}
+    for shared in (ons | offs | common, min(ons, offs, key=len)):
+        found = _on(candidates, sorted(shared, key=_order), ranges, most)
+        if found is not None:
+            return list(dict.fromkeys((*candidates, *found))), complete
+        complete = False
+    return list(candidates), False
+
+
+def _order(dates: Dates) -> tuple[tuple[int, ...], int, tuple[int, int]]:
+    return dates.channels, dates.weekdays, dates.places or (-1, -1)
+
+
+def _on(
+    candidates: Sequence[Candidate], shared: Sequence[Dates], ranges: RangeAxis, most: int
+) -> list[Candidate] | None:
+    """The candidates on those dates that lie within their own; None if these are too many."""
+    if len(candidates) * len(shared) > MOST_COMPARED:
+        return None
+    numbers: dict[tuple[int, ...], int] = {}
+    outer = _columns([dates_of(c) for c in candidates], ranges, numbers)
+    inner = _columns(shared, ranges, numbers)
+    found: list[tuple[int, int]] = []
+    for number, row in enumerate(outer.tolist()):
+        inside = np.flatnonzero(_inside(row, inner, ranges.count)).tolist()
+        found += [(number, place) for place in inside]
+        if len(found) > most:
+            return None
+    return [
+        replace(candidates[n], weekdays=shared[i].weekdays, places=shared[i].places)
+        for n, i in found
+    ]
+
+
+def _columns(
+    dates: Sequence[Dates], ranges: RangeAxis, numbers: dict[tuple[int, ...], int]
+) -> Ints:
+    """Channels as a number, weekdays, first and last position; first is -1 for every date."""
+    rows = []
+    for one in dates:
+        number = numbers.setdefault(one.channels, len(numbers))
+        [places] = [(-1, -1)] if one.places is None else _stretches(one.places, ranges)
+        rows.append((number, one.weekdays, *places))
+    return np.array(rows, dtype=np.int64).reshape(-1, 4)
+
+
+def _inside(outer: Sequence[int], inner: Ints, count: int) -> Bools:
+    """Which dates lie within those of the outer, around the year too."""
+    channels, weekdays, first, last = outer
+    inside: Bools = (inner[:, 0] == channels) & (inner[:, 1] & ~weekdays == 0)
+    if first < 0:
+        return inside
+    within = np.zeros(len(inner), dtype=np.bool_)
+    for turn in (-count, 0, count):
+        within |= (first <= inner[:, 2] + turn) & (inner[:, 3] + turn <= last)
+    return inside & within & (inner[:, 2] >= 0)
 
 
 def _common(a: Dates, b: Dates, ranges: RangeAxis, masks: Sequence[int] | None) -> Iterator[Dates]:
@@ -80,17 +139,3 @@ def _stretches(places: tuple[int, int], ranges: RangeAxis) -> Iterator[tuple[int
     """A range laid out straight; one that wraps ends beyond the last position."""
     first, last = places
     yield first, last if first <= last else last + ranges.count
-
-
-def _contains(outer: Dates, inner: Dates, ranges: RangeAxis) -> bool:
-    if outer.channels != inner.channels or inner.weekdays & ~outer.weekdays:
-        return False
-    if outer.places is None:
-        return True
-    if inner.places is None:
-        return False
-    [(first, last)] = _stretches(outer.places, ranges)
-    [(begin, end)] = _stretches(inner.places, ranges)
-    return any(
-        first <= begin + turn and end + turn <= last for turn in (-ranges.count, 0, ranges.count)
-    )
