@@ -688,10 +688,13 @@ class Search:
             self._switching(number, done + 1, at, alive, rows)
 
     def _apart(self, rows: Sequence[int], alive: int) -> int:
-        """Rows no two of which one event could do: so many slots are needed at the least."""
+        """Rows no two of which one event could do: so many slots are needed at the least.
+
+        What is there in any case takes none.
+        """
         seen = count = 0
         for row in rows:
-            if not row & alive & seen:
+            if not row & self.forced and not row & alive & seen:
                 count += 1
                 seen |= row & alive
         return (count + 1) // 2 if self.in_pairs else count

@@ -18,7 +18,7 @@ from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.fit import joint
 from schedcomp.model import DAY, HOUR, MINUTE, Action
 from schedcomp.program import PLAIN_DARK
-from schedcomp.unit_sun import UnitSun
+from schedcomp.unit_sun import UnitSun, UnitSunTime
 from tests.brute_force import Stretch, World, eligible, every_plans, named_sets, stretches
 from tests.tiny_worlds import (
     EVERY,
@@ -319,3 +319,47 @@ def test_special_days_that_end_with_the_state_of_normal_events_need_no_event_for
         world = few_days(kept, date(2027, 3, 3), 4, sorted([*mornings, (2, 0), (3, 0)]), lit=True)
         slots[end] = slots_and_bound(world)
     assert slots == {"keeps state": (3, 3), "recalculates": (2, 2)}
+
+
+def test_a_plan_whose_on_and_off_would_come_together_is_not_begun() -> None:
+    """An ON on one special day and an OFF on the next may both come at 09:00; one plan can not.
+
+    Begun with the state of its plan a day would be lit from 00:00 on, so there is no program.
+    """
+    slots: dict[str, int | None] = {}
+    for start in ("keeps state", "recalculates"):
+        kept = ExceptionSlots(slots=2, plan="own events", start=start)
+        world = few_days(kept, date(2027, 3, 3), 5, [(2, 9), (3, 9)])
+        [channel] = world.channels
+        wide = tuple(
+            replace(s, earliest=s.instant - 3 * HOUR, latest=s.instant + 3 * HOUR)
+            for s in channel.switchings
+        )
+        world = replace(world, channels=(replace(channel, switchings=wide),))
+        slots[start] = fitted(world).slots_needed
+    assert slots == {"keeps state": 2, "recalculates": None}
+
+
+def test_a_date_on_which_nothing_can_fire_breaks_nothing_off() -> None:
+    """The sun event is missing on the special day, and the controller has no other starts."""
+    kept = ExceptionSlots(slots=1, plan="own events")
+    world = few_days(kept, date(2027, 3, 3), 4, [(0, 18), (1, 18), (2, 18)])
+    sun = tuple(
+        UnitSunTime(day, at, at, at, True)
+        for day, at in (
+            (
+                FIRST + timedelta(days=n),
+                world.clock.first_pass(FIRST + timedelta(days=n), 18 * HOUR),
+            )
+            for n in (0, 1, 3)
+        )
+    )
+    controller = replace(
+        world.controller,
+        starts_clock=False,
+        sun_starts=WORDS[:1],
+        offset_limit_minutes=0,
+        sun_date="fires on",
+    )
+    world = replace(world, controller=controller, sun=UnitSun(((WORDS[0].word, sun),)))
+    assert compared(world).kind == "impossible"

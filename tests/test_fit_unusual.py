@@ -27,6 +27,7 @@ from tests.tiny_worlds import (
     Band,
     channel_of,
     compare_many,
+    compared,
     describe,
     fitted,
     how_many,
@@ -147,6 +148,15 @@ def test_a_slot_for_each_weekday(weekdays: str, ranges: str, slot_holds: str) ->
         return random_world(chance, controller, errors=errors_of(chance, controller), days=days)
 
     compare_many(f"by day {weekdays} {ranges} {slot_holds}", 8, make)
+
+
+def test_where_no_event_helps_with_borders_that_stay_there_is_no_program() -> None:
+    chance = random.Random("by day all only none one action 30014")
+    more = {"weekday_sets": WEEKDAYS["all only"], "weekday_set_costs": BY_DAY}
+    controller = unit(chance, chance.choice([0, 0, 1]), date_ranges="none", **more)
+    days = chance.randint(3, 8)
+    world = random_world(chance, controller, errors=errors_of(chance, controller), days=days)
+    assert compared(world).kind == "impossible"
 
 
 # Offsets that events share

@@ -267,8 +267,12 @@ class _Attempt:
         Plans are only some of those there could be, so with plans of own events the bound is that
         of a model in which special days do whatever they could.
         """
-        if not self.domains or self.job.controller.exceptions.plan == PLAIN_DARK:
+        rule = self.job.controller.exceptions
+        if not self.domains:
             return found.bound
+        if rule.plan == PLAIN_DARK:
+            # An event that does nothing itself may be what such an end goes by.
+            return 0 if rule.end == "recalculates" else found.bound
         if not self._plans_hold_events():
             return 0
         relaxed = solve(Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers))

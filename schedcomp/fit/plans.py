@@ -215,7 +215,8 @@ class Planner:
         begin = (day_number(self.axis.first) + day) * DAY
         earliest = (self._switching(channel, row).earliest for row in rows)
         wanted = sum(begin <= t + self.clock.offset(t) < begin + DAY for t in earliest)
-        return math.ceil(wanted / self._most_firings(day)) if wanted else 0
+        most = self._most_firings(day)
+        return math.ceil(wanted / most) if most else 0
 
     def _most_firings(self, day: int) -> int:
         """How often any start may fire on an axis date."""

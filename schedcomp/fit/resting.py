@@ -120,7 +120,7 @@ class Author:
                         last.append((int(group.last[start, occasion]), first, event.action))
         if not last:
             return None
-        latest = max(last)
+        latest = max(last, key=lambda one: one[:2])
         if latest[0] >= begin or any(
             end >= latest[1] and action is not latest[2] for end, _, action in last
         ):

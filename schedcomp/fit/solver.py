@@ -75,6 +75,9 @@ def solve(model: Model) -> Solution | Unsolved:
     """
     import highspy
 
+    if not model.costs:
+        holds = all(row.lower <= 0.0 <= row.upper for row in model.rows)
+        return Solution((), 0) if holds else Unsolved(impossible=True)
     solver = _solver()
     solver.passModel(_lp(model))
     solver.run()
