@@ -180,10 +180,19 @@ def _start(reader: Reader, phrase: PhraseText) -> tuple[str | None, SunStart | N
             found=quoted(phrase.text),
             near=f"The nearest is {near[0]}. " if near else "",
             known=join_and((_CLOCK, *SUN_STARTS)),
-            example=(*near, "sunset")[0],
+            example=_starts_text((*near, "sunset")[0]),
         )
     )
     return None, None
+
+
+def _starts_text(word: str) -> str:
+    """A list of starts with this one, each of them once."""
+    return (
+        "["
+        + ", ".join(f'"{each}"' for each in dict.fromkeys((_CLOCK, word, "dusk at 4 deg")))
+        + "]"
+    )
 
 
 # Weekday sets

@@ -107,8 +107,7 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
             slots=controller.event_slots,
             tolerance=fitted.tolerance_minutes,
             direction=DIRECTIONS[compiled.site.fit.favour],
-            key=_tolerance_key(compiled),
-            wider=fitted.tolerance_minutes + 5,
+            each=" on one channel" if controller.slots_are == "per channel" else "",
         )
 
 
@@ -127,23 +126,16 @@ def _shorter(compiled: Compiled) -> Iterator[Diagnostic]:
         )
 
 
-def _tolerance_key(compiled: Compiled) -> str:
-    """The key that holds the tolerance back: a tolerance that is given makes its limit idle."""
-    given = compiled.site.fit.tolerance_minutes is not None
-    return "tolerance" if given else "tolerance_limit"
-
-
 def _way_out(compiled: Compiled, switchings: Sequence[TargetSwitching]) -> str:
     """What would help: minutes help only switchings that follow the sun."""
-    controller, minutes = compiled.controller, compiled.fitted.tolerance_minutes
+    controller = compiled.controller
     if not all(s.reason.bound.has_sun for s in switchings):
         return (
             "give all dates the same times, or use a controller whose slots can have dates of the "
             'year, for example\ncontroller = "sun-yearly-64"'
         )
     if controller.sun_starts or controller.date_ranges != "none":
-        key = _tolerance_key(compiled)
-        return f'allow more minutes, for example\n{key} = "{minutes + 5} min"'
+        return "allow more minutes; this tells what each tolerance takes\nschedcomp fit SITE"
     return (
         'use a controller that knows sunrise and sunset, for example\ncontroller = "sun-weekly-48"'
     )

@@ -106,7 +106,8 @@ def _causes(question: _Question) -> Iterator[Cause]:
     yield from (cause for cause, moves in differing if moves)
     yield from _clock_change(question)
     yield from _sun_moved(question)
-    yield from _sun_decides(question)
+    if not differing:
+        yield from _sun_decides(question)
     yield from (cause for cause, _ in differing)
     yield question.by(words.CAUSE_UNKNOWN.format(day=date_words(question.day)))
 

@@ -190,12 +190,17 @@ def _drift(verdict: ClauseVerdict, drifted: Drifted) -> Diagnostic:
 # People
 
 
+def _when(finding: PeopleFinding) -> str:
+    """`On Fri 3 Dec 2027`, or the first and the last of several nights."""
+    first, last = date_words(finding.first), date_words(finding.last)
+    return f"On {first}" if first == last else f"First {first}, last {last}"
+
+
 def people_diagnostics(found: tuple[PeopleFinding, ...], zone: Zone) -> Iterator[Diagnostic]:
     for finding in found:
         fields: dict[str, str] = {
             "nights": counted(finding.nights, "night"),
-            "first": date_words(finding.first),
-            "last": date_words(finding.last),
+            "when": _when(finding),
         }
         if finding.kind != DARK_WITH_PEOPLE:
             yield messages.ALL_OFF_WITH_CLOSING.at(None, also=(), **fields)

@@ -332,3 +332,11 @@ def test_a_site_file_in_place_of_a_controller_file_is_told_once() -> None:
     made, found = controller_from_source(Source("site.toml", text))
     assert made is None
     assert [f.code for f in found] == ["E247"]
+
+
+@pytest.mark.parametrize("typo", ["clok", "sunst", "moonrise", "dusk at 45 deg"])
+def test_what_is_proposed_for_an_unclear_start_is_taken(typo: str) -> None:
+    [found] = findings(changed('"sunset"', f'"{typo}"'))
+    assert found.code == "E602"
+    proposed = found.fix.splitlines()[-1]
+    assert not findings(re.sub("starts_at .*", lambda _: proposed, WHOLE))

@@ -363,7 +363,7 @@ class TestSummary:
         certificate = compiled.fitted.certificate
         assert certificate is not None
         proven = rf"needs {certificate.slots} \((fewest possible, )?proven\), uses "
-        unproven = rf"uses [0-9]+ of 64, at least {certificate.bound} needed"
+        unproven = rf"[0-9]+ found \(at least {certificate.bound} needed\), uses [0-9]+ of 64"
         assert re.search(f"Slots {proven if certificate.proven else unproven}", text), text
         assert "of 64" in text
         assert "Test run agrees with the wishes in all" in text
@@ -378,7 +378,7 @@ class TestSummary:
         used = len(compiled.fitted.program.events) if compiled.fitted.program else 0
         certificate = Certificate(slots=used, bound=used - 1, tolerance_minutes=2)
         text = summed(replace(compiled, fitted=replace(compiled.fitted, certificate=certificate)))
-        assert f"Slots uses {used} of 64, at least {used - 1} needed" in text
+        assert f"Slots {used} found (at least {used - 1} needed), uses {used} of 64" in text
 
     def test_what_does_not_fit(self, compiled: Compiled) -> None:
         fitted = Fitted(program=None, certificate=None, slots_needed=71, tolerance_minutes=10)
@@ -463,7 +463,23 @@ class TestSummary:
         certificate = Certificate(slots=5, bound=4, tolerance_minutes=3)
         changed = with_program(made_up.SPECIAL_PROGRAM, certificate)
         text = summed(changed)
-        assert "Slots uses 6 of 64, at least 4 needed, 1 is a safety repeat" in text
+        assert "Slots 5 found (at least 4 needed), uses 6 of 64, 1 is a safety repeat" in text
+
+    def test_what_one_channel_cannot_hold_is_told_of_one_channel(self, compiled: Compiled) -> None:
+        fitted = Fitted(program=None, certificate=None, slots_needed=71, tolerance_minutes=10)
+        controller = replace(compiled.controller, slots_are="per channel")
+        short = replace(compiled, fitted=fitted, audit=None, controller=controller)
+        told = "the wishes need 71 slots on one channel at a tolerance of 10 min; the controller"
+        assert f"{told} has 64 for each" in summed(short)
+
+    def test_that_no_program_was_written_is_told_in_the_shortest_form_too(
+        self, compiled: Compiled
+    ) -> None:
+        fitted = Fitted(program=None, certificate=None, slots_needed=71, tolerance_minutes=10)
+        accepted = tuple((f"clause {n}", "variance 24-118") for n in range(12))
+        rules = replace(compiled.rules, accepted=accepted)
+        text = summed(replace(compiled, fitted=fitted, audit=None, rules=rules))
+        assert "; the program was NOT written" in text
 
     def test_the_least_possible_deviation_is_called_so(self) -> None:
         least = Deviation(circuit="Lot poles", load_kw=6.4, seconds=61, bound_seconds=61)
@@ -531,7 +547,9 @@ class TestSummary:
         certificate = Certificate(slots=3, bound=3, tolerance_minutes=3)
         changed = replace(with_program(program, certificate), controller=controller)
         text = summed(changed)
-        assert "needs 3 (proven), uses 4 of 256, 1 is a safety repeat" in text
+        used = "2 of 64 on channel 1 and 2 of 64 on channel 2|up to 2 of 64 on a channel"
+        told = rf"needs 3 \((fewest possible, )?proven\), uses ({used}), 1 is a safety repeat"
+        assert re.search(told, text), text
         assert "the 23:00 OFF (slot 2 of channel 1)" in text
 
     def test_an_on_that_is_missed_leaves_lamps_dark(self) -> None:
@@ -562,7 +580,9 @@ class TestSummary:
     def test_special_days_that_may_not_be_keyed_are_named(self) -> None:
         wrong = replace(made_up.WITH_SPECIAL_DAYS, audit=made_up.DISAGREEING)
         text = summed(wrong)
-        assert "events.csv, special_days.csv and transfer.json were NOT written" in text
+        full = "events.csv, special_days.csv and transfer.json were NOT written"
+        assert full in text or "the program was NOT written" in text
+        assert summary.program_files(wrong) == ("events.csv", "special_days.csv", "transfer.json")
 
     def test_the_longest_names_are_cut_to_20_lines(self) -> None:
         site = replace(made_up.PLAIN_SITE, name="A lot of a store " * 60)

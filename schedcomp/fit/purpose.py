@@ -16,8 +16,10 @@ _IN_CASE = " in case an off was missed"
 _REPEAT_OF_SLOT = re.compile(r"safety repeat of slot ([0-9]+): (.*)")
 
 
-def purpose_of(action: Action, served: Sequence[TargetSwitching]) -> str:
+def purpose_of(action: Action, served: Sequence[TargetSwitching], start: Start) -> str:
     """`on at dusk (sunset + 15 min)`: the moments this slot serves, the commonest first."""
+    if not served:
+        return f"{action.value} at {start_words(start)}, in case one was missed"
     counts = Counter(s.reason.phrase for s in served)
     phrases = [phrase for phrase, _ in sorted(counts.items(), key=lambda p: (-p[1], p[0]))]
     named = "; ".join(phrases[:2])

@@ -67,7 +67,7 @@ class Writer:
             weekdays=frozenset(d for d in range(7) if stored.weekdays >> d & 1),
             dates=dates,
             plan=stored.plan,
-            purpose=purpose_of(stored.action, served),
+            purpose=purpose_of(stored.action, served, stored.start),
             sources=tuple(
                 sorted({s.reason.at for s in served if s.reason.at}, key=lambda at: at.start)
             ),

@@ -36,7 +36,7 @@ would be lit over the period; "more" where the line keeps lamps dark.""",
 NONE_SAVES = note(
     "E653",
     "No single line of the site file takes the slots.",
-    why="{tried} were left out by themselves, and a program took no fewer slots.{untried}",
+    why="{tried} left out, each by itself: a program took no fewer slots.{untried}",
 )
 
 NOT_ENOUGH = problem(

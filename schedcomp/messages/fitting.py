@@ -6,10 +6,11 @@ from schedcomp.messages.kind import caution, note, problem
 
 NEEDS_MORE_SLOTS = problem(
     "E631",
-    "this year needs {needed} slots; {controller} has {slots}.",
+    "this period needs {needed} slots{each}; {controller} has {slots}.",
     why="That is with lamps up to {tolerance} min {direction} than asked. events.csv and "
     "transfer.json were not written.",
-    fix='allow more tolerance or give dates the same times, for example\n{key} = "{wider} min"',
+    fix="give dates the same times, or allow more minutes; this tells what each tolerance takes\n"
+    "schedcomp fit SITE",
     page="""A controller stores a limited number of events. schedcomp looks for the shortest program
 that keeps every switching within the tolerance, and proves that no shorter one exists. Here even
 the shortest is too long for this unit. Three things help: a larger tolerance_limit, fewer

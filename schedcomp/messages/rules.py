@@ -86,7 +86,7 @@ PEOPLE_IN_THE_DARK = caution(
     "E550",
     "{circuit} is dark while people are there on {nights}, {minutes} in all.",
     why="From arriving until leaving, whenever it is dark outside, this circuit should surely be "
-    "lit. First {first}, last {last}; the worst is {worst}.{against}",
+    "lit. {when}; the worst is {worst}.{against}",
     fix="let the lamps follow the people, for example\n"
     "on from dusk until the later of leave and 21:00\non from arrive until dawn",
 )
@@ -94,7 +94,7 @@ PEOPLE_IN_THE_DARK = caution(
 ALL_OFF_WITH_CLOSING = caution(
     "E551",
     "All circuits go off in the same minute, within 15 min of closing, on {nights}.",
-    why="The last people leave in full darkness. First {first}, last {last}.",
+    why="The last people leave in full darkness. {when}.",
     fix="let one circuit that serves people stay on until they have left\non from dusk until leave",
 )
 

@@ -15,6 +15,7 @@ from schedcomp.report.words import (
     amount_words,
     clock_change_words,
     minutes_words,
+    used_words,
     wrapped,
 )
 from schedcomp.rule_words import NO_RULE, people_briefly, people_summary, rule_briefly, rule_summary
@@ -148,7 +149,7 @@ def _program_rows(compiled: Compiled) -> list[Row]:
         return [*rows, Row("Slots", f"DOES NOT FIT: {does_not_fit(compiled)}")]
     return [
         *rows,
-        Row("Slots", _slots(compiled), _slots(compiled).replace("fewest possible, ", "")),
+        Row("Slots", _slots(compiled), _slots(compiled, briefly=True)),
         Row("Tolerance", tolerance_words(compiled), _tolerance_briefly(compiled), dear=True),
         *_test_run(compiled),
         *lasting_rows(compiled),
@@ -179,26 +180,27 @@ def _special_days(compiled: Compiled) -> str:
 def does_not_fit(compiled: Compiled) -> str:
     """What a program would need, where the controller cannot hold it."""
     fitted = compiled.fitted
+    per_channel = compiled.controller.slots_are == "per channel"
+    one, each = (" on one channel", " for each") if per_channel else ("", "")
     tolerance = f"at a tolerance of {fitted.tolerance_minutes} min"
     if fitted.slots_needed is None:
         return f"no program of any length does this {tolerance}"
     has = compiled.controller.event_slots
-    return f"the wishes need {fitted.slots_needed} slots {tolerance}; the controller has {has}"
+    needs = f"the wishes need {fitted.slots_needed} slots{one} {tolerance}"
+    return f"{needs}; the controller has {has}{each}"
 
 
-def _slots(compiled: Compiled) -> str:
+def _slots(compiled: Compiled, *, briefly: bool = False) -> str:
     program, certificate = compiled.fitted.program, compiled.fitted.certificate
     assert program is not None
     assert certificate is not None
-    controller, used = compiled.controller, program.slots_used
-    per_channel = controller.slots_are == "per channel"
-    has = controller.event_slots * (controller.channels if per_channel else 1)
-    text = f"uses {used} of {has}"
+    text = used_words(program, compiled.controller, briefly=briefly)
     if certificate.proven:
-        text = f"needs {certificate.slots} (fewest possible, proven), {text}"
+        proven = "proven" if briefly else "fewest possible, proven"
+        text = f"needs {certificate.slots} ({proven}), {text}"
     else:
-        text += f", at least {certificate.bound} needed"
-    spare = used - replace(program, events=program.needed).slots_used
+        text = f"{certificate.slots} found (at least {certificate.bound} needed), {text}"
+    spare = program.slots_used - replace(program, events=program.needed).slots_used
     if spare:
         text += f", {spare} {'is a safety repeat' if spare == 1 else 'are safety repeats'}"
     return text
@@ -327,8 +329,9 @@ def rule_rows(compiled: Compiled) -> list[Row]:
     rows = []
     if rules.checked:
         rows.append(Row("Rule", rule_summary(rules), rule_briefly(rules)))
-    for clause, because in rules.accepted:
-        rows.append(Row("ACCEPTED", f"{clause}: {because}"))
+    if rules.accepted:
+        each = "; ".join(f"{clause}: {because}" for clause, because in rules.accepted)
+        rows.append(Row("ACCEPTED", each, dear=True))
     if rules.people:
         rows.append(Row("People", people_summary(rules), people_briefly(rules)))
     return rows
@@ -373,7 +376,8 @@ def _files(compiled: Compiled, written: Written) -> Row:
     return Row(
         "Files",
         f"{code}{names}{drawings} in {written.folder}{refused}",
-        f"{code}{counted(len(written.names), 'file')} in {written.folder}{refused}",
+        f"{code}{counted(len(written.names), 'file')} in {written.folder}"
+        + ("; the program was NOT written" if refused else ""),
     )
 
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import textwrap
+from collections import defaultdict
 from datetime import date, datetime
 
 from schedcomp.clock import ClockChange, Zone, utc_text
+from schedcomp.controller import Controller
 from schedcomp.diag import WIDTH
 from schedcomp.model import HOUR, MINUTE, Half, Instant
-from schedcomp.words import EMPTY_WINDOW_WORDS, date_words
+from schedcomp.program import Program
+from schedcomp.words import EMPTY_WINDOW_WORDS, date_words, join_and
 from schedcomp.year import Cause, EmptyWindow, Reason
 
 
@@ -105,3 +108,18 @@ def hours_of(seconds: int) -> float:
 
 def _nearest_minute(zone: Zone, instant: Instant) -> datetime:
     return zone.local((instant + MINUTE // 2) // MINUTE * MINUTE)
+
+
+def used_words(program: Program, controller: Controller, *, briefly: bool) -> str:
+    """The slots in use of those there are, for each channel where it has slots of its own."""
+    has = controller.event_slots
+    if controller.slots_are == "shared":
+        return f"uses {program.slots_used} of {has}"
+    by_channel: dict[int, set[int]] = defaultdict(set)
+    for event in program.events:
+        for channel in event.channels:
+            by_channel[channel].add(event.slot)
+    if briefly:
+        return f"uses up to {max(map(len, by_channel.values()), default=0)} of {has} on a channel"
+    each = [f"{len(slots)} of {has} on channel {n}" for n, slots in sorted(by_channel.items())]
+    return f"uses {join_and(each) or 'none'}"
