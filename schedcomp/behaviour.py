@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
 
 from schedcomp.audit.channels import Channel, channels_for
 from schedcomp.audit.intervals import overlaps
@@ -12,16 +11,13 @@ from schedcomp.audit.unit import SunRun
 from schedcomp.audit_report import Overlap
 from schedcomp.clock import zone
 from schedcomp.controller import Controller
-from schedcomp.model import FIRST_YEAR, ONE_DAY, Instant, Period
+from schedcomp.model import ONE_DAY, Instant, Period
 from schedcomp.program import Program
+from schedcomp.replay import SUN_MARGIN_DAYS, looked_back
 from schedcomp.sun import site_sun
 from schedcomp.target import Target
 from schedcomp.unit_sun import unit_sun
 from schedcomp.year import Year
-
-LOOK_BACK_DAYS = 366
-"""A unit is played this long before the first date: then every yearly event has fired."""
-_SUN_MARGIN_DAYS = 3
 
 Spans = tuple[tuple[Instant, Instant], ...]
 
@@ -58,10 +54,10 @@ def behaviour_of_program(
 
     Raises KeyError for a sun word the controller does not know.
     """
-    first = max(period.first - timedelta(days=LOOK_BACK_DAYS), date(FIRST_YEAR, 1, 1))
+    first = looked_back(period.first)
     here = zone(location.zone_name, first, period.last)
     start, end = here.first_pass(period.first, 0), here.first_pass(period.last + ONE_DAY, 0)
-    days = Period(first, period.last).dates(before=_SUN_MARGIN_DAYS, after=_SUN_MARGIN_DAYS)
+    days = Period(first, period.last).dates(before=SUN_MARGIN_DAYS, after=SUN_MARGIN_DAYS)
     sun = site_sun(location.latitude_degrees, location.longitude_degrees, here, days[0], days[-1])
     whole = Target(start=here.first_pass(first, 0), end=end, channels=())
     times = unit_sun(controller, sun, (), days)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from schedcomp import controllerfile, pipeline, sitefile
+from schedcomp import pipeline, sitefile
 from schedcomp.behaviour import (
     Behaviour,
     Location,
@@ -18,10 +18,10 @@ from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic, Severity
 from schedcomp.eventsfile import is_events_file, read_events
 from schedcomp.keyedlist import read_keyed
-from schedcomp.messages import commands
 from schedcomp.model import Period
 from schedcomp.program import Program
 from schedcomp.site import Site
+from schedcomp.site_controller import controller_of
 from schedcomp.textfile import read_bytes, source_from_bytes
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import LARGEST_BYTES, read_transfer
@@ -104,12 +104,7 @@ def with_controller(side: Side) -> tuple[Side | None, Findings]:
     """The side of a site file with the controller that it names."""
     if side.site is None or side.around is None or side.around.controller is not None:
         return side, ()
-    site = side.site
-    if not site.controller:
-        return None, (commands.CONTROLLER_NOT_NAMED.at(site.controller_at),)
-    controller, found = controllerfile.load_controller(
-        site.controller, site.folder, site.controller_at
-    )
+    controller, found = controller_of(side.site)
     if controller is None:
         return None, found
     return replace(side, around=replace(side.around, controller=controller)), ()

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
+from schedcomp.builtin import exists, unknown
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.controllerkeys import (
     CHOICES,
@@ -22,12 +23,10 @@ from schedcomp.diag import Diagnostic, Source, SourceRange, has_problem, in_orde
 from schedcomp.filekind import SITE_KEY, other_kind
 from schedcomp.messages import controllers as messages
 from schedcomp.messages import meaning
-from schedcomp.near import near_words, quoted
 from schedcomp.reading import LARGEST, Limits, Reader
 from schedcomp.textfile import LARGEST_BYTES, source_from_bytes
 from schedcomp.tomlfile import read_document, read_source
 from schedcomp.tomlnodes import Table
-from schedcomp.words import join_and
 
 Loaded = tuple[Controller | None, tuple[Diagnostic, ...]]
 
@@ -59,34 +58,16 @@ def load_controller(
         source, found = source_from_bytes(f"built-in controller {name_or_path}", data)
         return (None, found) if source is None else controller_from_source(source)
     path = Path(folder) / name_or_path
-    if not _is_path(name_or_path) and not _exists(path):
-        return None, (_unknown(name_or_path, folder, at),)
+    if not _is_path(name_or_path) and not exists(path):
+        return None, (
+            unknown(messages.NO_SUCH_CONTROLLER, name_or_path, builtin_controllers(), folder, at),
+        )
     source, found = read_source(path, at)
     return (None, found) if source is None else controller_from_source(source)
 
 
 def _is_path(name: str) -> bool:
     return name.casefold().endswith(_SUFFIX) or "/" in name or "\\" in name
-
-
-def _exists(path: Path) -> bool:
-    try:
-        return path.exists()
-    except (OSError, ValueError):
-        return False
-
-
-def _unknown(name: str, folder: Path | str, at: SourceRange | None) -> Diagnostic:
-    known = builtin_controllers()
-    near = near_words(name, known)
-    return messages.NO_SUCH_CONTROLLER.at(
-        at,
-        found=quoted(name),
-        near=f"The nearest name is {near[0]}. " if near else "",
-        known=join_and(known),
-        folder="the current one" if Path(folder) == Path() else folder,
-        example=(near or known)[0],
-    )
 
 
 def controller_from_source(source: Source) -> Loaded:

@@ -3,28 +3,39 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 from schedcomp.audit import play_exactly
 from schedcomp.audit_report import Run
+from schedcomp.clock import zone
 from schedcomp.controller import Controller
-from schedcomp.model import ONE_DAY, Period
+from schedcomp.model import FIRST_YEAR, ONE_DAY, Period
 from schedcomp.program import Program
 from schedcomp.site import Site
+from schedcomp.sun import site_sun
 from schedcomp.target import ChannelTarget, Target
 from schedcomp.unit_place import unit_sun_of
 from schedcomp.world import World
 
-SETTLING_DAYS = 3
-"""Days before the period from which a unit runs, so that its state is its own by then."""
+LOOK_BACK_DAYS = 366
+"""A unit is played this long before the first date: then every yearly event has fired."""
+SUN_MARGIN_DAYS = 3
+
+
+def looked_back(first: date) -> date:
+    """The date from which a unit is played, begun dark."""
+    return max(first - timedelta(days=LOOK_BACK_DAYS), date(FIRST_YEAR, 1, 1))
 
 
 def replayed(site: Site, world: World, program: Program, controller: Controller) -> Run:
-    """The switchings of a program over the period of `world`, sun times exact."""
-    first = world.period.first - timedelta(days=SETTLING_DAYS)
-    wide = replace(world, period=Period(first, world.period.last))
-    start = world.zone.first_pass(first, 0)
-    end = world.zone.first_pass(world.period.last + ONE_DAY, 0)
+    """The switchings of a program over the period of `world` and long before, sun times exact."""
+    period = Period(looked_back(world.period.first), world.period.last)
+    days = period.dates(before=SUN_MARGIN_DAYS, after=SUN_MARGIN_DAYS)
+    clock = zone(world.zone.name, days[0], days[-1])
+    sun = site_sun(site.latitude_degrees, site.longitude_degrees, clock, days[0], days[-1])
+    wide = replace(world, period=period, zone=clock, sun=sun)
+    start = clock.first_pass(period.first, 0)
+    end = clock.first_pass(period.last + ONE_DAY, 0)
     channels = tuple(
         ChannelTarget(
             channel=circuit.channel,
@@ -38,5 +49,5 @@ def replayed(site: Site, world: World, program: Program, controller: Controller)
         for circuit in site.circuits
     )
     blank = Target(start=start, end=end, channels=channels)
-    sun = unit_sun_of(site, controller, wide)
-    return play_exactly(program, controller, blank, sun, site.timezone)
+    times = unit_sun_of(site, controller, wide)
+    return play_exactly(program, controller, blank, times, site.timezone)

@@ -13,6 +13,7 @@ import pypdfium2 as pdfium
 import pytest
 
 from schedcomp.compiled import Compiled
+from schedcomp.sheet.blocks import Items
 from schedcomp.sheet.facts import SheetFacts, picture_files, sheet_facts
 from schedcomp.sheet.html import inert_json, sheet_html
 from schedcomp.sheet.pdf import sheet_pdf
@@ -159,12 +160,28 @@ def test_pdf_on_either_paper(size: str, points: tuple[int, int]) -> None:
     pages = [document[n] for n in range(len(document))]
     assert {tuple(round(v) for v in p.get_size()) for p in pages} == {points}
     texts = [" ".join(p.get_textpage().get_text_bounded().split()) for p in pages]
-    for text in texts:
+    for number, text in enumerate(texts, start=1):
+        assert f"{number} of {len(texts)}" in text
         assert "7F3A-92C1" in text
         assert "clock rules 2026.6" in text
     told = " ".join(texts).replace("\u200b", "").replace("\ufffe", "")
     for word in ("株式会社", "Ελληνικά", "Привет", "<script>alert(1)</script>", "#import *b*"):
         assert word in told, word
+    document.close()
+
+
+@pytest.mark.parametrize("size", ["a4", "letter"])
+@pytest.mark.parametrize("lines", range(0, 48, 8))
+def test_pages_are_numbered_through_wherever_they_break(size: str, lines: int) -> None:
+    """Later pages begin at other heights as the one before grows line by line."""
+    facts = sheet(made_up.WITH_SPECIAL_DAYS)
+    grown = replace(
+        facts.pages[2], blocks=(*facts.pages[2].blocks, Items(items=("a line",) * lines))
+    )
+    pages = (*facts.pages[:2], grown, *facts.pages[3:])
+    document = pdfium.PdfDocument(sheet_pdf(replace(facts, pages=pages, paper_size=size)))
+    told = [document[n].get_textpage().get_text_bounded() for n in range(len(document))]
+    assert all(f"{n} of {len(told)}" in text for n, text in enumerate(told, start=1))
     document.close()
 
 

@@ -6,14 +6,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from schedcomp import asked, controllerfile, pipeline, sitefile
+from schedcomp import asked, pipeline, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, Findings
 from schedcomp.answers.here import local_date, utc_date, where_words
 from schedcomp.answers.sheet import sheet_files
 from schedcomp.compiled import Compiled
-from schedcomp.controller import Controller
 from schedcomp.diag import Severity, has_problem
-from schedcomp.messages import commands as messages
 from schedcomp.messages import rules as rule_messages
 from schedcomp.model import Instant
 from schedcomp.ordinance.model import Accepted
@@ -27,7 +25,7 @@ from schedcomp.output.transfer import program_code, transfer_json
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.shortfall import with_shortfall
-from schedcomp.site import Site
+from schedcomp.site_controller import controller_of
 from schedcomp.versions import versions
 from schedcomp.years import years_findings
 
@@ -74,7 +72,7 @@ def build(request: BuildRequest, now: Instant) -> Answer:
         site = replace(site, controller_at=None)
     if not request.names_period:
         period = asked.default_period(today)
-    controller, more = _controller_of(site, request.controller)
+    controller, more = controller_of(site, request.controller)
     found = (*found, *more)
     if controller is None:
         return Answer(exit_code=BAD_FILES, findings=found)
@@ -174,12 +172,3 @@ def _program_code(compiled: Compiled) -> str:
     if program is None or not compiled.may_write_program:
         return ""
     return program_code(program, compiled.controller, compiled.site, compiled.world.zone)
-
-
-def _controller_of(site: Site, named: str | None) -> tuple[Controller | None, Findings]:
-    """The controller that the command names, else the one of the site file."""
-    if named is not None:
-        return controllerfile.load_controller(named, ".", None)
-    if not site.controller:
-        return None, (messages.CONTROLLER_NOT_NAMED.at(site.controller_at),)
-    return controllerfile.load_controller(site.controller, site.folder, site.controller_at)

@@ -26,7 +26,6 @@ from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic, Severity, has_problem
 from schedcomp.findings import unit_problems
 from schedcomp.messages import capacity as messages
-from schedcomp.messages import commands
 from schedcomp.model import Instant, Period
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.output.curve import CurvePicture, curve_svg
@@ -34,6 +33,7 @@ from schedcomp.report import fit as report
 from schedcomp.report.words import wrapped
 from schedcomp.shortfall import shortfall_findings, shortfall_of
 from schedcomp.site import Site
+from schedcomp.site_controller import controller_of
 from schedcomp.specification import specification
 from schedcomp.words import date_words
 
@@ -88,7 +88,7 @@ def fit(request: FitRequest, now: Instant) -> Answer:
         site = replace(site, controller_at=None)
     if not request.names_period:
         period = asked.default_period(local_date(site, now))
-    controller, found = _controller_of(site, request.controller)
+    controller, found = controller_of(site, request.controller)
     if controller is None:
         return Answer(exit_code=BAD_FILES, findings=found)
     wishes, found = _wishes(site, period, controller)
@@ -226,15 +226,6 @@ def _picture_problems(name: str | None) -> Findings:
     if not path.parent.is_dir():
         return (_not_written(path, f"there is no folder {path.parent}"),)
     return ()
-
-
-def _controller_of(site: Site, named: str | None) -> tuple[Controller | None, Findings]:
-    """The controller that the command names, else the one of the site file."""
-    if named is not None:
-        return controllerfile.load_controller(named, ".", None)
-    if not site.controller:
-        return None, (commands.CONTROLLER_NOT_NAMED.at(site.controller_at),)
-    return controllerfile.load_controller(site.controller, site.folder, site.controller_at)
 
 
 # The picture

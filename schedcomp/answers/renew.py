@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from schedcomp import asked, controllerfile, pipeline, sitefile
+from schedcomp import asked, pipeline, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, Findings
 from schedcomp.answers.build import accepted_of, build_files
 from schedcomp.answers.here import local_date, utc_date, where_words
@@ -15,7 +15,6 @@ from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic, Severity, has_problem
 from schedcomp.left_alone import first_fault, noticed
-from schedcomp.messages import commands as command_messages
 from schedcomp.messages import renewing as messages
 from schedcomp.messages import rules as rule_messages
 from schedcomp.model import LAST_YEAR, ONE_DAY, Instant, Period
@@ -30,6 +29,7 @@ from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.same_unit import renamed, same_unit_findings
 from schedcomp.shortfall import with_shortfall
 from schedcomp.site import Site
+from schedcomp.site_controller import controller_of
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import load_transfer
 from schedcomp.unit_place import unit_sun_of
@@ -81,7 +81,7 @@ def renew(request: RenewRequest, now: Instant) -> Answer:
         return Answer(exit_code=BAD_FILES, findings=found)
     if request.controller is not None:
         site = replace(site, controller_at=None)
-    controller, more = _controller_of(site, request.controller)
+    controller, more = controller_of(site, request.controller)
     found = (*found, *more)
     if controller is None:
         return Answer(exit_code=BAD_FILES, findings=found)
@@ -252,15 +252,6 @@ def _refused(case: _Case, compiled: Compiled, found: Findings) -> Answer:
     if has_problem(refused):
         return Answer(exit_code=BAD_FILES, findings=(*found, *refused))
     return Answer(exit_code=FINDINGS, text=text, record=record, findings=(*found, *refused))
-
-
-def _controller_of(site: Site, named: str | None) -> tuple[Controller | None, Findings]:
-    """The controller that the command names, else the one of the site file."""
-    if named is not None:
-        return controllerfile.load_controller(named, ".", None)
-    if not site.controller:
-        return None, (command_messages.CONTROLLER_NOT_NAMED.at(site.controller_at),)
-    return controllerfile.load_controller(site.controller, site.folder, site.controller_at)
 
 
 def _typed(path: str) -> str:

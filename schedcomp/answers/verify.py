@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from schedcomp import controllerfile, pipeline, sitefile
+from schedcomp import pipeline, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, Answer, Findings
 from schedcomp.audit import run_program
 from schedcomp.compiled import Compiled
 from schedcomp.diag import Severity
-from schedcomp.messages import commands
 from schedcomp.messages import stick as messages
 from schedcomp.output.transfer import program_code
 from schedcomp.report import stick as report
 from schedcomp.report.words import wrapped
 from schedcomp.site import Site
+from schedcomp.site_controller import controller_of
 from schedcomp.stickcheck import CheckedSet, check_set
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import load_transfer
@@ -112,11 +112,7 @@ def _compiled(transfer: Transfer, site_path: str) -> tuple[_Compiled | None, Fin
     site, found = sitefile.load_site(site_path)
     if site is None:
         return None, found
-    if not site.controller:
-        return None, (commands.CONTROLLER_NOT_NAMED.at(site.controller_at),)
-    controller, found = controllerfile.load_controller(
-        site.controller, site.folder, site.controller_at
-    )
+    controller, found = controller_of(site)
     if controller is None:
         return None, found
     result, found = pipeline.compile(site, transfer.period, controller)

@@ -26,7 +26,7 @@ from schedcomp.ordinance.model import (
 )
 from schedcomp.ordinance.nights import Nights, dates_in, nights_of
 from schedcomp.ordinance.open_ends import closed_at, has_open_end
-from schedcomp.phrases.tree import DatesPhrase
+from schedcomp.phrases.tree import Dates, DatesPhrase
 from schedcomp.site import Circuit, Site
 from schedcomp.words import join_and
 from schedcomp.world import World
@@ -107,8 +107,8 @@ def _problems(requirement: Requirement, site: Site, world: World) -> Iterator[Di
             yield from date_problems(DatesPhrase(dates, None, season.at), world.holidays)
 
 
-def _dates_of_season(season: Season) -> list:  # type: ignore[type-arg]
-    found = []
+def _dates_of_season(season: Season) -> list[Dates]:
+    found: list[Dates] = []
     for part in season.parts:
         found += [part.first, part.last] if isinstance(part, Between) else [part]
     return found

@@ -7,12 +7,13 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
+from schedcomp.builtin import exists, unknown
 from schedcomp.diag import Diagnostic, Source, SourceRange, has_problem, in_order
 from schedcomp.filekind import CONTROLLER_KEY, SITE_KEY, other_kind
 from schedcomp.messages import meaning
 from schedcomp.messages import ordinance as messages
 from schedcomp.model import Half
-from schedcomp.near import near_words, quoted
+from schedcomp.near import quoted
 from schedcomp.ordinance.keys import (
     CHANGE,
     EVERY_PART,
@@ -84,33 +85,15 @@ def load_ordinance(
         source, found = source_from_bytes(f"built-in rule {name_or_path}", data)
     else:
         path = Path(folder) / name_or_path
-        if not name_or_path.casefold().endswith(_SUFFIX) and not _exists(path):
-            return None, (_unknown(name_or_path, folder, at),)
+        if not name_or_path.casefold().endswith(_SUFFIX) and not exists(path):
+            return None, (
+                unknown(messages.UNKNOWN_ORDINANCE, name_or_path, builtin_ordinances(), folder, at),
+            )
         source, found = read_source(path, at)
         folder = path.parent
     if source is None:
         return None, found
     return ordinance_from_source(source, name_or_path, folder, depth)
-
-
-def _exists(path: Path) -> bool:
-    try:
-        return path.exists()
-    except (OSError, ValueError):
-        return False
-
-
-def _unknown(name: str, folder: Path | str, at: SourceRange | None) -> Diagnostic:
-    known = builtin_ordinances()
-    near = near_words(name, known)
-    return messages.UNKNOWN_ORDINANCE.at(
-        at,
-        found=quoted(name),
-        near=f"The nearest name is {near[0]}. " if near else "",
-        known=join_and(known),
-        folder="the current one" if Path(folder) == Path() else folder,
-        example=(near or known)[0],
-    )
 
 
 def ordinance_from_source(
