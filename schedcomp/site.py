@@ -125,6 +125,15 @@ class OneOff:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Confirmation:
+    """What showed on a date that a unit holds the program of a code."""
+
+    how: str
+    day: date
+    program_code: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Unit:
     """One installed controller. `location_degrees` is (latitude, longitude) as keyed into it."""
 
@@ -133,6 +142,7 @@ class Unit:
     serial: str = ""
     wiring: str = ""
     location_degrees: tuple[float, float] | None = None
+    confirmed: Confirmation | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -388,6 +388,13 @@ OVER_LIMIT = problem(
     fix='write\ntolerance_limit = "{tolerance} min"',
 )
 
+NOT_CONFIRMED = problem(
+    "E260",
+    "{found} does not tell how, when and for which program code a unit was confirmed.",
+    why="What shows that a unit holds the program is {known}.",
+    fix='write all three, for example\nconfirmed = "keyed-back list, 2027-03-12, 7F3A-92C1"',
+)
+
 ONLY_AND_EXCEPT = problem(
     "E257",
     "The holidays have both only and except.",

@@ -12,6 +12,8 @@ from typing import ClassVar
 _KEPT = "\u200c\u200d\u00a0"
 """Not printable by themselves: joiners that some scripts need, and the space that holds a time."""
 
+_LONG_WORD, _PIECE, _BREAK = 18, 9, "\u200b"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
@@ -43,7 +45,7 @@ class Heading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Text:
-    """`style`: "", "large", "strong", "small", or "lead" (stays with what follows)."""
+    """`style`: "", "large", "strong", "small"; "lead" and, bold, "title" stay with what follows."""
 
     kind: ClassVar[str] = "text"
     text: str
@@ -71,12 +73,16 @@ class Facts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """A ruled table whose head is repeated on every page. `style`: "", "large", "dense"."""
+    """A ruled table whose head is repeated on every page. `style`: "", "large", "dense".
+
+    One that `leads` stays with what follows it.
+    """
 
     kind: ClassVar[str] = "table"
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...]
     style: str = ""
+    leads: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,16 +131,15 @@ Block = Heading | Text | Items | Facts | Table | Picture | Sign | Box | Beside
 class Page:
     """A part of the sheet with a title of its own.
 
-    `key` names it for links. `style`: "", "owner" (large) or "label". Only where `starts_page` a
-    new sheet of paper is begun, and with `fills_page` not if most of the last one is still empty.
+    `key` names it for links. `style`: "", "owner" (large) or "label". It goes on where the one
+    before ends; one that `needs_room` begins a new sheet of paper if little is left of the last.
     """
 
     key: str
     title: str
     blocks: tuple[Block, ...]
     style: str = ""
-    starts_page: bool = True
-    fills_page: bool = False
+    needs_room: bool = False
 
 
 def clean(text: str) -> str:
@@ -142,6 +147,18 @@ def clean(text: str) -> str:
     spaced = "".join(" " if c in "\r\n\t\u2028\u2029" else c for c in text)
     kept = "".join(c for c in spaced if c.isprintable() or c in _KEPT)
     return " ".join(word for word in kept.split(" ") if word)
+
+
+def breakable(line: str) -> str:
+    """The line with places to break at in words that are wider than a column."""
+    return " ".join(_pieces(word) for word in line.split(" "))
+
+
+def _pieces(word: str) -> str:
+    if len(word) <= _LONG_WORD:
+        return word
+    starts = range(0, len(word), _PIECE)
+    return _BREAK.join(word[start : start + _PIECE] for start in starts)
 
 
 def short_name(name: str, letters: int = 16) -> str:

@@ -58,7 +58,7 @@ def display_page(job: Job) -> Page:
         Heading(text=f"When it shows something else on {date_words(day)}"),
         fault_table(job, day),
     )
-    return Page(key="display", title="What the display must show", blocks=blocks, starts_page=False)
+    return Page(key="display", title="What the display must show", blocks=blocks)
 
 
 def _display_table(job: Job) -> Table:
@@ -130,7 +130,7 @@ def test_page(job: Job, program: Program) -> Page:
         *_untested(program, found),
         _set_back(compiled, program, job),
     ]
-    return Page(key="tests", title="Commissioning list", blocks=tuple(blocks), starts_page=False)
+    return Page(key="tests", title="Commissioning list", blocks=tuple(blocks))
 
 
 def _untested(program: Program, found: Sequence[Firing]) -> tuple[Block, ...]:

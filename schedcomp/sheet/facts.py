@@ -88,11 +88,11 @@ def _pages(job: Job, pictures: tuple[YearPicture, ...]) -> Iterator[Page]:
         yield test_page(job, program)
     else:
         yield schedule_page(job)
+    if job.making.program_code:
+        yield label_page(job)
     file_page = site_file_page(job)
     if file_page is not None:
         yield file_page
-    if job.making.program_code:
-        yield label_page(job)
 
 
 def _mark(compiled: Compiled) -> tuple[str, str]:

@@ -6,7 +6,7 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from schedcomp.sheet.blocks import clean
+from schedcomp.sheet.blocks import breakable, clean
 from schedcomp.sheet.facts import SheetFacts
 
 if TYPE_CHECKING:
@@ -38,6 +38,10 @@ def inert_json(text: str) -> str:
     return text
 
 
+def _shown(text: str) -> str:
+    return breakable(clean(text))
+
+
 def _data(name: str) -> str:
     return files("schedcomp").joinpath("data", "sheet", name).read_text("utf-8")
 
@@ -50,4 +54,5 @@ def _template() -> Template:
         autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=StrictUndefined
     )
     env.filters["clean"] = clean
+    env.filters["shown"] = _shown
     return env.from_string(_data("sheet.html"))

@@ -55,7 +55,7 @@ def keying_page(job: Job, program: Program) -> Page:
     if program.special_days:
         blocks += [Heading(text="Special days"), _special_days(compiled, program)]
     blocks.append(Box(title="Last", blocks=(_last(compiled, program),), style="heavy"))
-    return Page(key="keying", title="Key these in", blocks=tuple(blocks), fills_page=True)
+    return Page(key="keying", title="Key these in", blocks=tuple(blocks), needs_room=True)
 
 
 def _first(compiled: Compiled) -> Table:
@@ -110,11 +110,11 @@ def _slots(compiled: Compiled, events: Sequence[Event], *, dated: bool = True) -
     names = circuit_names(compiled.site.circuits)
     columns = [
         Column(title="Slot", align="right", width=1),
-        Column(title="Channel", width=2.4),
-        Column(title="Do", width=1.3),
-        Column(title="At", width=4.3),
+        Column(title="Channel", width=2.3),
+        Column(title="Do", width=1.2),
+        Column(title="At", width=5.1),
         *(
-            [Column(title="On", width=2.3), Column(title="Dates, both in", width=3.9)]
+            [Column(title="On", width=2.4), Column(title="Dates, both in", width=3.5)]
             if dated
             else []
         ),
@@ -127,7 +127,7 @@ def _slots(compiled: Compiled, events: Sequence[Event], *, dated: bool = True) -
         rows.append(
             row(
                 bold(str(event.slot)),
-                _channel(event, names),
+                _channel(event.channels, names),
                 bold(event.action.value.upper()),
                 bold(start_words(event.start)),
                 *when,
@@ -138,9 +138,9 @@ def _slots(compiled: Compiled, events: Sequence[Event], *, dated: bool = True) -
     return Table(columns=tuple(columns), rows=tuple(rows), style="dense")
 
 
-def _channel(event: Event, names: dict[int, str]) -> str:
-    numbers = " + ".join(str(channel) for channel in event.channels)
-    name = short_name(circuits_text(event.channels, names))
+def _channel(channels: Sequence[int], names: dict[int, str]) -> str:
+    numbers = " + ".join(map(str, channels))
+    name = short_name(circuits_text(tuple(channels), names))
     return f"{numbers} {name}".strip()
 
 
@@ -203,7 +203,7 @@ def _special_days(compiled: Compiled, program: Program) -> Table:
     rows = tuple(
         row(
             bold(str(days.slot)),
-            f"{' + '.join(map(str, days.channels))} {circuits_text(days.channels, names)}",
+            _channel(days.channels, names),
             bold(_special_dates(days)),
             _plan_words(days.plan, with_slots),
             *ticks(compiled),

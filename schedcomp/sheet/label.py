@@ -22,6 +22,7 @@ def label_page(job: Job) -> Page:
         key="label",
         title="Door label",
         style="label",
+        needs_room=True,
         blocks=tuple(_label(job, unit) for unit in units),
     )
 
@@ -90,6 +91,4 @@ def site_file_page(job: Job) -> Page | None:
         ]
         columns += [()] * (_CODES_A_ROW - len(columns))
         blocks.append(Beside(columns=(*columns, ()), widths=(3, 3, 2)))
-    return Page(
-        key="file", title="The file behind this paper", blocks=tuple(blocks), starts_page=False
-    )
+    return Page(key="file", title="The file behind this paper", blocks=tuple(blocks))

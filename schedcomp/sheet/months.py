@@ -15,16 +15,17 @@ from schedcomp.sheet.blocks import Block, Cell, Column, Heading, Page, Picture, 
 from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.lit import dark_nights, night_lines
 from schedcomp.sheet.making import Job
-from schedcomp.sheet.picture import YearPicture, year_pictures
+from schedcomp.sheet.nearness import nearness_words, program_hours
+from schedcomp.sheet.picture import HOUR_HEIGHT, LOW_HOUR_HEIGHT, YearPicture, year_pictures
 from schedcomp.sheet.suntimes import dusk_to_dawn
-from schedcomp.sheet.wording import MONTHS, date_runs, long_date, run_words, some_of
+from schedcomp.sheet.wording import MONTHS, long_date, runs_words, some_of
 from schedcomp.site import Circuit
 from schedcomp.words import counted
 
 BASELINE = "lit from dusk to dawn every night"
 _MOST_RUNS = 60
-_LARGE_PICTURES, _SMALLER = 2, 0.86
-"""So many drawings have the page's width; of more of them three smaller ones fit on a page."""
+_HIGH_PICTURES = 2
+"""Two high drawings fit on a page; of more circuits three low ones."""
 Month = tuple[int, int]
 
 
@@ -38,17 +39,18 @@ def year_page(job: Job, pictures: Sequence[YearPicture]) -> Page:
         for c in world.zone.changes()
         if compiled.year.start <= c.instant < compiled.year.end
     ]
-    clock = "; ".join(changes) if changes else "no change in this period"
-    drawn: list[Block] = [
-        Picture(
-            svg=picture.svg,
-            label=f"Year picture of {picture.circuit}",
-            name=picture_name(number),
-            nights=picture.circuit,
-            width=1.0 if len(pictures) <= _LARGE_PICTURES else _SMALLER,
-        )
-        for number, picture in enumerate(pictures, 1)
-    ]
+    clock = job.hand.phrase("; ".join(changes)) if changes else "no change in this period"
+    drawn: list[Block] = []
+    for number, picture in enumerate(pictures, 1):
+        drawn += [
+            Text(text=picture.circuit, style="title"),
+            Picture(
+                svg=picture.nameless,
+                label=f"Year picture of {picture.circuit}",
+                name=picture_name(number),
+                nights=picture.circuit,
+            ),
+        ]
     intro = (
         "Every column is one night, from noon at the top to noon at the bottom. "
         f"Here {light}. Clock: {clock}."
@@ -57,7 +59,6 @@ def year_page(job: Job, pictures: Sequence[YearPicture]) -> Page:
         key="year",
         title="The year in a picture",
         blocks=(Text(text=intro, style="lead"), *drawn),
-        starts_page=False,
     )
 
 
@@ -69,11 +70,19 @@ def picture_name(number: int) -> str:
 def drawings(job: Job) -> tuple[YearPicture, ...]:
     """The drawings of all circuits, in their order."""
     compiled = job.compiled
+    circuits = compiled.year.circuits
+    hour_height = HOUR_HEIGHT if len(circuits) <= _HIGH_PICTURES else LOW_HOUR_HEIGHT
     return tuple(
         picture
-        for number, circuit in enumerate(compiled.year.circuits, 1)
+        for number, circuit in enumerate(circuits, 1)
         for picture in year_pictures(
-            compiled.site, compiled.world, compiled.year, circuit, job.hand, f"c{number}"
+            compiled.site,
+            compiled.world,
+            compiled.year,
+            circuit,
+            job.hand,
+            f"c{number}",
+            hour_height,
         )
     )
 
@@ -84,7 +93,8 @@ def months_page(job: Job) -> Page:
     baseline = baseline_hours(job)
     blocks: list[Block] = [
         Text(
-            text="Times are those of the night that begins on the 15th of the month. The bar shows "
+            text="Times are those of the night that begins on the 15th of the month. "
+            f"{nearness_words(compiled)} The bar shows "
             f"the hours lit; the line across it what lamps {BASELINE} would take. The counter is "
             "what the hour counter of a unit gains from 1 January, or from the first day of this "
             "paper, to the month's end.",
@@ -92,26 +102,33 @@ def months_page(job: Job) -> Page:
         )
     ]
     for circuit, use in zip(compiled.site.circuits, compiled.energy, strict=True):
-        blocks += [Heading(text=circuit.name), _month_table(job, circuit, use, baseline)]
-        blocks.append(_comparison(job, circuit, use, baseline))
-    return Page(key="months", title="Month by month", blocks=tuple(blocks), starts_page=False)
+        blocks += [
+            Heading(text=circuit.name),
+            _month_table(job, circuit, use, baseline),
+            _comparison(job, circuit, use, baseline),
+        ]
+    return Page(key="months", title="Month by month", blocks=tuple(blocks))
 
 
 def dark_page_blocks(job: Job) -> tuple[Block, ...]:
-    """Nights without light by circuit."""
+    """Nights without light by circuit, and those on which all of them are dark."""
     compiled = job.compiled
-    rows = []
-    for circuit in compiled.year.circuits:
-        nights = dark_nights(compiled.year, circuit, compiled.world.zone)
-        runs = [run_words(*run) for run in date_runs(nights)]
-        told = "; ".join(some_of(runs, _MOST_RUNS, "stretches")) if runs else "none"
-        rows.append(row(bold(circuit.circuit), str(len(nights)), told))
-    columns = (
-        Column(title="Circuit", width=3),
-        Column(title="Nights", align="right", width=1.2),
-        Column(title="Dark all night, by the date of the evening", width=11),
+    found = [
+        (circuit.circuit, dark_nights(compiled.year, circuit, compiled.world.zone))
+        for circuit in compiled.year.circuits
+    ]
+    if len(found) > 1:
+        found.append(("All circuits", compiled.nights_without_light))
+    texts = []
+    for name, nights in found:
+        runs = some_of(runs_words(nights), _MOST_RUNS, "stretches")
+        told = f"{counted(len(nights), 'night')}, {'; '.join(runs)}" if nights else "none"
+        texts.append(Text(text=f"{name}: {told}."))
+    return (
+        Heading(text="Nights without light"),
+        Text(text="Dark all night, by the date of the evening.", style="lead"),
+        *texts,
     )
-    return (Heading(text="Nights without light"), Table(columns=columns, rows=tuple(rows)))
 
 
 def baseline_hours(job: Job) -> Mapping[Month, float]:
@@ -159,9 +176,9 @@ def _month_table(job: Job, circuit: Circuit, use: Energy, baseline: Mapping[Mont
     has_kwh, has_cost = circuit.load_kw is not None, use.cost is not None
     columns = [
         Column(title="Month", width=2.6),
-        Column(title="Lit in the night of the 15th", width=5.2),
+        Column(title="Lit in the night of the 15th", width=6.8 if job.hand.twelve else 5.2),
         Column(title="Hours", align="right", width=1.5),
-        Column(title=f"Hours; line: {BASELINE}", width=4.2),
+        Column(title=f"Hours; line: {BASELINE}", width=2.8 if job.hand.twelve else 4.2),
         *([Column(title="kWh", align="right", width=1.7)] if has_kwh else []),
         *(
             [Column(title=job.compiled.site.currency or "Cost", align="right", width=2.1)]
@@ -197,7 +214,7 @@ def _month_table(job: Job, circuit: Circuit, use: Energy, baseline: Mapping[Mont
             "",
         )
     )
-    return Table(columns=tuple(columns), rows=tuple(rows), style="dense")
+    return Table(columns=tuple(columns), rows=tuple(rows), style="dense", leads=True)
 
 
 def _night_of(job: Job, circuit: Circuit, month: Month) -> str:
@@ -213,9 +230,12 @@ def _comparison(job: Job, circuit: Circuit, use: Energy, baseline: Mapping[Month
     period = job.compiled.year.period
     text = (
         f"From {long_date(period.first)} through {long_date(period.last)}: "
-        f"{use.hours:,.0f} h lit, {counted(use.switchings, 'start')}. Lamps {BASELINE} would "
-        f"burn {total:,.0f} h"
+        f"{use.hours:,.0f} h lit, {counted(use.switchings, 'start')}. "
     )
+    burnt = None if use.estimated else program_hours(job.compiled, circuit)
+    if burnt is not None and round(burnt) != round(use.hours):
+        text += f"With the times of the program {burnt:,.0f} h. "
+    text += f"Lamps {BASELINE} would burn {total:,.0f} h"
     if circuit.load_kw is not None and saved > 0:
         text += f"; this program saves {saved * circuit.load_kw:,.0f} kWh of it"
     return Text(text=text + ".", style="small")

@@ -13,12 +13,13 @@ from schedcomp.report.words import clock_change_words, reason_words
 from schedcomp.sheet.blocks import clean
 from schedcomp.sheet.lit import night_spans
 from schedcomp.sheet.making import Job
+from schedcomp.sheet.nearness import nearness_words
 from schedcomp.words import date_words
 from schedcomp.year import CircuitYear, Switching
 
 
 def nights_json(job: Job) -> str:
-    """`{"circuits", "texts", "nights"}`: a night is date, title, facts, and rows.
+    """`{"circuits", "note", "texts", "nights"}`: a night is date, title, facts, and rows.
 
     A row is (circuit, "on" or "off" or "lit", time, reason); circuits and texts by their places.
     """
@@ -29,6 +30,7 @@ def nights_json(job: Job) -> str:
     nights = [_night(job, day, switchings, texts) for day in days]
     record = {
         "circuits": [clean(c.circuit) for c in compiled.year.circuits],
+        "note": nearness_words(compiled),
         "texts": list(texts),
         "nights": nights,
     }

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from datetime import date
+from itertools import groupby
 
 from schedcomp.compiled import Compiled
 from schedcomp.model import MINUTE, Period
@@ -20,7 +20,6 @@ from schedcomp.sheet.blocks import (
     Beside,
     Block,
     Box,
-    Cell,
     Column,
     Facts,
     Heading,
@@ -34,7 +33,8 @@ from schedcomp.sheet.blocks import (
 )
 from schedcomp.sheet.lit import night_lines
 from schedcomp.sheet.making import Job
-from schedcomp.sheet.wording import date_runs, long_date, run_words, some_of
+from schedcomp.sheet.nearness import nearness_words
+from schedcomp.sheet.wording import Hand, long_date, runs_words, some_of
 from schedcomp.site import Circuit, Site
 from schedcomp.words import counted, date_words
 
@@ -45,7 +45,6 @@ SAFETY = (
 _MOST_RUNS = 14
 _MOST_WISHES = 7
 _MOST_LARGE = 4
-_ISO_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)")
 
 
 def owner_page(job: Job) -> Page:
@@ -70,7 +69,7 @@ def owner_page(job: Job) -> Page:
             Heading(text="What this paper does not show"),
             Text(text=_NOT_SHOWN, style="small"),
             Heading(text="What was asked for"),
-            *_asked_for(site),
+            *_asked_for(site, job.hand),
             Sign(labels=("This is what I asked for: name", "Signature", "Date")),
         ),
     )
@@ -79,15 +78,15 @@ def owner_page(job: Job) -> Page:
 _NOT_SHOWN = (
     "How bright it is, lamps that have failed, clouds, fog and hills, switches on the wall, and "
     "light from others. It does not show that a unit really holds this program: only a list keyed "
-    "back, a signed test page or a unit's own printout shows that. What a local rule means is for "
-    "the authority to say. Walk the site on a dark evening."
+    "back, a signed test page or a unit's own printout shows that (see “The units”). What a local "
+    "rule means is for the authority to say. Walk the site on a dark evening."
 )
 
 
 def breakers(site: Site) -> Table:
     """Where each circuit and its control are locked out, with lines to fill in."""
     columns = (
-        Column(title="Circuit", width=3),
+        Column(title="Circuit", width=4),
         Column(title="Lamps locked out at", width=4),
         Column(title="Control locked out at", width=4),
     )
@@ -103,14 +102,12 @@ def _times(job: Job) -> Table:
     days = _three_days(job)
     columns = [Column(title="", width=3)]
     columns += [Column(title=title, width=4) for title, _ in days]
-    rows = []
+    alike: dict[tuple[str, ...], list[str]] = {}
     for circuit in compiled.year.circuits:
-        cells: list[Cell] = [strong(circuit.circuit)]
-        for _, day in days:
-            lines = night_lines(circuit, compiled.world.zone, day, job.hand)
-            cells.append(Cell(text="\n".join(lines)))
-        rows.append(row(*cells))
-    return Table(columns=tuple(columns), rows=tuple(rows), style=_size(len(rows)))
+        nights = (night_lines(circuit, compiled.world.zone, day, job.hand) for _, day in days)
+        alike.setdefault(tuple("\n".join(lines) for lines in nights), []).append(circuit.circuit)
+    rows = tuple(row(strong("\n".join(names)), *texts) for texts, names in alike.items())
+    return Table(columns=tuple(columns), rows=rows, style=_size(len(alike)))
 
 
 def _size(circuits: int) -> str:
@@ -135,14 +132,7 @@ def _three_days(job: Job) -> list[tuple[str, date]]:
 
 def _accuracy(job: Job) -> str:
     text = "Each night begins in the evening of the date and ends the next day at noon."
-    minutes = job.compiled.fitted.tolerance_minutes
-    if minutes and job.compiled.may_write_program:
-        text += f" Times that follow the sun may come up to {counted(minutes, 'minute')} "
-        text += {
-            "light": "earlier in the evening and later in the morning.",
-            "dark": "later in the evening and earlier in the morning.",
-        }.get(job.compiled.site.fit.favour, "earlier or later.")
-    return text
+    return f"{text} {nearness_words(job.compiled)}".rstrip()
 
 
 def _dark_nights(compiled: Compiled) -> str:
@@ -150,8 +140,7 @@ def _dark_nights(compiled: Compiled) -> str:
     period = compiled.year.period
     if not nights:
         return f"None from {date_words(period.first)} through {date_words(period.last)}."
-    runs = [run_words(*run) for run in date_runs(nights)]
-    shown = some_of(runs, _MOST_RUNS, "stretches, listed with the special days")
+    shown = some_of(runs_words(nights), _MOST_RUNS, "stretches, under “Nights without light”")
     return f"{counted(len(nights), 'night')}: {'; '.join(shown)}."
 
 
@@ -202,23 +191,14 @@ def _facts(job: Job) -> Iterator[tuple[str, str]]:
     yield "Call", site.people.call
     yield "GOOD UNTIL", good_until_text(job)
     yield "Costs", cost_text(job.compiled)
-    replaced = replaces_text(site)
+    replaced = replaces_text(site, job.hand)
     if replaced:
         yield "Replaces", replaced
 
 
-def replaces_text(site: Site) -> str:
-    """`Replaces sheet of Mon 30 Nov 2026, 7F3A-92C1`, "" where nothing is said."""
-    if not site.paper.replaces:
-        return ""
-    found = _ISO_DATE.match(site.paper.replaces)
-    text = site.paper.replaces
-    if found:
-        try:
-            text = date_words(date(*map(int, found.groups()))) + text[found.end() :]
-        except ValueError:
-            text = site.paper.replaces
-    return f"sheet of {text}"
+def replaces_text(site: Site, hand: Hand) -> str:
+    """`sheet of Mon 30 Nov 2026, 7F3A-92C1`, "" where nothing is said."""
+    return f"sheet of {hand.phrase(site.paper.replaces)}" if site.paper.replaces else ""
 
 
 def good_until_text(job: Job) -> str:
@@ -260,22 +240,30 @@ def _period_words(period: Period) -> str:
     return f"from {date_words(period.first)} through {date_words(period.last)}"
 
 
-def _asked_for(site: Site) -> tuple[Block, ...]:
-    wishes = [wish for circuit in site.circuits for wish in wishes_of(site, circuit)]
+def _asked_for(site: Site, hand: Hand) -> tuple[Block, ...]:
+    wishes = [wish for circuit in site.circuits for wish in wishes_of(site, circuit, hand)]
     if len(wishes) > _MOST_WISHES:
         return (Text(text="Listed in full under “What was asked for” further on."),)
     return (Items(items=tuple(wishes)),)
 
 
-def wishes_of(site: Site, circuit: Circuit) -> Iterator[str]:
+def wishes_of(site: Site, circuit: Circuit, hand: Hand) -> Iterator[str]:
     """Every wish of a circuit as a sentence; the last one that names a date decides it."""
+    yield from (hand.phrase(wish) for wish in _wishes(site, circuit))
+
+
+def _windows(site: Site, name: str) -> str:
+    day_type = site.day_type(name)
+    windows = () if day_type is None else day_type.windows
+    return "; ".join(print_window(window) for window in windows) or "dark"
+
+
+def _wishes(site: Site, circuit: Circuit) -> Iterator[str]:
     several = len(site.circuits) > 1
     before = f"{circuit.name}, " if several else ""
-    for line in circuit.calendar:
-        day_type = site.day_type(line.day_type)
-        windows = () if day_type is None else day_type.windows
-        what = "; ".join(print_window(window) for window in windows) or "dark"
-        yield f"{before}{print_dates_phrase(line.dates)}: {what}"
+    for what, lines in groupby(circuit.calendar, lambda line: _windows(site, line.day_type)):
+        dates = "; ".join(print_dates_phrase(line.dates) for line in lines)
+        yield f"{before}{dates}: {what}"
     for kept in circuit.keep_dark:
         yield f"{before}always dark: {print_keep_dark(kept)}"
     for one_off in site.one_offs_of(circuit):

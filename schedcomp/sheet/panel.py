@@ -19,7 +19,7 @@ from schedcomp.words import counted, date_words
 UNCONFIRMED = "not confirmed"
 """Files are proven, units are not: only a list keyed back or a signed test page confirms one."""
 _PAIR_WORDS = "Next three pairs"
-TICKS_A_PAGE = 6
+TICKS_A_PAGE, _WIDE_TICKS = 6, 2
 """Units with a tick box each on one page; more units take a copy of the page."""
 
 
@@ -35,7 +35,8 @@ def tick_columns(compiled: Compiled) -> list[Column]:
         return [Column(title="Done", align="center", width=1.2)]
     if len(labels) > TICKS_A_PAGE:
         return [Column(title="Done", align="center", width=1.2)]
-    return [Column(title=label, align="center", width=1.2) for label in labels]
+    width = 1.2 if len(labels) <= _WIDE_TICKS else 0.95
+    return [Column(title=label, align="center", width=width) for label in labels]
 
 
 def ticks(compiled: Compiled) -> list[Cell]:
@@ -76,9 +77,9 @@ def settings_page(job: Job) -> Page:
         *([Text(text=copies_words(compiled))] if copies_words(compiled) else []),
         table,
         Heading(text="The units"),
-        _units(compiled),
+        _units(job),
     ]
-    return Page(key="settings", title="Set these first", blocks=tuple(blocks), fills_page=True)
+    return Page(key="settings", title="Set these first", blocks=tuple(blocks), needs_room=True)
 
 
 def _clock_rows(job: Job) -> Iterator[tuple[str, str]]:
@@ -163,7 +164,7 @@ def coordinate_words(degrees: float, words: tuple[str, str]) -> str:
     return f"{abs(degrees):.4f}".rstrip("0").rstrip(".") + f"° {word}   =   {sexagesimal} {word}"
 
 
-def _units(compiled: Compiled) -> Table:
+def _units(job: Job) -> Table:
     """The units with what is known of them, and lines for the rest."""
     columns = (
         Column(title="Unit", width=2),
@@ -172,12 +173,28 @@ def _units(compiled: Compiled) -> Table:
         Column(title="Wiring", width=3.5),
         Column(title="Holds this program", width=3),
     )
-    units = compiled.site.units or (Unit(label="the unit"),)
+    units = job.compiled.site.units or (Unit(label="the unit"),)
     rows = [
-        row(bold(u.label), u.where or BLANK, u.serial or BLANK, u.wiring or BLANK, UNCONFIRMED)
+        row(
+            bold(u.label),
+            u.where or BLANK,
+            u.serial or BLANK,
+            u.wiring or BLANK,
+            _confirmation(u, job.making.program_code),
+        )
         for u in units
     ]
     return Table(columns=columns, rows=tuple(rows))
+
+
+def _confirmation(unit: Unit, program_code: str) -> str:
+    """What showed that this unit holds this program, or that nothing has."""
+    told = unit.confirmed
+    if told is None:
+        return UNCONFIRMED
+    if told.program_code != program_code:
+        return f"{UNCONFIRMED}; on {date_words(told.day)} it held {told.program_code}"
+    return f"{told.how}, {date_words(told.day)}"
 
 
 def slots_of_unit(compiled: Compiled) -> tuple[int, str]:

@@ -25,7 +25,8 @@ from schedcomp.year import CircuitYear, Year
 
 WIDTH = 760
 LEFT, RIGHT, TOP = 72, 8, 60
-HOUR_HEIGHT = 13.0
+HOUR_HEIGHT, LOW_HOUR_HEIGHT = 13.0, 7.5
+NAME_HEIGHT = 24
 _LEGEND_ROW = 20
 _LONGEST_DAYS = 400
 """A longer period is drawn as one picture for each calendar year."""
@@ -36,11 +37,15 @@ _JUMP_HOURS = 0.5
 
 @dataclass(frozen=True, slots=True)
 class YearPicture:
-    """One drawing of one circuit; `columns` are the evening dates from left to right."""
+    """One drawing of one circuit; `columns` are the evening dates from left to right.
+
+    `svg` has the circuit's name in it, `nameless` is for where the name stands above.
+    """
 
     circuit: str
     period: Period
     svg: str
+    nameless: str
     columns: tuple[date, ...]
 
 
@@ -50,6 +55,7 @@ class _Plot:
 
     columns: tuple[date, ...]
     zone: Zone
+    hour_height: float
 
     @property
     def day_width(self) -> float:
@@ -57,14 +63,14 @@ class _Plot:
 
     @property
     def bottom(self) -> float:
-        return TOP + 24 * HOUR_HEIGHT
+        return TOP + 24 * self.hour_height
 
     def x(self, day: date) -> float:
         return LEFT + (day - self.columns[0]).days * self.day_width
 
     def y(self, hours: float) -> float:
         """Hours on the clock since noon of the column's date."""
-        return TOP + hours * HOUR_HEIGHT
+        return TOP + hours * self.hour_height
 
     def hours(self, day: date, instant: Instant, offset: int) -> float:
         """What a clock with this offset shows, in hours since noon of a date."""
@@ -72,11 +78,17 @@ class _Plot:
 
 
 def year_pictures(
-    site: Site, world: World, year: Year, circuit: CircuitYear, hand: Hand, key: str
+    site: Site,
+    world: World,
+    year: Year,
+    circuit: CircuitYear,
+    hand: Hand,
+    key: str,
+    hour_height: float = HOUR_HEIGHT,
 ) -> tuple[YearPicture, ...]:
     """One picture, or one for each calendar year of a long period; `key` tells them apart."""
     return tuple(
-        _picture(site, world, part, circuit, hand, f"{key}-{part.first.year}")
+        _picture(site, world, part, circuit, hand, f"{key}-{part.first.year}", hour_height)
         for part in _parts(year.period)
     )
 
@@ -91,18 +103,22 @@ def _parts(period: Period) -> list[Period]:
 
 
 def _picture(
-    site: Site, world: World, period: Period, circuit: CircuitYear, hand: Hand, key: str
+    site: Site,
+    world: World,
+    period: Period,
+    circuit: CircuitYear,
+    hand: Hand,
+    key: str,
+    hour_height: float,
 ) -> YearPicture:
     columns = tuple(period.dates(before=1))
-    plot = _Plot(columns, world.zone)
+    plot = _Plot(columns, world.zone, hour_height)
     legend = list(_legend(plot, key, bool(circuit.dark)))
     height = round(plot.bottom + 30 + _LEGEND_ROW * len(legend) + 4)
     label = f"{clean(circuit.circuit)}: when it is lit, {period.first} through {period.last}"
     shapes = [
         f'<rect class="ground" width="{WIDTH}" height="{height}" fill="#fff"/>',
         _hatch(key),
-        f'<text x="{LEFT}" y="16" font-size="15" font-weight="700">'
-        f"{_text(clean(circuit.circuit))}</text>",
         _lit_path(plot, _inside(circuit, world.zone, period)),
         _dark_path(plot, circuit, key),
         *_grid(plot, hand),
@@ -110,18 +126,32 @@ def _picture(
         *_clock_lines(plot),
         _special_marks(plot, circuit, world),
         f'<rect class="rule" x="{LEFT}" y="{TOP}" width="{WIDTH - LEFT - RIGHT}" '
-        f'height="{24 * HOUR_HEIGHT:g}" fill="none" stroke="#000" stroke-width="1.2"/>',
+        f'height="{24 * plot.hour_height:g}" fill="none" stroke="#000" stroke-width="1.2"/>',
         *(line for lines in legend for line in lines),
     ]
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" '
-        f'width="{WIDTH}" height="{height}" role="img" aria-label="{_text(label)}" '
-        f'font-family="{_FONT}" font-size="12" fill="#000" class="year" '
-        f'data-first="{columns[0]}" data-columns="{len(columns)}" data-left="{LEFT}" '
-        f'data-right="{WIDTH - RIGHT}" data-top="{TOP}" data-bottom="{_n(plot.bottom)}">'
+    name = (
+        f'<text x="{LEFT}" y="16" font-size="15" font-weight="700">'
+        f"{_text(clean(circuit.circuit))}</text>"
     )
-    svg = "\n".join([head, f"<title>{_text(label)}</title>", *filter(None, shapes), "</svg>", ""])
-    return YearPicture(circuit.circuit, period, svg, columns)
+
+    def whole(top: int, *more: str) -> str:
+        head = (
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 {top} {WIDTH} {height - top}" '
+            f'width="{WIDTH}" height="{height - top}" role="img" aria-label="{_text(label)}" '
+            f'font-family="{_FONT}" font-size="12" fill="#000" class="year" '
+            f'data-first="{columns[0]}" data-columns="{len(columns)}" data-left="{LEFT}" '
+            f'data-right="{WIDTH - RIGHT}" data-top="{TOP}" data-bottom="{_n(plot.bottom)}">'
+        )
+        title = f"<title>{_text(label)}</title>"
+        return "\n".join([head, title, *filter(None, shapes), *more, "</svg>", ""])
+
+    return YearPicture(
+        circuit=circuit.circuit,
+        period=period,
+        svg=whole(0, name),
+        nameless=whole(NAME_HEIGHT),
+        columns=columns,
+    )
 
 
 def _text(text: str) -> str:
@@ -169,7 +199,7 @@ def _blocks_path(plot: _Plot, spans: Iterable[tuple[Instant, Instant]]) -> str:
     parts = []
     for day, begin, end in _stretches(plot, spans):
         x = min(plot.x(day), WIDTH - RIGHT - width)
-        top, tall = plot.y(begin), (end - begin) * HOUR_HEIGHT
+        top, tall = plot.y(begin), (end - begin) * plot.hour_height
         parts.append(f"M{_n(x)} {_n(top)}h{_n(width)}v{_n(tall)}h-{_n(width)}z")
     return "".join(parts)
 

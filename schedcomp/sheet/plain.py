@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 
-from schedcomp.sheet.blocks import clean
+from schedcomp.sheet.blocks import breakable, clean
 
 Plain = None | bool | int | float | str | list["Plain"] | dict[str, "Plain"]
 _DRAWINGS = ("svg",)
-_LONG_WORD, _PIECE, _BREAK = 18, 9, "\u200b"
 
 
 def plain(value: object) -> Plain:
@@ -25,22 +24,10 @@ def plain(value: object) -> Plain:
     if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
     if isinstance(value, str):
-        return "\n".join(_breakable(clean(line)) for line in value.split("\n"))
+        return "\n".join(breakable(clean(line)) for line in value.split("\n"))
     if value is None or isinstance(value, bool | int | float):
         return value
     raise TypeError(f"{type(value)} has no plain form")
-
-
-def _breakable(line: str) -> str:
-    """The line with places to break at in words that are wider than a column."""
-    return " ".join(_pieces(word) for word in line.split(" "))
-
-
-def _pieces(word: str) -> str:
-    if len(word) <= _LONG_WORD:
-        return word
-    starts = range(0, len(word), _PIECE)
-    return _BREAK.join(word[start : start + _PIECE] for start in starts)
 
 
 def _text_of(name: str, value: object) -> Plain:

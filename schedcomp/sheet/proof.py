@@ -30,7 +30,7 @@ from schedcomp.sheet.making import Job
 from schedcomp.sheet.months import dark_page_blocks
 from schedcomp.sheet.owner import wishes_of
 from schedcomp.sheet.verdicts import verdict_blocks
-from schedcomp.sheet.wording import date_runs
+from schedcomp.sheet.wording import Hand, date_runs
 from schedcomp.site import Site
 from schedcomp.words import counted, date_words
 
@@ -48,15 +48,14 @@ def proof_page(job: Job) -> Page:
     compiled = job.compiled
     return Page(
         key="proof",
-        starts_page=False,
         title="What was asked for, and what was found",
         blocks=(
             Heading(text="What was asked for"),
-            Items(items=tuple(_wishes(compiled.site))),
-            *_hours(compiled.site),
+            Items(items=tuple(_wishes(job))),
+            *_hours(job),
             Heading(text="The program"),
-            Facts(rows=tuple(_program(compiled))),
-            *verdict_blocks(compiled),
+            Facts(rows=tuple(_program(compiled, job.hand))),
+            *verdict_blocks(compiled, job.hand),
             *dark_page_blocks(job),
             *_special_days(job),
             Heading(text="Assumed"),
@@ -81,21 +80,25 @@ def _people(site: Site) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _wishes(site: Site) -> Iterator[str]:
+def _wishes(job: Job) -> Iterator[str]:
+    site = job.compiled.site
     for circuit in site.circuits:
-        yield from wishes_of(site, circuit)
+        yield from wishes_of(site, circuit, job.hand)
 
 
-def _hours(site: Site) -> tuple[Block, ...]:
+def _hours(job: Job) -> tuple[Block, ...]:
+    site, phrase = job.compiled.site, job.hand.phrase
     if site.hours is None:
         return ()
-    rows = [(print_dates_phrase(line.dates), line.text) for line in site.hours.lines]
+    rows = [
+        (phrase(print_dates_phrase(line.dates)), phrase(line.text)) for line in site.hours.lines
+    ]
     rows.append(("staff before opening", f"{site.hours.staff_before_minutes} min"))
     rows.append(("staff after closing", f"{site.hours.staff_after_minutes} min"))
     return (Heading(text="Opening hours"), Facts(rows=tuple(rows)))
 
 
-def _program(compiled: Compiled) -> Iterator[tuple[str, str]]:
+def _program(compiled: Compiled, hand: Hand) -> Iterator[tuple[str, str]]:
     controller, program = compiled.controller, compiled.fitted.program
     yield "Kind of unit", f"{controller.name}, {counted(controller.event_slots, 'slot')}"
     if program is None:
@@ -117,10 +120,10 @@ def _program(compiled: Compiled) -> Iterator[tuple[str, str]]:
         if audit.agrees:
             yield "Worst", "\n".join(_worst(compiled, audit))
     if compiled.good_until is not None:
-        yield "Good until", good_until_words(compiled.good_until).text
+        yield "Good until", hand.phrase(good_until_words(compiled.good_until).text)
     missed = missed_words(compiled)
     if missed is not None:
-        yield "If one is missed", missed.text
+        yield "If one is missed", hand.phrase(missed.text)
 
 
 def _worst(compiled: Compiled, audit: AuditReport) -> Iterator[str]:
@@ -173,16 +176,23 @@ def _names(job: Job, day: date) -> str:
     """The name of a special day and what the lamps do in its night."""
     compiled = job.compiled
     holidays = [h.label for h in compiled.world.holidays.on(day)]
-    name = ", ".join(holidays) or "own line"
-    zone, circuits = compiled.world.zone, compiled.year.circuits
+    name = ", ".join(holidays) or _single_night(compiled.site, day) or "a line of its own"
+    zone = compiled.world.zone
+    circuits = [c for c in compiled.year.circuits if day in c.special] or compiled.year.circuits
     nights = [", ".join(night_lines(c, zone, day, job.hand)) for c in circuits]
-    if len(set(nights)) == 1:
+    if len(set(nights)) == 1 and len(circuits) == len(compiled.year.circuits):
         return f"{name}: {nights[0]}"
     if len(nights) > _MOST_TOLD:
         dark = nights.count(NEVER)
         return f"{name}: {dark} of {counted(len(nights), 'circuit')} dark all night"
     told = [f"{c.circuit} {night}" for c, night in zip(circuits, nights, strict=True)]
     return f"{name}: {'; '.join(told)}"
+
+
+def _single_night(site: Site, day: date) -> str:
+    """Why the site file has lit or dark hours of their own on a date, "" where it has none."""
+    found = [o for o in site.one_offs if o.stretch.start.day <= day <= o.stretch.end.day]
+    return ", ".join(dict.fromkeys(o.because or "single night" for o in found))
 
 
 def _egress(site: Site) -> tuple[Block, ...]:

@@ -51,7 +51,7 @@ def schedule_page(job: Job) -> Page:
         blocks += [Heading(text="To be looked at"), Items(items=tuple(found))]
     blocks += [Heading(text="When something fails, the lamps are"), _failures(compiled)]
     blocks.append(Text(text=_UNKNOWN, style="small"))
-    return Page(key="circuits", title="Circuits", blocks=tuple(blocks), starts_page=False)
+    return Page(key="circuits", title="Circuits", blocks=tuple(blocks))
 
 
 def _schedule(circuits: Sequence[Circuit]) -> Table:

@@ -13,6 +13,7 @@ from schedcomp.model import MINUTE
 from schedcomp.ordinance.verdict import ClauseVerdict, RuleReport, Status
 from schedcomp.rule_words import people_summary, rule_summary
 from schedcomp.sheet.blocks import Block, Column, Heading, Table, Text, clean, row, strong
+from schedcomp.sheet.wording import Hand
 from schedcomp.words import counted, date_words
 
 NO_RULE = "No rule was checked."
@@ -28,10 +29,10 @@ class VerdictRow:
     watch: str = ""
 
 
-def verdict_blocks(compiled: Compiled) -> tuple[Block, ...]:
+def verdict_blocks(compiled: Compiled, hand: Hand) -> tuple[Block, ...]:
     """Rule, then promises."""
     rules = rule_rows(compiled)
-    promises = promise_rows(compiled)
+    promises = promise_rows(compiled, hand)
     blocks: list[Block] = [Heading(text="Rule")]
     told = f"{rule_summary(compiled.rules)}." if compiled.rules.checked else NO_RULE
     blocks.append(Text(text=clean(told)))
@@ -91,7 +92,7 @@ def _beside(rules: RuleReport) -> list[str]:
     return found
 
 
-def promise_rows(compiled: Compiled) -> tuple[VerdictRow, ...]:
+def promise_rows(compiled: Compiled, hand: Hand) -> tuple[VerdictRow, ...]:
     """One row a promise, with the number of dates on which it was judged."""
     found: dict[tuple[str, str], list[bool]] = {}
     for verdict in compiled.promises:
@@ -99,7 +100,7 @@ def promise_rows(compiled: Compiled) -> tuple[VerdictRow, ...]:
     return tuple(
         VerdictRow(
             clause=circuit,
-            text=text,
+            text=hand.phrase(text),
             verdict=_verdict(kept),
         )
         for (circuit, text), kept in found.items()

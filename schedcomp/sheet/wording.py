@@ -5,6 +5,7 @@ A site may ask for the 12-hour clock; what is keyed into a unit is always given 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -34,6 +35,9 @@ MONTHS = (
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 SHORT_WEEKDAYS = tuple(name[:3] for name in WEEKDAYS)
 _HALF_DAY = 12 * 60
+_FEW_RUNS = 3
+_ISO_DATE = re.compile(r"(?<![\d-])\d{4}-\d{2}-\d{2}(?![\d-])")
+_CLOCK = re.compile(r"(?<![\d:])([01]?\d|2[0-4]):([0-5]\d)(?![\d:])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +55,25 @@ class Hand:
         shown = zone.local((instant + MINUTE // 2) // MINUTE * MINUTE)
         return self.reading(shown.hour * 60 + shown.minute)
 
+    def phrase(self, text: str) -> str:
+        """A phrase of the site file with its dates and clock times as they stand on this sheet."""
+        dated = _ISO_DATE.sub(lambda found: _iso_words(found[0]), text)
+        if not self.twelve:
+            return dated
+        return _CLOCK.sub(lambda found: twelve_hour(60 * int(found[1]) + int(found[2])), dated)
+
     def moment(self, zone: Zone, instant: Instant, *, year: bool = False) -> str:
         """`Fri 3 Dec, 17:02`."""
         rounded = (instant + MINUTE // 2) // MINUTE * MINUTE
         day = date_words(zone.local_date(rounded), year=year)
         return f"{day}, {self.time(zone, instant)}"
+
+
+def _iso_words(text: str) -> str:
+    try:
+        return date_words(date.fromisoformat(text))
+    except ValueError:
+        return text
 
 
 def twenty_four(minutes: int) -> str:
@@ -98,12 +116,20 @@ def date_runs(days: Iterable[date]) -> list[tuple[date, date]]:
     return runs
 
 
-def run_words(first: date, last: date) -> str:
-    """`Fri 24 Dec 2027`, or `Fri 21 May through Wed 21 Jul 2027 (62 nights)`."""
-    if first == last:
-        return date_words(first)
-    count = counted((last - first).days + 1, "night")
-    return f"{date_words(first, year=first.year != last.year)} through {date_words(last)} ({count})"
+def runs_words(days: Iterable[date]) -> list[str]:
+    """`Fri 21 May through Wed 21 Jul (62 nights)`; of many, only the first of a year names it."""
+    texts: list[str] = []
+    runs = date_runs(days)
+    few, year = len(runs) <= _FEW_RUNS, None
+    for first, last in runs:
+        with_years = few or first.year != last.year
+        told = date_words(first, year=with_years and (first == last or first.year != last.year))
+        if first != last:
+            count = counted((last - first).days + 1, "night")
+            told += f" through {date_words(last, year=with_years)} ({count})"
+        texts.append(told if first.year == year or with_years else f"in {first.year} {told}")
+        year = first.year
+    return texts
 
 
 def some_of(texts: Sequence[str], most: int, noun: str) -> tuple[str, ...]:

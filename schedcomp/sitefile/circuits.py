@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from datetime import date
+
 from schedcomp.coordinates import LATITUDE, LONGITUDE, check_range, read_pair
 from schedcomp.diag import Diagnostic, PhraseText, SourceRange
 from schedcomp.messages import meaning
@@ -17,9 +20,10 @@ from schedcomp.phrases import (
 )
 from schedcomp.phrases.tree import SunDefinition
 from schedcomp.reading import LARGEST, Limits, Reader, number_of
-from schedcomp.site import Circuit, OneOff, PanelFacts, Unit
+from schedcomp.site import Circuit, Confirmation, OneOff, PanelFacts, Unit
 from schedcomp.sitefile.keys import (
     CIRCUIT,
+    CONFIRMED_BY,
     EVERY_PART,
     ONE_OFF,
     PANEL_TEXTS,
@@ -28,13 +32,15 @@ from schedcomp.sitefile.keys import (
     UNIT,
 )
 from schedcomp.sitefile.lamps import lamp_count, parse_lamps
-from schedcomp.tomlnodes import Items, Table, Unreadable
+from schedcomp.tomlnodes import Items, Table, Unreadable, Value
+from schedcomp.words import join_or
 
 CHANNELS = Limits(1, 999)
 LOAD_KW = Limits(0, 100_000, above=True)
 LUMENS = Limits(0, LARGEST, above=True)
 OVERRIDE_MINUTES = Limits(0, 24 * 60)
 LOADS_AGREE_WITHIN = 0.01
+_CODE = re.compile(r"(?i)[0-9a-f]{4}-[0-9a-f]{4}")
 
 UNNAMED = ""
 """A circuit whose name is missing or cannot be read."""
@@ -166,9 +172,36 @@ def read_units(top: Reader) -> tuple[Unit, ...]:
                 serial=reader.blank_or_text("serial"),
                 wiring=reader.blank_or_text("wiring"),
                 location_degrees=location,
+                confirmed=_confirmed(reader),
             )
         )
     return tuple(units)
+
+
+def _confirmed(reader: Reader) -> Confirmation | None:
+    """`keyed-back list, 2027-03-12, 7F3A-92C1`."""
+    entry = reader.entry("confirmed")
+    if entry and isinstance(entry.value, Value) and entry.value.content == "":
+        return None
+    phrase = reader.phrase("confirmed")
+    if phrase is None:
+        return None
+    parts = [" ".join(part.split()) for part in phrase.text.split(",")]
+    if len(parts) == 3 and parts[0].casefold() in CONFIRMED_BY and _CODE.fullmatch(parts[2]):
+        try:
+            return Confirmation(
+                how=parts[0].casefold(),
+                day=date.fromisoformat(parts[1]),
+                program_code=parts[2].upper(),
+            )
+        except ValueError:
+            pass
+    reader.found.append(
+        meaning.NOT_CONFIRMED.at(
+            phrase.at, found=quoted(phrase.text), known=join_or([f'"{w}"' for w in CONFIRMED_BY])
+        )
+    )
+    return None
 
 
 def _location(reader: Reader) -> tuple[float, float] | None:

@@ -130,6 +130,7 @@ UNIT: Examples = MappingProxyType(
         "serial": '"0042"',
         "wiring": '"output 1 drives channel 1"',
         "unit_location": '"40.59 N, 105.08 W"',
+        "confirmed": '"keyed-back list, 2027-03-12, 7F3A-92C1"',
     }
 )
 
@@ -171,4 +172,5 @@ PHOTOCELL = ("none", "series", "parallel", "in each lamp head")
 FAVOUR = ("light", "dark", "even")
 SPARE = ("safety", "none")
 PAPER_CLOCK = ("24 hour", "12 hour")
+CONFIRMED_BY = ("keyed-back list", "signed test page", "read-back")
 PAPER_SIZE = ("a4", "letter")

@@ -32,7 +32,7 @@
       item.append(element("strong", what), element("bdi", name), element("bdi", book.texts[row[3]], "why"));
       list.append(item);
     });
-    told.replaceChildren(element("h4", night[1]), element("p", night[2]), list);
+    told.replaceChildren(element("h4", night[1]), element("p", night[2]), list, element("p", book.note, "why"));
     mark(night[0]);
   }
 
