@@ -12,7 +12,6 @@ Answers = Mapping[str, str]
 """Checked answers by key; those of circuits have the circuit's number in front: `2 lamps`."""
 
 NONE, YES, NO, OWN = "none", "yes", "no", "own"
-CIRCUIT_SECTION = "3"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +19,8 @@ class Question:
     """One question. `usual` is what an empty answer means; None: an answer is needed.
 
     `check` says in a sentence why an answer cannot be, "" if it can; `asked` whether the question
-    makes sense after the answers so far.
+    makes sense after the answers so far. One `of_circuit` is asked once for each circuit, and these
+    three then see the answers of that circuit without its number.
     """
 
     number: str
@@ -31,11 +31,7 @@ class Question:
     usual: Callable[[Answers], str | None]
     asked: Callable[[Answers], bool] = lambda _: True
     lines: int = 1
-
-    @property
-    def of_circuit(self) -> bool:
-        """Asked once for each circuit."""
-        return self.number.startswith(f"{CIRCUIT_SECTION}.") and self.number != "3.1"
+    of_circuit: bool = False
 
 
 SECTIONS: Mapping[str, str] = MappingProxyType(
@@ -120,6 +116,7 @@ QUESTIONS: tuple[Question, ...] = (
         example="12 x 160 W",
         check=checks.lamps,
         usual=_always(NONE),
+        of_circuit=True,
     ),
     Question(
         number="3.3",
@@ -128,6 +125,7 @@ QUESTIONS: tuple[Question, ...] = (
         example="people",
         check=checks.choice("people", "sign", "facade", "decoration"),
         usual=_always("people"),
+        of_circuit=True,
     ),
     Question(
         number="3.4",
@@ -137,6 +135,7 @@ QUESTIONS: tuple[Question, ...] = (
         example="none",
         check=checks.choice("none", "series", "parallel", "in each lamp head"),
         usual=_always(NONE),
+        of_circuit=True,
     ),
     Question(
         number="3.5",
@@ -145,6 +144,7 @@ QUESTIONS: tuple[Question, ...] = (
         example="0",
         check=checks.minutes,
         usual=_always("0"),
+        of_circuit=True,
     ),
     Question(
         number="3.6",
@@ -153,6 +153,7 @@ QUESTIONS: tuple[Question, ...] = (
         example="separate, always on: panel E, breaker 3",
         check=checks.text,
         usual=_always("unknown"),
+        of_circuit=True,
     ),
     Question(
         number="4.1",
@@ -201,19 +202,21 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         number="5.1",
         key="off",
-        text="Lamps come on at dusk. Until when? A time, leave (staff has left), or dawn.",
+        text="It comes on at dusk. Until when? A time, leave (staff has left), or dawn.",
         example="the later of leave and 21:00",
         check=checks.evening_end,
         usual=lambda answers: "leave" if _has_hours(answers) else "22:00",
+        of_circuit=True,
     ),
     Question(
         number="5.2",
         key="again",
-        text="From when are they on again before dawn? A time, arrive, or none.",
+        text="From when is it on again before dawn? A time, arrive, or none.",
         example="arrive",
         check=checks.morning_start,
         usual=lambda answers: "arrive" if _has_hours(answers) else NONE,
         asked=lambda answers: answers.get("off") != "dawn",
+        of_circuit=True,
     ),
     Question(
         number="5.3",
@@ -301,21 +304,25 @@ def circuit_names(answers: Answers) -> tuple[str, ...]:
 
 
 def asked_in_order(answers: Answers) -> Iterator[tuple[str, str, Question]]:
-    """(key, name of the circuit or "", question) of each one that makes sense, as answers grow."""
+    """(key, name of the circuit or "", question) of each one that makes sense, as answers grow.
+
+    One of circuits is asked for all of them before the next, as on the paper form.
+    """
     for question in QUESTIONS:
-        if question.of_circuit:
+        if not question.of_circuit:
+            if question.asked(answers):
+                yield question.key, "", question
             continue
-        if question.asked(answers):
-            yield question.key, "", question
-        if question.number == "3.1":
-            yield from _of_circuits(answers)
-
-
-def _of_circuits(answers: Answers) -> Iterator[tuple[str, str, Question]]:
-    for number, name in enumerate(circuit_names(answers), start=1):
-        for question in QUESTIONS:
-            if question.of_circuit:
+        for number, name in enumerate(circuit_names(answers), start=1):
+            if question.asked(of_circuit(answers, number)):
                 yield f"{number} {question.key}", name, question
+
+
+def of_circuit(answers: Answers, number: int) -> Answers:
+    """The answers as the questions of one circuit see them: its own without the number."""
+    before = f"{number} "
+    own = {k.removeprefix(before): text for k, text in answers.items() if k.startswith(before)}
+    return {**answers, **own}
 
 
 def keys() -> tuple[str, ...]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import re
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
 from schedcomp import controllerfile
-from schedcomp.interview import NONE, OWN, YES, Answers, circuit_names
+from schedcomp.interview import NONE, OWN, YES, Answers, circuit_names, of_circuit
 from schedcomp.interviewchecks import HOURS_KEYS, coordinates, country_code, split
 from schedcomp.places import whereabouts
 
@@ -140,10 +140,26 @@ def _hours(answers: Answers) -> str:
 
 
 def _day_types(answers: Answers) -> str:
-    windows = [_quoted(f"on from dusk until {answers['off']}")]
-    if answers.get("again", NONE) != NONE:
-        windows.append(_quoted(f"on from {answers['again']} until dawn"))
-    return f"[day_types]\nusual = [{', '.join(windows)}]  # 5.1, 5.2\n"
+    """The evenings and mornings of all circuits, those alike once."""
+    rows = []
+    for windows, name in _evenings(answers).items():
+        rows.append((name, f"[{', '.join(map(_quoted, windows))}]", "5.1, 5.2"))
+    return "[day_types]\n" + _rows(rows)
+
+
+def _evenings(answers: Answers) -> Mapping[tuple[str, ...], str]:
+    """The name of the day type for each set of windows that some circuit has."""
+    found: dict[tuple[str, ...], str] = {}
+    for number, _ in enumerate(circuit_names(answers), start=1):
+        name = f"usual_{number}" if found else "usual"
+        found.setdefault(_windows(of_circuit(answers, number)), name)
+    return found
+
+
+def _windows(answers: Answers) -> tuple[str, ...]:
+    evening = f"on from dusk until {answers['off']}"
+    again = answers.get("again", NONE)
+    return (evening,) if again == NONE else (evening, f"on from {again} until dawn")
 
 
 def _circuit(answers: Answers, number: int, name: str, promises: Sequence[str]) -> str:
@@ -164,15 +180,15 @@ def _circuit(answers: Answers, number: int, name: str, promises: Sequence[str]) 
     ]
     if answers["curfew"] != NONE:
         rows.append(("keep_dark", f"[{_quoted('every day: from ' + answers['curfew'])}]", "5.3"))
-    text = "[[circuit]]\n" + _rows(rows) + _list("calendar", _calendar(answers), "6.2, 6.3")
+    text = "[[circuit]]\n" + _rows(rows) + _list("calendar", _calendar(answers, number), "6.2, 6.3")
     return text + (
         _list("promise", promises, "must come true, or no program is written") if promises else ""
     )
 
 
-def _calendar(answers: Answers) -> list[str]:
+def _calendar(answers: Answers, number: int) -> list[str]:
     """The last line that names a date decides it."""
-    lines = ["every day: usual"]
+    lines = [f"every day: {_evenings(answers)[_windows(of_circuit(answers, number))]}"]
     if _has_holidays(answers):
         lines.append(f"holidays: {DARK_LINE}")
     if answers["closed"] != NONE:

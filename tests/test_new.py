@@ -39,22 +39,24 @@ SHOP = {
     "where": "dock, north wall; pole 14",
     "circuits": "Lot poles; Sign",
     "1 lamps": "12 x 160 W",
-    "1 serves": "people",
-    "1 photocell": "none",
-    "1 override": "30",
-    "1 egress": "separate, always on: panel E, breaker 3",
     "2 lamps": "none",
+    "1 serves": "people",
     "2 serves": "sign",
+    "1 photocell": "none",
     "2 photocell": "series",
+    "1 override": "30",
     "2 override": "0",
+    "1 egress": "separate, always on: panel E, breaker 3",
     "2 egress": "unknown",
     "mon-fri": "08:00-20:00",
     "sat": "09:00-17:00",
     "sun": "closed",
     "before": "30",
     "after": "45",
-    "off": "the later of leave and 21:00",
-    "again": "arrive",
+    "1 off": "the later of leave and 21:00",
+    "2 off": "the later of leave and 21:00",
+    "1 again": "arrive",
+    "2 again": "arrive",
     "curfew": "23:30 until 05:00",
     "country": "US",
     "holidays": "Thanksgiving; Christmas Day",
@@ -75,8 +77,8 @@ SIMPLE = {
     "1 override": "0",
     "1 egress": "unknown",
     "mon-fri": "none",
-    "off": "22:00",
-    "again": "none",
+    "1 off": "22:00",
+    "1 again": "none",
     "curfew": "none",
     "country": "none",
     "closed": "none",
@@ -145,6 +147,28 @@ def test_sections_and_numbers_are_in_the_order_of_a_walk() -> None:
     assert set(order) == set(SHOP)
 
 
+def test_each_circuit_has_its_own_evening_and_those_alike_share_one() -> None:
+    other = {**SHOP, "circuits": "Lot poles; Sign; Wall", "2 off": "22:30", "2 again": "none"}
+    third = {f"3{key[1:]}": text for key, text in SHOP.items() if key.startswith("1 ")}
+    site = loaded({**other, **third})
+    assert [d.name for d in site.day_types] == ["usual", "usual_2"]
+    assert [c.calendar[0].day_type for c in site.circuits] == ["usual", "usual_2", "usual"]
+
+
+def test_an_option_without_a_number_is_for_all_circuits(
+    tmp_path: Path, unbuilt: list[Any]
+) -> None:
+    given = {k: v for k, v in SHOP.items() if not k.endswith(" off")}
+    told = answers.NewRequest(
+        answers=(*options(given), "off=22:00", "2 off=23:00"), out=str(tmp_path / "shop.toml")
+    )
+    assert answers.new(told, nobody, NOW).exit_code == CLEAN
+    text = (tmp_path / "shop.toml").read_text()
+    assert '"on from dusk until 22:00"' in text
+    assert '"on from dusk until 23:00"' in text
+    assert len(unbuilt) == 1
+
+
 def test_every_example_and_every_usual_answer_is_an_answer() -> None:
     for _, _, question in asked_in_order(SHOP):
         assert question.check(question.example, SHOP) == "", question.key
@@ -176,8 +200,8 @@ def test_questions_of_hours_are_asked_only_where_there_are_hours() -> None:
     assert "slots" not in order
     own = [key for key, _, _ in asked_in_order({**SIMPLE, "controller": "own"})]
     assert own[-4:] == ["slots", "channels", "sunset", "dates"]
-    dawn = [key for key, _, _ in asked_in_order({**SIMPLE, "off": "dawn"})]
-    assert "again" not in dawn
+    dawn = [key for key, _, _ in asked_in_order({**SIMPLE, "1 off": "dawn"})]
+    assert "1 again" not in dawn
 
 
 # Checks
@@ -198,11 +222,11 @@ def test_questions_of_hours_are_asked_only_where_there_are_hours() -> None:
         ("zone", "EST", "no time zone of the list"),
         ("units", "", "An answer is needed"),
         ("circuits", "Poles; Poles", "Poles stands there twice"),
-        ("1 lamps", "many", "many"),
-        ("1 serves", "cars", "people, sign, facade or decoration"),
-        ("1 photocell", "yes", "none, series, parallel"),
-        ("1 override", "an hour", "whole minutes"),
-        ("1 override", "2000", "whole minutes, from 0 to 1440"),
+        ("lamps", "many", "many"),
+        ("serves", "cars", "people, sign, facade or decoration"),
+        ("photocell", "yes", "none, series, parallel"),
+        ("override", "an hour", "whole minutes"),
+        ("override", "2000", "whole minutes, from 0 to 1440"),
         ("mon-fri", "8-25", "8 could be 08:00 or 20:00"),
         ("off", "25:00", "25:00"),
         ("off", "sometime", "sometime"),
@@ -218,7 +242,7 @@ def test_questions_of_hours_are_asked_only_where_there_are_hours() -> None:
     ],
 )
 def test_answers_that_cannot_be(key: str, answer: str, told: str) -> None:
-    question = next(q for k, _, q in asked_in_order(SHOP) if k == key)
+    question = next(q for _, _, q in asked_in_order(SHOP) if q.key == key)
     assert told in question.check(answer, SHOP), question.check(answer, SHOP)
 
 
@@ -242,13 +266,13 @@ def test_answers_that_cannot_be(key: str, answer: str, told: str) -> None:
     ],
 )
 def test_answers_that_can_be(key: str, answer: str) -> None:
-    question = next(q for k, _, q in asked_in_order(SHOP) if k == key)
+    question = next(q for _, _, q in asked_in_order(SHOP) if q.key == key)
     assert question.check(answer, SHOP) == ""
 
 
 def test_times_of_opening_need_hours() -> None:
     for key, answer in (("off", "leave"), ("again", "arrive"), ("curfew", "close until 05:00")):
-        question = next(q for k, _, q in asked_in_order(SIMPLE) if k == key)
+        question = next(q for _, _, q in asked_in_order(SIMPLE) if q.key == key)
         assert "none were given in 4.1" in question.check(answer, SIMPLE)
 
 
@@ -342,11 +366,11 @@ def test_a_controller_told_by_its_menu(tmp_path: Path) -> None:
 def variants() -> Iterator[dict[str, str]]:
     yield SHOP
     yield SIMPLE
-    yield {**SIMPLE, "off": "dawn"}
-    yield {**SIMPLE, "off": "01:30"}
-    yield {**SHOP, "off": "leave", "curfew": "none"}
+    yield {**SIMPLE, "1 off": "dawn"}
+    yield {**SIMPLE, "1 off": "01:30"}
+    yield {**SHOP, "1 off": "leave", "2 off": "22:00", "2 again": "none", "curfew": "none"}
     yield {**SHOP, "country": "none", "closed": "none"}
-    yield {**SIMPLE, "place": "Tromsø", "zone": "Europe/Oslo", "off": "23:00"}
+    yield {**SIMPLE, "place": "Tromsø", "zone": "Europe/Oslo", "1 off": "23:00"}
 
 
 @pytest.mark.parametrize("given", list(variants()))

@@ -13,7 +13,7 @@ from schedcomp.answers.answer import BAD_FILES, CLEAN, USAGE, Answer, Findings
 from schedcomp.answers.build import BuildRequest, build
 from schedcomp.answers.here import local_date, utc_date
 from schedcomp.diag import Diagnostic, Source, has_problem
-from schedcomp.interview import NO, YES, Question, asked_in_order, keys
+from schedcomp.interview import NO, QUESTIONS, YES, Question, asked_in_order, keys, of_circuit
 from schedcomp.messages import interview as messages
 from schedcomp.model import Instant, Period
 from schedcomp.near import near_words, quoted
@@ -92,7 +92,10 @@ def new(request: NewRequest, ask: Ask, now: Instant) -> Answer:
 
 
 def _given(options: Sequence[str]) -> tuple[dict[str, str], Findings]:
-    """The answers of `--answer`, by key; the last one of a key counts."""
+    """The answers of `--answer`, by key; the last one of a key counts.
+
+    One of a circuit without a number is for all circuits that have none of their own.
+    """
     given: dict[str, str] = {}
     found: list[Diagnostic] = []
     for option in options:
@@ -110,10 +113,10 @@ def _given(options: Sequence[str]) -> tuple[dict[str, str], Findings]:
 
 
 def _unknown_key(key: str) -> str:
-    number, _, of_circuit = key.partition(" ")
+    number, _, rest = key.partition(" ")
     known = (*keys(), REPLACE_KEY)
-    same = f"1 {of_circuit}" if number.isascii() and number.isdigit() and of_circuit else key
-    if same in known:
+    same = f"1 {rest}" if number.isascii() and number.isdigit() and rest else key
+    if same in known or any(q.of_circuit and q.key == key for q in QUESTIONS):
         return ""
     near = near_words(key, known)
     told = f"Did you mean {join_or(list(near))}? " if near else ""
@@ -127,14 +130,16 @@ def _asked(request: NewRequest, given: Mapping[str, str], ask: Ask) -> dict[str,
     """Every answer, checked; raises _Stop where there is none to be had."""
     answers: dict[str, str] = {}
     for key, circuit, question in asked_in_order(answers):
-        if key in given:
-            answers[key] = _checked_option(key, given[key], question, answers)
-        elif request.usual and question.usual(answers) is not None:
-            answers[key] = question.usual(answers) or ""
+        seen = of_circuit(answers, int(key.split()[0])) if question.of_circuit else answers
+        option = key if key in given else question.key
+        if option in given:
+            answers[key] = _checked_option(option, given[option], question, seen)
+        elif request.usual and question.usual(seen) is not None:
+            answers[key] = question.usual(seen) or ""
         elif request.usual:
             raise _stop(key, question.number, messages.NO_USUAL)
         else:
-            answers[key] = _typed(key, circuit, question, answers, ask)
+            answers[key] = _typed(key, circuit, question, seen, ask)
     return answers
 
 

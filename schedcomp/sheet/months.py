@@ -178,7 +178,7 @@ def _month_table(job: Job, circuit: Circuit, use: Energy, baseline: Mapping[Mont
         Column(title="Month", width=2.6),
         Column(title="Lit in the night of the 15th", width=6.8 if job.hand.twelve else 5.2),
         Column(title="Hours", align="right", width=1.5),
-        Column(title=f"Hours; line: {BASELINE}", width=2.8 if job.hand.twelve else 4.2),
+        Column(title="Bar: hours; line: dusk to dawn", width=2.8 if job.hand.twelve else 4.2),
         *([Column(title="kWh", align="right", width=1.7)] if has_kwh else []),
         *(
             [Column(title=job.compiled.site.currency or "Cost", align="right", width=2.1)]

@@ -100,14 +100,14 @@ def breakers(site: Site) -> Table:
 def _times(job: Job) -> Table:
     compiled = job.compiled
     days = _three_days(job)
-    columns = [Column(title="", width=3)]
+    columns = [Column(title="", width=3 if len(compiled.year.circuits) <= _MOST_LARGE else 5)]
     columns += [Column(title=title, width=4) for title, _ in days]
     alike: dict[tuple[str, ...], list[str]] = {}
     for circuit in compiled.year.circuits:
         nights = (night_lines(circuit, compiled.world.zone, day, job.hand) for _, day in days)
         alike.setdefault(tuple("\n".join(lines) for lines in nights), []).append(circuit.circuit)
-    rows = tuple(row(strong("\n".join(names)), *texts) for texts, names in alike.items())
-    return Table(columns=tuple(columns), rows=rows, style=_size(len(alike)))
+    rows = tuple(row(strong(", ".join(names)), *texts) for texts, names in alike.items())
+    return Table(columns=tuple(columns), rows=rows, style=_size(len(compiled.year.circuits)))
 
 
 def _size(circuits: int) -> str:

@@ -37,7 +37,7 @@ SHORT_WEEKDAYS = tuple(name[:3] for name in WEEKDAYS)
 _HALF_DAY = 12 * 60
 _FEW_RUNS = 3
 _ISO_DATE = re.compile(r"(?<![\d-])\d{4}-\d{2}-\d{2}(?![\d-])")
-_CLOCK = re.compile(r"(?<![\d:])([01]?\d|2[0-4]):([0-5]\d)(?![\d:])")
+_CLOCK = re.compile(r"(?<![\d:])([01]?\d|2[0-4]):([0-5]\d)(?!\d|:\d)")
 
 
 @dataclass(frozen=True, slots=True)
