@@ -7,6 +7,7 @@ days    = ("daily" | weekdays) ["from" date "through" date] | "plan" name
 dates   = date ["through" date]
 plan    = "plan" name | "off"
 channels = ("channel" | "channels") number {number}
+name    = words and signs up to the channels or the end
 """
 
 from __future__ import annotations
@@ -305,9 +306,18 @@ class _LineReader:
         return day
 
     def plan_name(self) -> str:
+        """All words up to the channels or the end of the line."""
         if self.piece.kind not in ("word", "number"):
             raise self.slip(messages.PLAN_NAME)
-        return self.take().shown
+        first = self.take().at
+        last = first
+        while self.piece.kind != "end" and not self._at_channels():
+            last = self.take().at
+        return first.source.text[first.start : last.start + last.length]
+
+    def _at_channels(self) -> bool:
+        following = self.pieces[min(self.place + 1, len(self.pieces) - 1)]
+        return self.piece.text in ("channel", "channels") and following.kind == "number"
 
     def day(self) -> _DayOfYear:
         if self.piece.kind != "date":

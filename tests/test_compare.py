@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -319,6 +320,17 @@ def test_the_same_light_in_every_kind_of_file(folder: Path, second: str) -> None
     assert answer.record["same"] is True
     assert [c["circuit"] for c in channels_of(answer)] == ["Lot poles", "Sign"]
     assert answer.text.count("lamps do the same on every night") == 2
+
+
+def test_a_list_with_all_slots_right_confirms_the_unit(folder: Path) -> None:
+    """NOW is a date of 2026; the code is that of the transfer file."""
+    code = json.loads((folder / "old.json").read_text())["program_code"]
+    day = datetime.fromtimestamp(NOW, UTC).date()
+    line = f'confirmed = "keyed-back list, {day}, {code}"'
+    assert line in compared(folder, "old.json", "panel.txt").text
+    assert line in compared(folder, "panel.txt", "old.json").text
+    assert "confirmed" not in compared(folder, "new.json", "panel.txt").text
+    assert "confirmed" not in compared(folder, "old.json", "events.csv").text
 
 
 def test_two_transfer_files(folder: Path) -> None:

@@ -288,14 +288,14 @@ EVENTS = st.builds(
     channels=CHANNELS,
     action=st.sampled_from(Action),
     start=STARTS,
-    plan=st.sampled_from(["A", "Christmas"]),
+    plan=st.sampled_from(["A", "Christmas", "summer fair, day 2"]),
 )
 DAYS = st.builds(
     SpecialDays,
     slot=st.just(1),
     channels=CHANNELS,
     dates=DATES,
-    plan=st.sampled_from(["A", "empty", PLAIN_DARK]),
+    plan=st.sampled_from(["A", "empty", "channel islands day", PLAIN_DARK]),
 )
 
 

@@ -155,9 +155,7 @@ def test_each_circuit_has_its_own_evening_and_those_alike_share_one() -> None:
     assert [c.calendar[0].day_type for c in site.circuits] == ["usual", "usual_2", "usual"]
 
 
-def test_an_option_without_a_number_is_for_all_circuits(
-    tmp_path: Path, unbuilt: list[Any]
-) -> None:
+def test_an_option_without_a_number_is_for_all_circuits(tmp_path: Path, unbuilt: list[Any]) -> None:
     given = {k: v for k, v in SHOP.items() if not k.endswith(" off")}
     told = answers.NewRequest(
         answers=(*options(given), "off=22:00", "2 off=23:00"), out=str(tmp_path / "shop.toml")

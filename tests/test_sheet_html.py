@@ -17,6 +17,7 @@ from schedcomp.sheet.blocks import Items
 from schedcomp.sheet.facts import SheetFacts, picture_files, sheet_facts
 from schedcomp.sheet.html import inert_json, sheet_html
 from schedcomp.sheet.pdf import sheet_pdf
+from schedcomp.sheet.picture import HOUR_HEIGHT
 from schedcomp.site import Paper, People
 from tests import made_up
 from tests.sheets import making, plain_text, sheet
@@ -146,7 +147,7 @@ def test_all_lit_blocks_of_a_drawing_add_up(made: SheetFacts) -> None:
     """Heights of the one path, back in hours of the clock, without the repeated or skipped ones."""
     path = re.search(r'class="lit" d="([^"]+)"', made.pictures[0].svg)
     assert path is not None
-    hours = sum(float(h) for h in re.findall(r"v([0-9.]+)h", path[1])) / 13.0
+    hours = sum(float(h) for h in re.findall(r"v([0-9.]+)h", path[1])) / HOUR_HEIGHT
     energy = made_up.WITH_SPECIAL_DAYS.energy[0]
     assert hours == pytest.approx(energy.hours, abs=0.05)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import replace
 from datetime import date
@@ -10,14 +11,16 @@ import pytest
 
 from schedcomp.compiled import Compiled
 from schedcomp.controller import ExceptionSlots
+from schedcomp.model import Action
 from schedcomp.ordinance.verdict import NO_RULES, ClauseVerdict, NightFailed, Status
 from schedcomp.program import ClockStart, EventDates, SunOffset
 from schedcomp.promises import PromiseVerdict
 from schedcomp.sheet import keying
 from schedcomp.sheet.facts import SheetFacts, sheet_facts
+from schedcomp.sheet.nearness import program_hours
 from schedcomp.sheet.summertime import summer_time
-from schedcomp.sheet.wording import Hand, both, date_runs, twelve_hour
-from schedcomp.site import PanelFacts, Paper, Unit
+from schedcomp.sheet.wording import Hand, both, date_runs, runs_words, twelve_hour
+from schedcomp.site import Confirmation, PanelFacts, Paper, Unit
 from tests import made_up
 from tests.sheets import CODE, job, making, page, sheet
 
@@ -109,6 +112,102 @@ class TestOwner:
 def test_worst_of_all_runs(made: SheetFacts) -> None:
     text = page(made, "proof")
     assert "Worst | Lot poles on 2 min early on Fri 12 Mar 2027" in text
+
+
+def test_how_near_the_lamps_come_stands_with_the_times(made: SheetFacts) -> None:
+    told = "lamps come on up to 2 min earlier"
+    for key in ("owner", "months"):
+        assert told in page(made, key)
+    assert told in json.loads(made.nights)["note"]
+
+
+def test_hours_of_the_program_are_those_of_its_own_run() -> None:
+    """Lit spans of the run, added up by hand: no source."""
+    compiled = made_up.WITH_SPECIAL_DAYS
+    [circuit, *_] = compiled.site.circuits
+    start, end = compiled.year.start, compiled.year.end
+    run = replace(
+        compiled.audit.runs[0],  # type: ignore[union-attr]
+        name="sun exact",
+        differences=(),
+        switchings=(
+            (
+                circuit.channel,
+                (
+                    (start + 3600, Action.ON, 1),
+                    (start + 7200, Action.OFF, 2),
+                    (end - 1800, Action.ON, 1),
+                    (end + 1800, Action.OFF, 2),
+                ),
+            ),
+        ),
+    )
+    audit = replace(compiled.audit, runs=(run,))  # type: ignore[type-var]
+    dark = replace(compiled.year.circuit(circuit.name), spans=())
+    year = replace(compiled.year, circuits=(dark, *compiled.year.circuits[1:]))
+    hours = program_hours(replace(compiled, audit=audit, year=year), circuit)
+    assert hours == pytest.approx(1.5)
+
+
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [
+        (("2027-12-24",), ["Fri 24 Dec 2027"]),
+        (
+            ("2027-12-31", "2028-01-01"),
+            ["Fri 31 Dec 2027 through Sat 1 Jan 2028 (2 nights)"],
+        ),
+        (
+            ("2027-01-05", "2027-03-02", "2027-03-03", "2027-05-06", "2028-01-03"),
+            [
+                "in 2027 Tue 5 Jan",
+                "Tue 2 Mar through Wed 3 Mar (2 nights)",
+                "Thu 6 May",
+                "in 2028 Mon 3 Jan",
+            ],
+        ),
+    ],
+)
+def test_runs_of_dates_name_a_year_where_it_is_needed(
+    days: tuple[str, ...], words: list[str]
+) -> None:
+    assert runs_words(map(date.fromisoformat, days)) == words
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("on from 04:30 until dawn", "on from 4:30\u00a0AM until dawn"),
+        ("every day 12:00: dark", "every day 12:00\u00a0noon: dark"),
+        ("lit 2027-02-20 20:30", "lit Sat 20 Feb 2027 8:30\u00a0PM"),
+        ("from 2027-02-30 on, 12:34:56", "from 2027-02-30 on, 12:34:56"),
+    ],
+)
+def test_phrases_of_the_file_have_dates_and_times_of_the_sheet(text: str, words: str) -> None:
+    assert Hand(twelve=True).phrase(text) == words
+
+
+def test_what_showed_that_a_unit_holds_the_program() -> None:
+    compiled = made_up.WITH_SPECIAL_DAYS
+    told = Confirmation(how="keyed-back list", day=date(2027, 3, 12), program_code=CODE)
+    units = (
+        Unit(label="A", confirmed=told),
+        Unit(label="B", confirmed=replace(told, program_code="0000-0001")),
+        Unit(label="C"),
+    )
+    text = page(sheet(replace(compiled, site=replace(compiled.site, units=units))), "settings")
+    assert "A | ____ | ____ | ____ | keyed-back list, Fri 12 Mar 2027" in text
+    assert "B | ____ | ____ | ____ | not confirmed; on Fri 12 Mar 2027 it held 0000-0001" in text
+    assert "C | ____ | ____ | ____ | not confirmed\n" in f"{text}\n"
+
+
+def test_circuits_with_the_same_times_share_a_line(made: SheetFacts) -> None:
+    compiled = made_up.WITH_SPECIAL_DAYS
+    first, second = compiled.year.circuits
+    alike = replace(compiled.year, circuits=(first, replace(second, spans=first.spans)))
+    text = page(sheet(replace(compiled, year=alike)), "owner")
+    assert "Lot poles, Sign | 18:15 to 23:00" in text
+    assert "Lot poles, Sign |" not in page(made, "owner")
 
 
 class TestKeying:
@@ -206,7 +305,7 @@ class TestSettings:
     )
     def test_rules_of_zones(self, zone: str, rule: str) -> None:
         """Directive 2000/84/EC; New Zealand Time Order 2007; none in Arizona; the moon in Gaza."""
-        found = summer_time(zone, date(2027, 1, 1), Hand())
+        found = summer_time(zone, date(2027, 1, 1))
         assert rule in found.rule
         assert bool(found.rule) == bool(rule)
         assert bool(found.pairs) == (zone != "America/Phoenix")

@@ -25,7 +25,7 @@ from schedcomp.diag import (
 from schedcomp.model import Half
 from schedcomp.phrases.tree import SunDefinition, SunWord
 from schedcomp.places import zones_at
-from schedcomp.site import Assumption, FitWishes, PanelFacts, Site
+from schedcomp.site import Assumption, Confirmation, FitWishes, PanelFacts, Site
 from schedcomp.sitefile import load_site, site_from_source
 from schedcomp.sitefile.lamps import parse_lamps
 
@@ -218,6 +218,7 @@ unit_location = [40.5, -105]
 label = "Panel C"
 unit_location = { latitude = 40, longitude = -105.1 }
 serial = "0042"
+confirmed = "Signed test page,  2027-03-12, 7f3a-92c1"
 [day_types]""",
             SMALL,
         )
@@ -241,6 +242,11 @@ contactor = "latched"
     assert [added.name for added in made.holidays.added] == ["Store birthday"]
     assert [name for name, _ in made.holidays.left_out] == ["Columbus Day"]
     assert (made.people.owner, made.people.call, made.paper.revision) == ("the owner", "", "B")
+    assert [unit.confirmed for unit in made.units] == [
+        None,
+        None,
+        Confirmation(how="signed test page", day=date(2027, 3, 12), program_code="7F3A-92C1"),
+    ]
     assert [unit.location_degrees for unit in made.units] == [
         (40.59, -105.08), (40.5, -105.0), (40.0, -105.1)
     ]  # fmt: skip
@@ -293,7 +299,7 @@ Problem E202: shelf is not known in [[unit]].
   at site.toml, line 60, column 1
 60 | shelf = "dock, north wall"
    | ^^^^^
-Known there: label, where, serial, wiring and unit_location.
+Known there: label, where, serial, wiring, unit_location and confirmed.
 To fix: delete the line, or make it a remark
     # shelf = "dock, north wall"
 """,
@@ -651,6 +657,10 @@ def test_a_mistake_is_told_once_in_plain_words(text: str, expected: str) -> None
         (re.sub("holidays   = .*\n", "", SAMPLE), "E321"),
         (re.sub(r"\[hours\][^[]*", "", SAMPLE), "E248"),
         (SAMPLE + 'unit_location = "40.59"\n', "E239"),
+        (SAMPLE + 'confirmed = "yes"\n', "E260"),
+        (SAMPLE + 'confirmed = "hearsay, 2027-03-12, 7F3A-92C1"\n', "E260"),
+        (SAMPLE + 'confirmed = "read-back, 2027-02-30, 7F3A-92C1"\n', "E260"),
+        (SAMPLE + 'confirmed = "read-back, 2027-03-12, 7F3A"\n', "E260"),
         (SAMPLE + "unit_location = [95, 5]\n", "E226"),
         (SAMPLE + "unit_location = [40]\n", "E239"),
         (SAMPLE + "[wishes]\n", "E202"),

@@ -77,6 +77,7 @@ def compare(request: CompareRequest, now: Instant) -> Answer:
         channels=channels,
         changes=changes,
         slots=slots,
+        confirms="" if changes or _differ(channels) else _confirms(first, second, now),
     )
     return Answer(
         exit_code=FINDINGS if changes or _differ(channels) else CLEAN,
@@ -88,6 +89,14 @@ def compare(request: CompareRequest, now: Instant) -> Answer:
             *_luck(second, lit[1], here),
         ),
     )
+
+
+def _confirms(first: Side, second: Side, now: Instant) -> str:
+    """What a list that agrees with a transfer file shows about the unit it was read off."""
+    transfer = first.transfer or second.transfer
+    if transfer is None or LIST not in (first.kind, second.kind):
+        return ""
+    return f"keyed-back list, {utc_date(now)}, {transfer.program_code}"
 
 
 def _differ(channels: tuple[ChannelComparison, ...]) -> bool:

@@ -26,7 +26,10 @@ class Named:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """`slots` None: one of the two has no slots, so that only what lamps do is compared."""
+    """`slots` None: one of the two has no slots, so that only what lamps do is compared.
+
+    `confirms`: what a unit holds, as the site file keeps it, where a list has all slots right.
+    """
 
     first: Named
     second: Named
@@ -34,6 +37,7 @@ class Told:
     channels: tuple[ChannelComparison, ...]
     changes: tuple[SlotChange, ...]
     slots: int | None
+    confirms: str = ""
 
     @property
     def against_list(self) -> bool:
@@ -52,6 +56,14 @@ def compare_text(told: Told) -> str:
     ]
     for channel in told.channels:
         lines += _channel_lines(channel)
+    if told.confirms:
+        lines += [
+            "",
+            wrapped(
+                "The unit holds these slots. To have it on the sheet, below its [[unit]] write"
+            ),
+            f'confirmed = "{told.confirms}"',
+        ]
     return "\n".join(lines) + "\n"
 
 

@@ -69,7 +69,7 @@ def _display_table(job: Job) -> Table:
     sun = site_sun(
         site.latitude_degrees, site.longitude_degrees, here, first - ONE_DAY, last + ONE_DAY
     )
-    summer = summer_time(site.timezone, first, job.hand)
+    summer = summer_time(site.timezone, first)
     starts = _shown_starts(job.compiled)
     columns = [Column(title="Date", width=4)]
     columns += [Column(title=start.word, width=3) for start in starts]

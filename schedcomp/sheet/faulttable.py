@@ -73,7 +73,7 @@ def fault_table(job: Job, day: date) -> Table:
 def _clock_table(job: Job, day: date) -> Table:
     """For a unit that knows no sun: what its clock gives away."""
     here = job.unit_zone(day - ONE_DAY, day + ONE_DAY)
-    summer = summer_time(job.compiled.site.timezone, day, job.hand)
+    summer = summer_time(job.compiled.site.timezone, day)
     rows = []
     if summer.pairs:
         is_ahead = here.offset(here.first_pass(day, 12 * HOUR)) > summer.standard_offset
@@ -116,7 +116,7 @@ def wrong_settings(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown
 def _clock_faults(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown]]:
     site = job.compiled.site
     noon = here.first_pass(day, 12 * HOUR)
-    summer = summer_time(site.timezone, day, job.hand)
+    summer = summer_time(site.timezone, day)
     late = "the time zone is set an hour too far east"
     early = "the time zone is set an hour too far west"
     if summer.pairs and here.offset(noon) > summer.standard_offset:

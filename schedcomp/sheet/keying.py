@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from schedcomp.compiled import Compiled
 from schedcomp.model import MINUTE
@@ -32,7 +33,7 @@ from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.panel import copies_words, slots_of_unit, tick_columns, ticks, unit_labels
 from schedcomp.sheet.wording import SHORT_WEEKDAYS, both, month_day
-from schedcomp.words import length_words
+from schedcomp.words import date_words, length_words
 
 
 def keying_page(job: Job, program: Program) -> Page:
@@ -44,13 +45,13 @@ def keying_page(job: Job, program: Program) -> Page:
         Box(title="First", blocks=(_first(compiled),), style="heavy"),
         *([Text(text=copies_words(compiled))] if copies_words(compiled) else []),
         Heading(text="Slots"),
-        _slots(compiled, normal),
+        _slots(job, normal),
     ]
     for plan in plans:
         events = [event for event in program.events if event.plan == plan]
         blocks += [
             Heading(text=f"Slots of the special-day program “{plan}”"),
-            _slots(compiled, events, dated=False),
+            _slots(job, events, dated=False),
         ]
     if program.special_days:
         blocks += [Heading(text="Special days"), _special_days(compiled, program)]
@@ -106,7 +107,8 @@ def slots_used(compiled: Compiled, program: Program) -> int:
     return len({(event.channels, event.slot) for event in events})
 
 
-def _slots(compiled: Compiled, events: Sequence[Event], *, dated: bool = True) -> Table:
+def _slots(job: Job, events: Sequence[Event], *, dated: bool = True) -> Table:
+    compiled, hand = job.compiled, job.hand
     names = circuit_names(compiled.site.circuits)
     columns = [
         Column(title="Slot", align="right", width=1),
@@ -131,7 +133,7 @@ def _slots(compiled: Compiled, events: Sequence[Event], *, dated: bool = True) -
                 bold(event.action.value.upper()),
                 bold(start_words(event.start)),
                 *when,
-                Cell(text=_purpose(event), style="small"),
+                Cell(text=hand.phrase(_purpose(event)), style="small"),
                 *ticks(compiled),
             )
         )
@@ -215,9 +217,19 @@ def _special_days(compiled: Compiled, program: Program) -> Table:
 
 def _special_dates(days: SpecialDays) -> str:
     text = dates_words(days.dates)
-    if days.only_year is not None and days.dates.years is None:
-        return f"{text} ({days.only_year} only)"
-    return text
+    year = days.only_year
+    if year is None or days.dates.years is not None:
+        return text
+    ends = (_with_weekday(year, end) for end in (days.dates.first, days.dates.last))
+    return f"{' to '.join(dict.fromkeys(ends))} ({year} only)"
+
+
+def _with_weekday(year: int, end: tuple[int, int]) -> str:
+    """`Tue 5 Jan`; without a weekday where the year has no such date."""
+    try:
+        return date_words(date(year, *end), year=False)
+    except ValueError:
+        return month_day(*end)
 
 
 def _plan_words(plan: str, with_slots: frozenset[str]) -> str:

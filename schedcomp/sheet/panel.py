@@ -91,7 +91,7 @@ def _clock_rows(job: Job) -> Iterator[tuple[str, str]]:
     else:
         yield "Date and weekday", f"{long_date(day)} (a {WEEKDAYS[day.weekday()]})"
     yield "Time display", "24 hours, if it can be chosen: every slot is given both ways"
-    summer = summer_time(zone.name, job.first_day, job.hand)
+    summer = summer_time(zone.name, job.first_day)
     base = utc_offset_words(summer.standard_offset)
     yield "Time zone", f"{base} (standard time of {zone.name})"
     if controller.clock == "standard":

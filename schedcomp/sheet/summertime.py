@@ -9,7 +9,7 @@ from datetime import date
 
 from schedcomp.clock import ClockChange, Zone, zone
 from schedcomp.model import HOUR, LAST_YEAR, MINUTE, Instant
-from schedcomp.sheet.wording import MONTHS, WEEKDAYS, Hand
+from schedcomp.sheet.wording import MONTHS, WEEKDAYS, both
 
 _RULE_YEARS = 9
 _ORDINALS = ("first", "second", "third", "fourth", "fifth")
@@ -25,7 +25,7 @@ class SummerTime:
     standard_offset: int
 
 
-def summer_time(zone_name: str, first: date, hand: Hand) -> SummerTime:
+def summer_time(zone_name: str, first: date) -> SummerTime:
     """Rule and next three pairs of changes of a zone, seen from a date."""
     last = date(min(first.year + _RULE_YEARS, LAST_YEAR), 12, 31)
     here = zone(zone_name, first, last)
@@ -41,7 +41,7 @@ def summer_time(zone_name: str, first: date, hand: Hand) -> SummerTime:
             pairs.append((before[-1], back))
     rule = ""
     if pairs:
-        ways = (_rule(here, [p[0] for p in pairs], hand), _rule(here, [p[1] for p in pairs], hand))
+        ways = (_rule(here, [p[0] for p in pairs]), _rule(here, [p[1] for p in pairs]))
         if all(ways):
             hours = pairs[0][0].skipped / HOUR
             rule = f"forward {hours:g} h on {ways[0]}, back on {ways[1]}"
@@ -63,8 +63,8 @@ def is_summer(summer: SummerTime, instant: Instant) -> bool:
     return summer.zone.offset(instant) > summer.standard_offset
 
 
-def _rule(here: Zone, changes: Sequence[ClockChange], hand: Hand) -> str:
-    """`the second Sunday of March at 02:00`, "" if no such words hold for all changes."""
+def _rule(here: Zone, changes: Sequence[ClockChange]) -> str:
+    """`the second Sunday of March at 02:00 (2:00 AM)`, "" if no such words hold for all changes."""
     days = [change_date(here, c) for c in changes]
     months, weekdays = {d.month for d in days}, {d.weekday() for d in days}
     clocks = {shown_before(here, c) for c in changes}
@@ -78,4 +78,4 @@ def _rule(here: Zone, changes: Sequence[ClockChange], hand: Hand) -> str:
     else:
         return ""
     month, weekday = MONTHS[months.pop() - 1], WEEKDAYS[weekdays.pop()]
-    return f"the {which} {weekday} of {month} at {hand.reading(clocks.pop())}"
+    return f"the {which} {weekday} of {month} at {both(clocks.pop())}"
