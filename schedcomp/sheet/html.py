@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from functools import lru_cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from schedcomp.sheet.blocks import breakable, clean
 from schedcomp.sheet.facts import SheetFacts
+from schedcomp.sheet.letters import font_faces
+from schedcomp.sheet.plain import plain
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -19,9 +22,10 @@ def sheet_html(facts: SheetFacts) -> bytes:
     """The whole file, UTF-8. Every text is escaped; the drawings are our own."""
     from markupsafe import Markup
 
+    shown = json.dumps(plain((facts.title, facts.place, facts.pages)), ensure_ascii=False)
     text = _template().render(
         sheet=facts,
-        style=Markup(_data("sheet.css")),
+        style=Markup(_data("sheet.css") + font_faces(shown)),
         script=Markup(_data("sheet.js")),
         nights=Markup(inert_json(facts.nights)),
         svg=Markup,

@@ -28,8 +28,9 @@
       var item = document.createElement("li");
       item.append(element("time", row[2] || "\u2013"));
       var what = row[1] === "on" || row[1] === "off" ? row[1].toUpperCase() + " " : "";
-      var name = book.circuits.length > 1 ? book.circuits[row[0]] + " " : "";
-      item.append(element("strong", what), element("bdi", name), element("bdi", book.texts[row[3]], "why"));
+      item.append(element("strong", what));
+      if (book.circuits.length > 1) { item.append(element("bdi", book.circuits[row[0]]), " "); }
+      item.append(element("bdi", book.texts[row[3]], "why"));
       list.append(item);
     });
     told.replaceChildren(element("h4", night[1]), element("p", night[2]), list, element("p", book.note, "why"));
