@@ -141,7 +141,8 @@ def _letter_table(places: Mapping[int, int]) -> bytes:
 
 def _sum(data: bytes) -> int:
     padded = data + bytes(-len(data) % 4)
-    return sum(n for (n,) in struct.iter_unpack(">L", padded)) & 0xFFFFFFFF
+    total: int = sum(struct.unpack(f">{len(padded) // 4}L", padded))
+    return total & 0xFFFFFFFF
 
 
 def _file(tables: Mapping[str, bytes]) -> bytes:
