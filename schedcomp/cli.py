@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from schedcomp import cli_stick
+from schedcomp import cli_fleet, cli_stick
 from schedcomp.cli_output import AsJson, SiteFile, give, now, say
 
 if TYPE_CHECKING:
@@ -361,6 +361,7 @@ def explain(
 
 
 cli_stick.add_to(app)
+cli_fleet.add_to(app)
 
 
 def _settle_streams() -> None:

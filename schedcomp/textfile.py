@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -14,6 +17,22 @@ EXAMPLE = "north-lot.toml"
 _LONE_RETURN = re.compile(r"\r(?!\n)")
 
 Read = tuple[Source | None, tuple[Diagnostic, ...]]
+Seen = dict[str, bytes | None]
+
+_SEEN: ContextVar[Seen | None] = ContextVar("files read", default=None)
+
+
+@contextmanager
+def noting_files() -> Iterator[Seen]:
+    """Every file that is read meanwhile, by its path, with what was read of it; None where
+    nothing could be.
+    """
+    seen: Seen = {}
+    token = _SEEN.set(seen)
+    try:
+        yield seen
+    finally:
+        _SEEN.reset(token)
 
 
 def read_source(path: Path | str, at: SourceRange | None = None) -> Read:
@@ -35,6 +54,9 @@ def read_bytes(
     path: Path | str, most_bytes: int, example: str, at: SourceRange | None = None
 ) -> tuple[bytes | None, tuple[Diagnostic, ...]]:
     """The first bytes of a file; `example` is what such a file could be called."""
+    seen = _SEEN.get()
+    if seen is not None:
+        seen[str(path)] = None
     try:
         place = Path(path)
         if place.is_dir():
@@ -42,7 +64,10 @@ def read_bytes(
                 files.IS_FOLDER.at(at, path=path, reading=_reading(place), example=place / example),
             )
         with place.open("rb") as stream:
-            return stream.read(most_bytes), ()
+            data = stream.read(most_bytes)
+        if seen is not None:
+            seen[str(path)] = data
+        return data, ()
     except FileNotFoundError:
         return None, (_not_found(Path(path), at),)
     except (OSError, ValueError) as error:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from schedcomp import asked, pipeline, sitefile
@@ -132,20 +134,24 @@ def _written(
     )
 
 
-def build_files(compiled: Compiled) -> dict[str, bytes]:
-    """The files beside the sheet by name; those of a program only where it may be keyed in."""
-    files = {
-        "table.csv": table_csv(compiled.year, compiled.world.zone),
-        "check.json": check_json(compiled, versions()),
+def build_files(compiled: Compiled, only: Collection[str] | None = None) -> dict[str, bytes]:
+    """The files beside the sheet by name; those of a program only where it may be keyed in.
+
+    `only` names those that are wanted, where not all are.
+    """
+    makers: dict[str, Callable[[], bytes]] = {
+        "table.csv": lambda: table_csv(compiled.year, compiled.world.zone),
+        "check.json": lambda: check_json(compiled, versions()),
     }
     program = compiled.fitted.program
     if compiled.may_write_program and program is not None:
-        files["events.csv"] = events_csv(program, compiled.site.circuits)
+        circuits = compiled.site.circuits
+        makers["events.csv"] = partial(events_csv, program, circuits)
         if program.special_days:
-            files["special_days.csv"] = special_days_csv(program, compiled.site.circuits)
-        files["transfer.json"] = transfer_json(compiled, program, versions())
-        files["calendar.ics"] = calendar_ics(compiled)
-    return files
+            makers["special_days.csv"] = partial(special_days_csv, program, circuits)
+        makers["transfer.json"] = partial(transfer_json, compiled, program, versions())
+        makers["calendar.ics"] = partial(calendar_ics, compiled)
+    return {name: make() for name, make in makers.items() if only is None or name in only}
 
 
 def default_folder(request: BuildRequest, compiled: Compiled) -> str:

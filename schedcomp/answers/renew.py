@@ -18,6 +18,7 @@ from schedcomp.left_alone import first_fault, noticed
 from schedcomp.messages import renewing as messages
 from schedcomp.messages import rules as rule_messages
 from schedcomp.model import LAST_YEAR, ONE_DAY, Instant, Period
+from schedcomp.ordinance.model import Accepted
 from schedcomp.output.changes import changes_csv
 from schedcomp.output.check import check_document
 from schedcomp.output.files import write_set
@@ -158,7 +159,10 @@ def _folder(case: _Case) -> Path:
 
 
 def _renewed(case: _Case, found: Findings) -> Answer:
-    compiled, kept_tolerance, more = _compiled(case)
+    accepted = accepted_of(case.request.accept, case.request.because)
+    compiled, kept_tolerance, more = compile_over(
+        case.site, case.period, case.controller, accepted, case.old
+    )
     found = (*found, *more)
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
@@ -190,15 +194,19 @@ def _renewed(case: _Case, found: Findings) -> Answer:
     return Answer(exit_code=CLEAN, text=text, record=record, findings=(*found, *refused))
 
 
-def _compiled(case: _Case) -> tuple[Compiled | None, bool, Findings]:
+def compile_over(
+    site: Site,
+    period: Period,
+    controller: Controller,
+    accepted: tuple[Accepted, ...],
+    old: Transfer,
+) -> tuple[Compiled | None, bool, Findings]:
     """The site compiled over the old program, and whether its tolerance was kept.
 
     A site without a tolerance keeps that of the old program if it can: a smaller or larger one
     would change most slots.
     """
-    site, controller, period, held = case.site, case.controller, case.period, case.old.program
-    accepted = accepted_of(case.request.accept, case.request.because)
-    minutes = case.old.tolerance_minutes
+    held, minutes = old.program, old.tolerance_minutes
     wishes = site.fit
     if wishes.tolerance_minutes is None and minutes <= wishes.tolerance_limit_minutes:
         kept = replace(site, fit=replace(wishes, tolerance_minutes=minutes))

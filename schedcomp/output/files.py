@@ -40,9 +40,15 @@ SET_NAMES = (
     "sheet.html",
     "sheet.pdf",
     "calendar.ics",
+    "site.json",
+    "site.toml",
+    "summary.csv",
+    "summary.json",
+    "summary.html",
+    "worklist.csv",
     *(f"year_{number}.svg" for number in range(1, PICTURES + 1)),
 )
-"""Every file a build or a renewal may write; those of them that a new set lacks are removed."""
+"""Every file a build, a renewal or a fleet run may write; those of them that a new set lacks are removed."""
 
 _NEW = ".schedcomp-new"
 _OLD = ".schedcomp-old"
