@@ -13,7 +13,7 @@ from schedcomp.cli_output import AsJson, give, now, say
 if TYPE_CHECKING:
     from schedcomp.fleet import Progress
 
-BAR_WIDTH = 30
+BAR_WIDTH = 24
 _SECONDS_BETWEEN = 0.2
 _INTERRUPTED = 130
 
@@ -132,10 +132,10 @@ class _Bar:
 
 
 def bar_line(progress: Progress, seconds: float) -> str:
-    """`[#####.....] 123 of 1,000 sites, about 4 min left, 2 not ready`."""
+    """`[#####.....] 123 of 1,000, about 4 min left, 2 not ready`."""
     full = BAR_WIDTH * progress.done // max(1, progress.total)
     bar = f"[{'#' * full}{'.' * (BAR_WIDTH - full)}]"
     left = seconds * (progress.total - progress.done) / max(1, progress.done)
     told = f"about {left:.0f} s left" if left < 90 else f"about {left / 60:.0f} min left"
-    line = f"{bar} {progress.done:,} of {progress.total:,} sites, {told}"
+    line = f"{bar} {progress.done:,} of {progress.total:,}, {told}"
     return f"{line}, {progress.not_ready:,} not ready" if progress.not_ready else line

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 from typing import TypeVar
 
@@ -70,6 +71,7 @@ def _is_path(name: str) -> bool:
     return name.casefold().endswith(_SUFFIX) or "/" in name or "\\" in name
 
 
+@lru_cache(maxsize=32)
 def controller_from_source(source: Source) -> Loaded:
     """As `load_controller`, for the text of a file."""
     document, mistakes = read_document(source, f"{FORMAT_KEY} = {FORMAT_VERSION}")

@@ -28,6 +28,7 @@ from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.shortfall import with_shortfall
 from schedcomp.site_controller import controller_of
+from schedcomp.textfile import read_source
 from schedcomp.versions import versions
 from schedcomp.years import years_findings
 
@@ -109,8 +110,15 @@ def _written(
     compiled: Compiled, request: BuildRequest, dates: tuple[date, date | None], found: Findings
 ) -> Answer:
     """Write the files; everything that is told about them is worked out before."""
-    today, commission = dates
-    made, more = sheet_files(compiled, request.site, _program_code(compiled), today, commission)
+    today, _ = dates
+    source, _ = read_source(request.site)
+    made, more = sheet_files(
+        compiled,
+        Path(request.site).name,
+        "" if source is None else source.text,
+        _program_code(compiled),
+        dates,
+    )
     found = (*found, *more)
     files = {**build_files(compiled), **made}
     folder = Path(default_folder(request, compiled) if request.out is None else request.out)

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 
-from schedcomp import textfile
 from schedcomp.answers.answer import Findings
 from schedcomp.compiled import Compiled
 from schedcomp.messages import sheet as messages
@@ -20,15 +18,22 @@ SHEET_NAMES = ("sheet.html", "sheet.pdf")
 
 
 def sheet_files(
-    compiled: Compiled, site_path: str, program_code: str, made_on: date, commission: date | None
+    compiled: Compiled,
+    site_file: str,
+    site_text: str,
+    program_code: str,
+    dates: tuple[date, date | None],
 ) -> tuple[dict[str, bytes], Findings]:
-    """`sheet.html`, the drawings, and `sheet.pdf` where it can be made."""
-    source, _ = textfile.read_source(site_path)
+    """`sheet.html`, the drawings, and `sheet.pdf` where it can be made.
+
+    `dates` are those of making it and of putting into service.
+    """
+    made_on, commission = dates
     making = Making(
         made_on=made_on,
         commission=commission,
-        site_file=Path(site_path).name,
-        site_text="" if source is None else source.text,
+        site_file=site_file,
+        site_text=site_text,
         versions=versions(),
         program_code=program_code,
     )

@@ -22,7 +22,7 @@ from schedcomp.words import counted, date_words, join_and
 OUR_FAULT = 70
 MOST_PROCESSES = 1000
 MOST_LINES = 20
-_WIDTHS = (10, 24, 22, 11, 9)
+_WIDTHS = (10, 22, 20, 9, 8)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,11 +139,10 @@ def _told(outcomes: Sequence[Outcome]) -> list[str]:
 
 def _figures(made: Fleet, seconds: float) -> str:
     outcomes = made.outcomes
-    by_status = [f"{count:,} {status}" for status, count in counts(outcomes).items()]
+    by_status = [f"{status} {count:,}" for status, count in counts(outcomes).items()]
     done = f"{counted(len(outcomes), 'site')}: {join_and(by_status)}"
-    left = len(outcomes) - made.built
-    if left:
-        done += f"; {left:,} unchanged since an earlier run"
+    if made.left:
+        done += f"; {made.left:,} unchanged since an earlier run"
     due = worklist(outcomes)
     period = made.order.period
     lines = [

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 SEPARATORS = ",;\t"
 _QUOTED = re.compile(r'"((?:[^"]|"")*)"[ ]*')
+_LINE = re.compile(r"[^\r\n]*")
 _LINE_END = re.compile(r"\r?\n")
 
 
@@ -30,7 +31,7 @@ class Cell:
 class Row:
     """The cells of one row; `start` and `end` in the text, `lines_before` counted from 0.
 
-    `unclosed` is where a quote was opened that is never closed.
+    `unclosed` is where a quote opens a cell and does not close it; such a row ends with its line.
     """
 
     cells: tuple[Cell, ...]
@@ -72,23 +73,20 @@ def rows(text: str) -> Iterator[Row]:
             yield row
 
 
-def _cell(
-    text: str, at: int, plain: re.Pattern[str], between: str
-) -> tuple[Cell, int, int | None]:
-    """The cell that begins at `at`, where it ends, and where its quote opens if it never closes."""
+def _cell(text: str, at: int, plain: re.Pattern[str], between: str) -> tuple[Cell, int, int | None]:
+    """The cell that begins at `at`, where it ends, and where a quote opens that does not end it."""
     start = at
     while at < len(text) and text[at] == " ":
         at += 1
     if text.startswith('"', at):
-        found = _QUOTED.match(text, at)
-        if found is None:
-            return Cell("", at, len(text) - at, None), len(text), at
-        written = found[1]
-        inner = at + 1 if '"' not in written else None
-        ended = found.end()
-        if ended >= len(text) or text[ended] in f"{between}\r\n":
-            length = found.end(1) + 1 - at
-            return Cell(written.replace('""', '"').strip(), at, length, inner), ended, None
+        quoted = _QUOTED.match(text, at)
+        if quoted and (quoted.end() >= len(text) or text[quoted.end()] in f"{between}\r\n"):
+            inner = at + 1 if '"' not in quoted[1] else None
+            word, length = quoted[1].replace('""', '"').strip(), quoted.end(1) + 1 - at
+            return Cell(word, at, length, inner), quoted.end(), None
+        rest = _LINE.match(text, at)
+        assert rest is not None
+        return Cell("", at, len(rest[0]), None), rest.end(), at
     found = plain.match(text, start)
     assert found is not None
     word = found[0].strip()

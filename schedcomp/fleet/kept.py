@@ -25,7 +25,9 @@ def site_folder(run: str, folder: str) -> Path:
     return Path(run) / SITES / folder
 
 
-def kept_record(job: SiteJob, order: Order, outcome: Outcome, seen: Seen, files: Mapping[str, bytes]) -> bytes:
+def kept_record(
+    job: SiteJob, order: Order, outcome: Outcome, seen: Seen, files: Mapping[str, bytes]
+) -> bytes:
     """`site.json`: the outcome, and checksums of all that it came from and that was written."""
     inputs = {os.path.abspath(path): _sum(data) for path, data in seen.items()}
     return canonical(

@@ -27,6 +27,7 @@ from schedcomp.fleet.outcome import (
     UNREADABLE,
     Outcome,
 )
+from schedcomp.fleet.sitetext import site_text
 from schedcomp.fleet.visit import Held, held_of, visit_of, visit_of_stopped
 from schedcomp.messages import fleet as messages
 from schedcomp.messages.commands import OUR_FAULT
@@ -43,6 +44,7 @@ from schedcomp.versions import versions
 WITHOUT_TABLES = ("events.csv", "special_days.csv", "transfer.json")
 """What is written for a site if nothing more is asked for."""
 
+SITE_TEXT = "site.toml"
 MOST_FINDINGS = 20
 MOST_TOLD = 4000
 
@@ -84,7 +86,7 @@ def _build(order: Order, job: SiteJob) -> Outcome:
 
 
 def _made(order: Order, job: SiteJob) -> _Made:
-    site, found = load(job)
+    site, text, found = load(order, job)
     if site is None:
         return _Made(_stopped(order, job, found, UNREADABLE), {})
     if order.controller is not None:
@@ -98,23 +100,26 @@ def _made(order: Order, job: SiteJob) -> _Made:
     found = (*found, *more)
     if compiled is None:
         return _Made(_stopped(order, job, found, UNREADABLE, site.name), {})
-    return _Made(_outcome(order, job, compiled, held, found), _files(order, job, compiled))
+    return _Made(_outcome(order, job, compiled, held, found), _files(order, job, compiled, text))
 
 
-def load(job: SiteJob) -> tuple[Site | None, Findings]:
-    """The site of a file, or of a template with the cells of its row."""
+def load(order: Order, job: SiteJob) -> tuple[Site | None, str, Findings]:
+    """The site of a file, or of a template with the cells of its row; that one also as text."""
     if not job.listed:
-        return sitefile.load_site(job.path)
+        site, found = sitefile.load_site(job.path)
+        return site, "", found
     source, found = read_source(job.path)
     if source is None:
-        return None, found
+        return None, "", found
     root, mistakes = _tables(source)
     if root is None:
-        return None, mistakes
+        return None, "", mistakes
     row = Source(job.listed, job.row, job.lines_before)
     root, found = merged(root, row, job.overrides, str(Path(job.listed).parent))
     site, found = sitefile.site_from_tables(root, (*mistakes, *found), str(Path(job.path).parent))
-    return site, found
+    if site is None:
+        return None, "", found
+    return site, site_text(job, root, site_folder(order.out, job.folder)), found
 
 
 @lru_cache(maxsize=8)
@@ -132,13 +137,17 @@ def _compiled(
     return compiled, found
 
 
-def _files(order: Order, job: SiteJob, compiled: Compiled) -> dict[str, bytes]:
+def _files(order: Order, job: SiteJob, compiled: Compiled, text: str) -> dict[str, bytes]:
     files = build_files(compiled, None if order.full else WITHOUT_TABLES)
+    if text:
+        files[SITE_TEXT] = text.encode()
     if order.full:
         from schedcomp.answers.sheet import sheet_files
 
-        path = "" if job.listed else job.path
-        made, _ = sheet_files(compiled, path, _code(compiled), order.made_on, None)
+        source = None if job.listed else read_source(job.path)[0]
+        text = text if source is None else source.text
+        name = SITE_TEXT if job.listed else Path(job.path).name
+        made, _ = sheet_files(compiled, name, text, _code(compiled), (order.made_on, None))
         files |= made
     return files
 
@@ -206,9 +215,7 @@ def _code(compiled: Compiled) -> str:
     return program_code(program, compiled.controller, compiled.site, compiled.world.zone)
 
 
-def _stopped(
-    order: Order, job: SiteJob, found: Findings, status: str, name: str = ""
-) -> Outcome:
+def _stopped(order: Order, job: SiteJob, found: Findings, status: str, name: str = "") -> Outcome:
     visit = visit_of_stopped(order, job.folder)
     return Outcome(
         number=job.number,

@@ -71,7 +71,12 @@ def from_record(record: Mapping[str, object], number: int) -> Outcome | None:
     kept = {field.name for field in fields(Outcome)} - {"number", "built"}
     if set(record) != kept:
         return None
-    values: dict[str, object] = {
-        name: tuple(value) if isinstance(value, list) else value for name, value in record.items()
-    }
+    values: dict[str, object] = {name: _value(name, value) for name, value in record.items()}
     return Outcome(number=number, built=False, **values)  # type: ignore[arg-type]
+
+
+def _value(name: str, value: object) -> object:
+    """JSON knows neither tuples nor that 124 hours are 124.0."""
+    if isinstance(value, list):
+        return tuple(value)
+    return float(value) if name in ("hours", "kwh") and isinstance(value, int) else value

@@ -21,6 +21,7 @@ from schedcomp.words import counted, date_words
 if TYPE_CHECKING:
     from jinja2 import Template
 
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """One row of a table: its cells, and whether it stands out."""

@@ -22,7 +22,9 @@ Jobs = Sequence[SiteJob]
 MakeExecutor = Callable[[int], Executor]
 
 
-def outcomes(order: Order, jobs: Jobs, make: MakeExecutor | None, workers: int) -> Iterator[Outcome]:
+def outcomes(
+    order: Order, jobs: Jobs, make: MakeExecutor | None, workers: int
+) -> Iterator[Outcome]:
     """Every site's outcome, in the order in which they are done.
 
     `make` starts a number of processes; None: all is done here. A process that ends before its
@@ -130,4 +132,3 @@ def _chunks(jobs: Iterable[SiteJob], size: int) -> Iterator[Jobs]:
     every = iter(jobs)
     while some := tuple(islice(every, size)):
         yield some
-

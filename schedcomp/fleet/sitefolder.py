@@ -17,7 +17,7 @@ _SITE_FILE = re.compile(rb"^[ \t]*(\[site\]|schedcomp[ \t]*=)", re.MULTILINE)
 
 def read_folder(folder: Path) -> tuple[tuple[SiteJob, ...] | None, tuple[Diagnostic, ...]]:
     """A job for every site file in a folder, by name; files of other kinds are passed over."""
-    jobs = []
+    jobs: list[SiteJob] = []
     for path in sorted(folder.glob("*.toml")):
         if _is_site_file(path):
             jobs.append(

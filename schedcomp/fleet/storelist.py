@@ -126,9 +126,7 @@ def _once(jobs: Iterator[SiteJob]) -> Iterator[SiteJob]:
             yield job
             continue
         at = SourceRange(Source(job.listed, job.row, job.lines_before), 0, len(job.row))
-        finding = messages.SITE_TWICE.at(
-            at, found=quoted(job.site_id), line=first.lines_before + 1
-        )
+        finding = messages.SITE_TWICE.at(at, found=quoted(job.site_id), line=first.lines_before + 1)
         yield replace(job, folder="", problems=(finding, *job.problems))
 
 

@@ -14,7 +14,7 @@ from schedcomp.diag import Diagnostic, has_problem
 from schedcomp.fleet.job import Order, SiteJob
 from schedcomp.fleet.kept import SITES
 from schedcomp.fleet.lists import summary_csv, summary_json, worklist_csv
-from schedcomp.fleet.outcome import READY, Outcome
+from schedcomp.fleet.outcome import READY, UNBUILT, Outcome
 from schedcomp.fleet.page import summary_html
 from schedcomp.fleet.running import on_executor, outcomes
 from schedcomp.fleet.sitefolder import read_folder
@@ -61,7 +61,12 @@ class Fleet:
 
     @property
     def built(self) -> int:
-        return sum(outcome.built for outcome in self.outcomes)
+        return sum(o.built and o.status not in UNBUILT for o in self.outcomes)
+
+    @property
+    def left(self) -> int:
+        """Sites that were built in an earlier run and left as they were."""
+        return sum(not outcome.built for outcome in self.outcomes)
 
 
 def run(
@@ -125,9 +130,7 @@ def _refusal(order: Order) -> Findings:
         return (messages.SAME_RUN.at(None, suggestion=_typed(_other(order.out))),)
     if not (Path(order.against) / SITES).is_dir():
         example = _typed(f"fleet-{order.period.first.year - 1}")
-        return (
-            messages.NOT_A_RUN.at(None, folder=order.against, sites=SITES, example=example),
-        )
+        return (messages.NOT_A_RUN.at(None, folder=order.against, sites=SITES, example=example),)
     return ()
 
 

@@ -65,7 +65,7 @@ OPEN_QUOTE = problem(
     "The quote opened here is not closed.",
     why="Everything after it is one cell, to the end of the file; the rows in it could not be "
     "read.",
-    fix='close it at the end of the cell, and write a quote within a cell twice, for example\n'
+    fix="close it at the end of the cell, and write a quote within a cell twice, for example\n"
     '"the ""old"" lot"',
 )
 
@@ -185,6 +185,7 @@ PROCESS_ENDED = problem(
     fix="run the command again, which tries this site once more, with fewer at a time\n--jobs 1",
 )
 
+MADE_FROM = "Made from {template} and line {line} of {listed}."
 NAMELESS = "line {line}"
 
 # Why somebody has to drive there.

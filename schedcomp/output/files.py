@@ -48,7 +48,7 @@ SET_NAMES = (
     "worklist.csv",
     *(f"year_{number}.svg" for number in range(1, PICTURES + 1)),
 )
-"""Every file a build, a renewal or a fleet run may write; those of them that a new set lacks are removed."""
+"""Every file that a build, a renewal or a fleet run may write; a new set removes those it lacks."""
 
 _NEW = ".schedcomp-new"
 _OLD = ".schedcomp-old"
@@ -91,10 +91,11 @@ def _refusal(folder: Path) -> tuple[Diagnostic, ...]:
     lowest = next(part for part in (folder, *folder.parents) if os.path.lexists(part))
     if not lowest.is_dir():
         return (writing.NOT_A_FOLDER.at(None, found=lowest, suggestion=_other(lowest)),)
+    names = _names_in(folder)
     return tuple(
         writing.NAME_TAKEN.at(None, name=name, folder=folder, suggestion=_other(folder))
         for name, is_right in _expected()
-        if os.path.lexists(folder / name) and not is_right(folder / name)
+        if name in names and not is_right(folder / name)
     )
 
 
@@ -169,21 +170,30 @@ def _go_back(folder: Path) -> None:
 
 
 def _move_all(source: Path, target: Path) -> None:
-    for name in SET_NAMES:
-        if os.path.lexists(source / name):
-            os.replace(source / name, target / name)
-    sync_folder(source)
-    sync_folder(target)
+    names = _names_in(source)
+    moved = [name for name in SET_NAMES if name in names]
+    for name in moved:
+        os.replace(source / name, target / name)
+    if moved:
+        sync_folder(source)
+        sync_folder(target)
 
 
 def _remove_folder(folder: Path) -> None:
     """Remove one of our own folders with the files of a set in it, and nothing else."""
     if not os.path.isdir(folder):
         return
-    for name in SET_NAMES:
-        if os.path.lexists(folder / name):
-            os.unlink(folder / name)
+    for name in _names_in(folder).intersection(SET_NAMES):
+        os.unlink(folder / name)
     os.rmdir(folder)
+
+
+def _names_in(folder: Path) -> frozenset[str]:
+    """What is in a folder, broken links too; nothing where there is none."""
+    try:
+        return frozenset(os.listdir(folder))
+    except FileNotFoundError:
+        return frozenset()
 
 
 def _drop_quietly(folder: Path, absent: list[Path]) -> None:
