@@ -18,64 +18,75 @@ _SECONDS_BETWEEN = 0.2
 _INTERRUPTED = 130
 
 
+Sites = Annotated[
+    str, typer.Argument(metavar="SITES", help="A folder of site files, or a store list (CSV).")
+]
+Year = Annotated[
+    str | None, typer.Option("--year", metavar="YEAR", help="The calendar year to build for.")
+]
+Years = Annotated[
+    str | None,
+    typer.Option(
+        "--years", metavar="YEAR-YEAR", help="Years that one program is to serve, 2027-2031."
+    ),
+]
+First = Annotated[
+    str | None, typer.Option("--from", metavar="DATE", help="First day of the period.")
+]
+Through = Annotated[
+    str | None, typer.Option("--through", metavar="DATE", help="Last day of the period.")
+]
+Out = Annotated[
+    str | None,
+    typer.Option(
+        "--out", metavar="DIR", help="Folder for the files; left out, it is named SITES-YEAR."
+    ),
+]
+Template = Annotated[
+    str | None,
+    typer.Option("--template", metavar="SITE", help="Site file for rows that name no template."),
+]
+Against = Annotated[
+    str | None,
+    typer.Option(
+        "--against",
+        metavar="DIR",
+        help="Folder of the run that the units hold: keep its slots, list what changed.",
+    ),
+]
+Controller = Annotated[
+    str | None,
+    typer.Option(
+        "--controller", metavar="NAME|FILE", help="A controller in place of every site's own."
+    ),
+]
+Full = Annotated[
+    bool,
+    typer.Option("--full", help="Write the table, check, calendar and sheets of every site."),
+]
+Jobs = Annotated[
+    str | None,
+    typer.Option("--jobs", metavar="N", help="Processes at a time; left out, one a core."),
+]
+
+
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
     app.command()(fleet)
 
 
 def fleet(
-    sites: Annotated[
-        str, typer.Argument(metavar="SITES", help="A folder of site files, or a store list (CSV).")
-    ],
-    year: Annotated[
-        str | None, typer.Option("--year", metavar="YEAR", help="The calendar year to build for.")
-    ] = None,
-    years: Annotated[
-        str | None,
-        typer.Option(
-            "--years", metavar="YEAR-YEAR", help="Years that one program is to serve, 2027-2031."
-        ),
-    ] = None,
-    first: Annotated[
-        str | None, typer.Option("--from", metavar="DATE", help="First day of the period.")
-    ] = None,
-    through: Annotated[
-        str | None, typer.Option("--through", metavar="DATE", help="Last day of the period.")
-    ] = None,
-    out: Annotated[
-        str | None,
-        typer.Option(
-            "--out", metavar="DIR", help="Folder for the files; left out, it is named SITES-YEAR."
-        ),
-    ] = None,
-    template: Annotated[
-        str | None,
-        typer.Option(
-            "--template", metavar="SITE", help="Site file for rows that name no template."
-        ),
-    ] = None,
-    against: Annotated[
-        str | None,
-        typer.Option(
-            "--against",
-            metavar="DIR",
-            help="Folder of the run that the units hold: keep its slots, list what changed.",
-        ),
-    ] = None,
-    controller: Annotated[
-        str | None,
-        typer.Option(
-            "--controller", metavar="NAME|FILE", help="A controller in place of every site's own."
-        ),
-    ] = None,
-    full: Annotated[
-        bool,
-        typer.Option("--full", help="Write the table, check, calendar and sheets of every site."),
-    ] = False,
-    jobs: Annotated[
-        str | None,
-        typer.Option("--jobs", metavar="N", help="Processes at a time; left out, one a core."),
-    ] = None,
+    sites: Sites,
+    year: Year = None,
+    years: Years = None,
+    first: First = None,
+    through: Through = None,
+    out: Out = None,
+    template: Template = None,
+    against: Against = None,
+    controller: Controller = None,
+    full: Full = False,
+    jobs: Jobs = None,
     as_json: AsJson = False,
 ) -> None:
     """Build many sites on all cores, and list where somebody must drive.

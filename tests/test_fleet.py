@@ -24,7 +24,6 @@ from schedcomp.fleet import (
     answer,
     cells,
     columns,
-    kept,
     onesite,
     running,
     sitefolder,
@@ -36,8 +35,10 @@ from schedcomp.fleet.outcome import FAULT, READY, UNREADABLE, Outcome
 from schedcomp.fleet.whole import Fleet, Progress
 from schedcomp.model import Period
 from schedcomp.output import lock
+from schedcomp.site_controller import controller_of
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import load_transfer
+from schedcomp.versions import versions
 
 ROOT = Path(__file__).parents[1]
 MARCH = Period(date(2027, 3, 1), date(2027, 3, 31))
@@ -349,8 +350,8 @@ def test_what_decides_a_site_builds_it_again(
     if what == "template":
         write(tmp_path, "shop.toml", TEMPLATE + "# a remark\n")
     elif what == "version":
-        later_one = replace(kept.versions(), schedcomp="9.9.9")
-        monkeypatch.setattr(kept, "versions", lambda: later_one)
+        later_one = replace(versions(), schedcomp="9.9.9")
+        monkeypatch.setattr("schedcomp.fleet.kept.versions", lambda: later_one)
     elif what == "period":
         more["period"] = Period(date(2027, 4, 1), date(2027, 4, 30))
     else:
@@ -520,12 +521,12 @@ def test_a_process_that_ends_takes_only_its_site_along(monkeypatch: pytest.Monke
 def test_a_mistake_of_ours_stays_with_its_site(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    right = onesite.controller_of
+    right = controller_of
 
     def wrong(site: Any, named: str | None) -> Any:
         return right(site, named) if site.latitude_degrees < 39 else 1 // 0
 
-    monkeypatch.setattr(onesite, "controller_of", wrong)
+    monkeypatch.setattr("schedcomp.fleet.onesite.controller_of", wrong)
     made = ran(tmp_path, *ROWS)
     assert [o.status for o in made.outcomes] == [READY, FAULT, FAULT]
     assert "ZeroDivisionError" in str(made.outcomes[1].findings[0]["why"])
@@ -628,7 +629,7 @@ def test_the_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     listed(tmp_path, *ROWS, "4,nowhere")
     done = answer.fleet(asked_for("shops.csv", out="out"), NOW)
     assert done.exit_code == 3
-    assert all(len(line) <= 80 for line in done.text.splitlines())
+    assert not [line for line in done.text.splitlines() if len(line) > 80]
     for words in (
         "4 sites: ready 3 and problem",
         "E727",

@@ -22,7 +22,7 @@ from schedcomp.words import counted, date_words, join_and
 OUR_FAULT = 70
 MOST_PROCESSES = 1000
 MOST_LINES = 20
-_WIDTHS = (10, 22, 20, 9, 8)
+_WIDTHS = (10, 18, 20, 9, 8)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,12 +5,14 @@ from __future__ import annotations
 import traceback
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
 from schedcomp import pipeline, sitefile
 from schedcomp.answers.build import build_files
 from schedcomp.answers.renew import compile_over
+from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic, Severity, Source, as_records, has_problem, in_order, render
@@ -37,6 +39,7 @@ from schedcomp.report.lasting import good_until_words
 from schedcomp.rule_words import NO_RULE, people_summary, rule_summary
 from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
+from schedcomp.sun import site_sun
 from schedcomp.textfile import noting_files, read_source
 from schedcomp.tomlnodes import Table
 from schedcomp.versions import versions
@@ -49,6 +52,12 @@ MOST_FINDINGS = 20
 MOST_TOLD = 4000
 
 Findings = tuple[Diagnostic, ...]
+
+
+def warm(first: date, last: date) -> None:
+    """Load what every site needs: the libraries, and the Sun of these dates."""
+    site_sun(0.0, 0.0, zone("Etc/UTC", first, last), first, last)
+    versions()
 
 
 def build_sites(order: Order, jobs: Sequence[SiteJob]) -> tuple[Outcome, ...]:

@@ -5,21 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
 from importlib.resources import files
-from typing import TYPE_CHECKING
 
 from schedcomp.fleet.job import Order
 from schedcomp.fleet.lists import BETWEEN, counts, first_problem, worklist
 from schedcomp.fleet.outcome import READY, Outcome
 from schedcomp.messages import fleet as messages
 from schedcomp.report.words import amount_words
-from schedcomp.sheet.blocks import clean
+from schedcomp.sheet.html import html_template, our_own
 from schedcomp.versions import versions
 from schedcomp.words import counted, date_words
-
-if TYPE_CHECKING:
-    from jinja2 import Template
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,16 +37,14 @@ class Listing:
 
 def summary_html(order: Order, outcomes: Sequence[Outcome]) -> bytes:
     """The whole file, UTF-8; every text in it is escaped, and there is no script."""
-    from markupsafe import Markup
-
     period = f"{date_words(order.period.first)} through {date_words(order.period.last)}"
-    text = _template().render(
-        style=Markup(_data("summary.css")),
+    text = html_template(_data("summary.html")).render(
+        style=our_own(_data("summary.css")),
         period=period,
         made_with=f"schedcomp {versions().schedcomp}, time zones {versions().tzdata}",
         figures=_figures(outcomes),
         listings=(_work(order, outcomes), _to_look_at(outcomes), _all(outcomes)),
-        safety=messages.SAFETY,
+        safety=messages.SAFETY + messages.LICENSED,
     )
     return text.encode("utf-8", "replace")
 
@@ -137,14 +130,3 @@ def _day(text: str) -> str:
 
 def _data(name: str) -> str:
     return files("schedcomp").joinpath("data", "fleet", name).read_text("utf-8")
-
-
-@lru_cache(maxsize=1)
-def _template() -> Template:
-    from jinja2 import Environment, StrictUndefined
-
-    env = Environment(
-        autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=StrictUndefined
-    )
-    env.filters["clean"] = clean
-    return env.from_string(_data("summary.html"))

@@ -14,7 +14,6 @@ from concurrent.futures import Executor, ProcessPoolExecutor
 from datetime import date
 
 THREADS_VARIABLE = "OPENBLAS_NUM_THREADS"
-_NEWS_DAYS = 12
 
 
 def cores() -> int:
@@ -39,13 +38,9 @@ def _warm(first: date, last: date) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     os.environ.setdefault(THREADS_VARIABLE, "1")
-    from schedcomp.fleet import onesite
-    from schedcomp.sun import site_sun
+    from schedcomp.fleet.onesite import warm
 
-    assert onesite
-    from schedcomp.clock import zone
-
-    site_sun(0.0, 0.0, zone("Etc/UTC", first, last), first, last)
+    warm(first, last)
 
 
 def _end_with_parent() -> None:

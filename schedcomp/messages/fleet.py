@@ -205,3 +205,7 @@ SAFETY = (
     "These circuits switch on by themselves at any time. OFF at the clock is not isolation. "
     "Lock out at the breaker and test before work."
 )
+LICENSED = (
+    " Wiring is for licensed electricians under local codes. The authority decides what a rule "
+    "means."
+)
