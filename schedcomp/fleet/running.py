@@ -46,8 +46,10 @@ def outcomes(
                 chunk=min(MOST_IN_A_CHUNK, 1 + len(jobs) // (8 * workers)),
                 lost=lost,
             )
-        finally:
+        except BaseException:
             executor.shutdown(wait=False, cancel_futures=True)
+            raise
+        executor.shutdown()
         if not lost:
             return
         yield from (_alone(order, job, make) for job in lost)
@@ -120,7 +122,7 @@ def _alone(order: Order, job: SiteJob, make: MakeExecutor) -> Outcome:
     except Exception:
         return fault_of(order, job, _ended())
     finally:
-        executor.shutdown(wait=False, cancel_futures=True)
+        executor.shutdown()
     return outcome
 
 

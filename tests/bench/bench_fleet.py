@@ -109,6 +109,20 @@ def stages(template: Path, count: int) -> None:
     print(f"       stages, ms a site (good_until looks at later years with expand): {told}")
 
 
+def overhead(template: Path, counts: tuple[int, ...]) -> None:
+    """What a fleet run adds to compiling: every site gets the compilation of the first one."""
+    first: list[Any] = []
+    compiled = onesite._compiled
+
+    def once(*values: Any) -> Any:
+        first.extend([compiled(*values)] if not first else [])
+        return first[0]
+
+    onesite._compiled = once
+    for count in counts:
+        measured(template, count, 1)
+
+
 def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 40
     with tempfile.TemporaryDirectory() as name:
@@ -121,6 +135,8 @@ def main() -> None:
         measured(plain, count, 1, again=True)
         for template in (plain, SAMPLE):
             stages(template, count // 4)
+        print("the same without compiling")
+        overhead(plain, (10 * count, 40 * count))
 
 
 if __name__ == "__main__":
