@@ -10,7 +10,7 @@ from schedcomp.model import DAY, MINUTE
 from schedcomp.ordinance.asks import WANTS_DARK, Duty
 from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.conflicts import wants_lit
-from schedcomp.ordinance.judge import Judging, judge
+from schedcomp.ordinance.judge import Judging, meets
 from schedcomp.ordinance.lamps import PhotocellSky, lamps_of_year
 from schedcomp.ordinance.model import Between, Dark
 from schedcomp.ordinance.rules import Rules, judging_range
@@ -69,7 +69,7 @@ class _Trial:
         year = expand(site, self.world)
         sky = PhotocellSky(self.world.sun, (site.dusk, site.dawn))
         lamps = lamps_of_year(site.circuits, year, sky, judging_range(self.world))
-        return judge(clause, duty, Judging(lamps, None, self.rules.clauses)).met
+        return meets(clause, duty, Judging(lamps, None, self.rules.clauses))
 
 
 @dataclass(frozen=True, slots=True)

@@ -168,7 +168,9 @@ def nights_touched(intervals: Intervals, clause: Clause) -> list[tuple[date, int
     """The nights judged that hold some of the intervals, each with the seconds of them."""
     seconds = seconds_between(intervals, clause.nights.borders)
     days = clause.nights.days
-    return [(days[int(i)], int(seconds[i])) for i in np.flatnonzero(seconds)]
+    touched = np.flatnonzero(seconds)
+    both = zip(touched.tolist(), seconds[touched].tolist(), strict=True)
+    return [(days[i], length) for i, length in both]
 
 
 def failing_by_night(bad: Intervals, clause: Clause) -> list[tuple[date, list[Interval]]]:

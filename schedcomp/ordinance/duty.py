@@ -39,7 +39,8 @@ from schedcomp.phrases.tree import (
 class Facts:
     """What stretches are read against: `clock` may keep another time than the place.
 
-    `days` are the dates looked at, more than the nights judged; `whole` is the time they cover.
+    `days` are the dates looked at, one after the other and more than the nights judged; `whole` is
+    the time they cover.
     """
 
     clock: Clockwork
@@ -53,7 +54,8 @@ class Facts:
     @property
     def numbers(self) -> many.Ints:
         """The dates as numbers of days since 1970."""
-        return np.array([day_number(day) for day in self.days], np.int64)
+        first = day_number(self.days[0])
+        return np.arange(first, first + len(self.days), dtype=np.int64)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from schedcomp.ordinance.asks import (
     wrong_for,
 )
 from schedcomp.ordinance.capability import judge_capability
-from schedcomp.ordinance.causes import cause_of
+from schedcomp.ordinance.causes import causes_of
 from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.intervals import Interval, Intervals, common, rooms_beside, seconds_of
 from schedcomp.ordinance.lamps import Lamps
@@ -67,6 +67,16 @@ def judge(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
     return _state(clause, duty, judging)
 
 
+def meets(clause: Clause, duty: Duty, judging: Judging) -> bool:
+    """Whether the verdict would not be a failure, without what else a verdict tells."""
+    if not isinstance(clause.form, StateForm) or _missing(clause, judging):
+        return judge(clause, duty, judging).met
+    holds = common(duty.intervals, (judging.lamps.whole,))
+    bad = common(holds, wrong_for(clause, duty, judging.lamps))
+    status, _ = _status(clause, [day for day, _ in nights_touched(bad, clause)])
+    return status is not Status.FAIL
+
+
 def _missing(clause: Clause, judging: Judging) -> str:
     """What a clause needs to know that the site file does not say."""
     if clause.facts.hours is None and needs_hours(clause):
@@ -91,17 +101,15 @@ def _state(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
         return _verdict(clause, judging, Status.NOT_APPLYING, why=_why_never(clause))
     wrong = wrong_for(clause, duty, lamps)
     bad = common(holds, wrong)
+    by_night = failing_by_night(bad, clause)
+    worst = [longest(parts) for _, parts in by_night]
     failed = tuple(
-        NightFailed(
-            day=day,
-            seconds=seconds_of(parts),
-            start=longest(parts)[0],
-            end=longest(parts)[1],
-            **cause_of(clause, lamps, longest(parts)),
+        NightFailed(day=day, seconds=seconds_of(parts), start=start, end=end, **cause)
+        for (day, parts), (start, end), cause in zip(
+            by_night, worst, causes_of(clause, lamps, worst), strict=True
         )
-        for day, parts in failing_by_night(bad, clause)
     )
-    status, why = _status(clause, failed)
+    status, why = _status(clause, [night.day for night in failed])
     return _verdict(
         clause,
         judging,
@@ -125,14 +133,15 @@ def _why_never(clause: Clause) -> str:
     return "no night of the period is one it is for"
 
 
-def _status(clause: Clause, failed: tuple[NightFailed, ...]) -> tuple[Status, str]:
+def _status(clause: Clause, failed: list[date]) -> tuple[Status, str]:
+    """The verdict of a clause that fails on these nights, with what there is to say of it."""
     form, allowed = clause.form, clause.requirement.nights_allowed
     if isinstance(form, Level):
         if not form.at_least and failed:
             return Status.NOT_CHECKABLE, f"lit then; {form.words} needs a light meter"
         if form.at_least and not failed:
             return Status.NOT_CHECKABLE, f"lit as asked; {form.words} needs a light meter"
-    by_year = Counter(night.day.year for night in failed)
+    by_year = Counter(day.year for day in failed)
     if failed and allowed and max(by_year.values()) <= allowed:
         return Status.PASS, f"at most {allowed} nights a year may fail, {len(failed)} do"
     return (Status.FAIL if failed else Status.PASS), ""
@@ -161,18 +170,13 @@ def _length(clause: Clause, judging: Judging) -> ClauseVerdict:
     ]
     if not lengths:
         return _verdict(clause, judging, Status.NOT_APPLYING, why=_why_never(clause))
+    short = [n for n in lengths if n.spare_seconds < 0]
+    causes = causes_of(clause, lamps, [(n.piece[1], n.piece[1] + 1) for n in short])
     failed = tuple(
-        NightFailed(
-            day=n.day,
-            seconds=-n.spare_seconds,
-            start=n.piece[0],
-            end=n.piece[1],
-            **cause_of(clause, lamps, (n.piece[1], n.piece[1] + 1)),
-        )
-        for n in lengths
-        if n.spare_seconds < 0
+        NightFailed(day=n.day, seconds=-n.spare_seconds, start=n.piece[0], end=n.piece[1], **cause)
+        for n, cause in zip(short, causes, strict=True)
     )
-    status, why = _status(clause, failed)
+    status, why = _status(clause, [night.day for night in failed])
     return _verdict(
         clause,
         judging,
@@ -273,4 +277,4 @@ def _grades(clause: Clause, failed: tuple[NightFailed, ...]) -> tuple[tuple[int,
     return tuple(found)
 
 
-__all__ = ["Judging", "duty_of", "judge", "margin_of"]
+__all__ = ["Judging", "duty_of", "judge", "margin_of", "meets"]

@@ -98,7 +98,7 @@ class _Reader:
     def _plain(self, moment: Plain, shift: int, hold: bool) -> _Read:
         days = self.days + shift
         if isinstance(moment, Clock):
-            return self._always(readings(self.clock.zone, days, moment.minutes * MINUTE, hold))
+            return self._always(readings(self.clock.zone, days, moment.minutes * MINUTE, hold=hold))
         if isinstance(moment, SunMoment):
             return self._always(self._sun(moment, days))
         return self._closing(moment, days, hold)
@@ -138,7 +138,7 @@ class _Reader:
             return _Read(at, given)
         late = 1 if moment.fallback.half is Half.MORNING else 0
         seconds = moment.fallback.minutes * MINUTE
-        instead = readings(self.clock.zone, days + late, seconds, hold)
+        instead = readings(self.clock.zone, days + late, seconds, hold=hold)
         return self._always(np.where(given, at, instead))
 
 
@@ -151,7 +151,7 @@ def _definition(clock: Clockwork, word: SunWord) -> tuple[float, int]:
     return defined.base.level_degrees, defined.offset_minutes
 
 
-def readings(zone: Zone, days: Ints, seconds: int, hold: bool) -> Ints:
+def readings(zone: Zone, days: Ints, seconds: int, *, hold: bool) -> Ints:
     """The instants of a clock reading; near a clock change each by itself."""
     reading = days * DAY + seconds
     starts, offsets = np.array(zone.starts), np.array(zone.offsets)

@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
 
 from schedcomp.audit_report import Run
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
-from schedcomp.model import MINUTE, Instant
+from schedcomp.model import HOUR, MINUTE, ONE_DAY, Instant
 from schedcomp.ordinance.asks import Duty, StateForm, duty_of, nights_touched, wrong_for
 from schedcomp.ordinance.bands import kept_duties
 from schedcomp.ordinance.clauses import Clause, bind
 from schedcomp.ordinance.conflicts import conflicts_of
 from schedcomp.ordinance.intervals import Interval, common, moved
-from schedcomp.ordinance.judge import Judging, judge
+from schedcomp.ordinance.judge import Judging, judge, meets
 from schedcomp.ordinance.lamps import (
     WITH_PHOTOCELL,
     Counted,
@@ -24,8 +25,7 @@ from schedcomp.ordinance.lamps import (
     lamps_of_run,
     lamps_of_year,
 )
-from schedcomp.ordinance.model import Accepted, Dating, Ordinance
-from schedcomp.ordinance.nights import nights_of
+from schedcomp.ordinance.model import Accepted, Ordinance
 from schedcomp.ordinance.people import people_findings
 from schedcomp.ordinance.verdict import ClauseVerdict, Drifted, RuleReport, Status
 from schedcomp.site import Site
@@ -67,6 +67,7 @@ def judge_rules(
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     whole = judging_range(world)
 
+    @cache
     def exact(counted: Counted) -> Lamps:
         return lamps_of_year(site.circuits, year, sky, whole, counted)
 
@@ -107,6 +108,7 @@ def run_verdicts(
     """The verdicts on a run of the program, which knows the lamps of the period only."""
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
 
+    @cache
     def ran(counted: Counted) -> Lamps:
         return lamps_of_run(site.circuits, run, sky, (start, end), counted)
 
@@ -115,8 +117,8 @@ def run_verdicts(
 
 def judging_range(world: World) -> Interval:
     """The time of the nights judged with what lies beside them."""
-    nights = nights_of(world.period, world.zone, Dating.EVENING, beyond=2)
-    return nights.whole
+    first, last = world.period.first - 2 * ONE_DAY, world.period.last + 3 * ONE_DAY
+    return world.zone.first_pass(first, 12 * HOUR), world.zone.first_pass(last, 12 * HOUR)
 
 
 def _verdicts(
@@ -148,7 +150,7 @@ def _costs(
         return ()
 
     def met(counted: Counted) -> bool:
-        return judge(clause, duty, Judging(lamps_counting(counted), controller, clauses)).met
+        return meets(clause, duty, Judging(lamps_counting(counted), controller, clauses))
 
     alone = tuple(
         words
