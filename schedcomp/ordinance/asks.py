@@ -31,6 +31,7 @@ from schedcomp.ordinance.lamps import Burning, Lamps
 from schedcomp.ordinance.model import (
     Dark,
     Dating,
+    Form,
     Level,
     Lit,
     LitOnly,
@@ -62,8 +63,18 @@ def duty_of(clause: Clause) -> Duty:
     if isinstance(form, LitOnly):
         return Duty(_judged(_lit_only(form, clause), clause))
     if isinstance(form, StateForm):
-        return Duty(_judged(times_intervals(form.when, clause.facts, clause.named), clause))
+        found = times_intervals(
+            form.when, clause.facts, clause.named, next_evening=not wants_light(form)
+        )
+        return Duty(_judged(found, clause))
     return Duty(())
+
+
+def wants_light(form: Form) -> bool:
+    """Whether a form asks for light, not for its absence."""
+    if isinstance(form, Share | Level):
+        return form.at_least
+    return isinstance(form, Lit | NeverAllOff)
 
 
 def _judged(found: Intervals, clause: Clause) -> Intervals:
@@ -79,7 +90,7 @@ def _judged(found: Intervals, clause: Clause) -> Intervals:
 def _lit_only(form: LitOnly, clause: Clause) -> Intervals:
     named = clause.named
     allowed = (
-        times_intervals(form.when, clause.facts, named)
+        times_intervals(form.when, clause.facts, named, next_evening=False)
         if form.when.stretches or form.when.whiles
         else nights_whole(named.nights, named.days)
     )
