@@ -31,6 +31,9 @@ class Bound:
 
     def moved(self, sun_seconds: int) -> Instant:
         """The instant if every sun time in it came `sun_seconds` later."""
+        if len(self.members) == 1:
+            instant, is_sun = self.members[0]
+            return instant + sun_seconds if is_sun else instant
         instants = [t + sun_seconds if is_sun else t for t, is_sun in self.members]
         return min(instants) if self.which is Which.EARLIER else max(instants)
 

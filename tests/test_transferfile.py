@@ -476,20 +476,20 @@ def test_any_bytes_are_answered(data: bytes) -> None:
 def test_an_earlier_version_is_told() -> None:
     finding = refused(canonical(seal({"schedcomp_transfer": 1, "unit_holds": {"events": []}})))
     assert finding.code == "E767"
-    assert "version 1; this program reads version 2" in finding.title
+    assert "version 1; this program reads version 3" in finding.title
     assert "An earlier schedcomp wrote it." in finding.why
     assert "damaged" not in finding.why
 
 
 def test_a_later_version_is_told() -> None:
-    finding = refused(canonical(seal({**sample(), "schedcomp_transfer": 3, "lamps": []})))
+    finding = refused(canonical(seal({**sample(), "schedcomp_transfer": 4, "lamps": []})))
     assert finding.code == "E767"
     assert "A later schedcomp may have written it." in finding.why
     assert "damaged" not in finding.why
     assert "use the one that wrote it" in finding.fix
 
 
-@pytest.mark.parametrize("version", [3, 1, "2", 2.5, True, None, [2], {}])
+@pytest.mark.parametrize("version", [4, 2, "3", 3.5, True, None, [3], {}])
 def test_a_changed_version_may_be_damage(version: Any) -> None:
     finding = refused(canonical({**sample(), "schedcomp_transfer": version}))
     assert finding.code == "E767"

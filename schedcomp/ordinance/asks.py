@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 
@@ -40,6 +41,7 @@ from schedcomp.ordinance.model import (
     NotBefore,
     Share,
 )
+from schedcomp.site import Circuit
 
 StateForm = Dark | Lit | LitOnly | NotBefore | Share | NeverAllOff | Level
 WANTS_DARK = Dark | LitOnly | NotBefore
@@ -130,8 +132,15 @@ def wrong_for(clause: Clause, duty: Duty, lamps: Lamps) -> Intervals:
         return rest_of(together(b.surely for b in burning), lamps.whole)
     if isinstance(form, Lit) or (isinstance(form, Level) and form.at_least):
         return together(rest_of(b.surely, lamps.whole) for b in burning)
-    found = together(b.possibly for b in burning)
-    return switched_on_in(duty.intervals, burning) if duty.morning_ons else found
+    if duty.morning_ons:
+        return switched_on_in(duty.intervals, burning)
+    return possibly_of(lamps, clause.circuits)
+
+
+@lru_cache(maxsize=32)
+def possibly_of(lamps: Lamps, circuits: tuple[Circuit, ...]) -> Intervals:
+    """When any of some circuits may burn; many clauses ask for the same ones."""
+    return together(lamps.of(circuit.name).possibly for circuit in circuits)
 
 
 def switched_on_in(duties: Intervals, burning: Iterable[Burning]) -> Intervals:

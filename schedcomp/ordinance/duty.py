@@ -90,9 +90,7 @@ def times_intervals(
 
 
 @lru_cache(maxsize=64)
-def _stretches(
-    times: Times, facts: Facts, days: frozenset[date], next_evening: bool
-) -> Intervals:
+def _stretches(times: Times, facts: Facts, days: frozenset[date], next_evening: bool) -> Intervals:
     return merged(
         interval
         for stretch in times.stretches

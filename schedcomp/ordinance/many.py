@@ -99,9 +99,7 @@ class _Reader:
     clock: Clockwork
     days: Ints
 
-    def moment(
-        self, moment: Moment, shift: int, *, hold: bool, after: Ints | None = None
-    ) -> _Read:
+    def moment(self, moment: Moment, shift: int, *, hold: bool, after: Ints | None = None) -> _Read:
         """The moment of the dates `shift` days later; an opening is the next one `after`."""
         if not isinstance(moment, Pair):
             return self._plain(moment, shift, hold, after)
@@ -125,9 +123,7 @@ class _Reader:
     def _plain(self, moment: Plain, shift: int, hold: bool, after: Ints | None) -> _Read:
         days = self.days + shift
         if isinstance(moment, Clock):
-            return self._always(
-                readings(self.clock.zone, days, moment.minutes * MINUTE, hold=hold)
-            )
+            return self._always(readings(self.clock.zone, days, moment.minutes * MINUTE, hold=hold))
         if isinstance(moment, SunMoment):
             return self._always(self._sun(moment, days))
         if moment.word.is_opening and after is not None and moment.fallback is None:

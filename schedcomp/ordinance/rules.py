@@ -10,7 +10,7 @@ from functools import cache
 from schedcomp.audit_report import Run
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
-from schedcomp.model import HOUR, MINUTE, ONE_DAY, Instant
+from schedcomp.model import HOUR, MINUTE, ONE_DAY
 from schedcomp.ordinance.asks import Duty, StateForm, duty_of, nights_touched, wrong_for
 from schedcomp.ordinance.bands import kept_duties
 from schedcomp.ordinance.clauses import Clause, bind
@@ -74,13 +74,41 @@ def judge_rules(
     of_year = _verdicts(rules, controller, exact)
     of_run: tuple[ClauseVerdict, ...] = ()
     if run is not None:
-        of_run = run_verdicts(rules, site, world, year.start, year.end, controller, run)
+        of_run = _run_verdicts(rules, site, world, controller, run)
+    return _report(rules, site, world, exact(Counted()), (of_year, of_run), accepted)
+
+
+def judge_program(
+    rules: Rules,
+    site: Site,
+    world: World,
+    controller: Controller,
+    run: Run,
+    accepted: tuple[Accepted, ...] = (),
+) -> RuleReport:
+    """Every verdict on a run alone, where there are no wishes to judge."""
+    sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
+    lamps = lamps_of_run(site.circuits, run, sky, period_range(world))
+    of_run = _run_verdicts(rules, site, world, controller, run)
+    return _report(rules, site, world, lamps, ((), of_run), accepted)
+
+
+def _report(
+    rules: Rules,
+    site: Site,
+    world: World,
+    lamps: Lamps,
+    verdicts: tuple[tuple[ClauseVerdict, ...], tuple[ClauseVerdict, ...]],
+    accepted: tuple[Accepted, ...],
+) -> RuleReport:
+    """The verdicts with what else there is to say; `lamps` are those that people meet."""
+    of_year, of_run = verdicts
     return RuleReport(
         titles=tuple(o.title for o in rules.ordinances),
         year=of_year,
         run=of_run,
         conflicts=conflicts_of(rules.clauses, rules.duties),
-        people=people_findings(site, world, exact(Counted()), rules.clauses, rules.duties),
+        people=people_findings(site, world, lamps, rules.clauses, rules.duties),
         people_checked=world.hours is not None,
         nights=len(world.period.dates()),
         without_clause=_without_clause(rules, world),
@@ -96,23 +124,24 @@ def judge_rules(
     )
 
 
-def run_verdicts(
-    rules: Rules,
-    site: Site,
-    world: World,
-    start: Instant,
-    end: Instant,
-    controller: Controller | None,
-    run: Run,
+def _run_verdicts(
+    rules: Rules, site: Site, world: World, controller: Controller | None, run: Run
 ) -> tuple[ClauseVerdict, ...]:
     """The verdicts on a run of the program, which knows the lamps of the period only."""
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
+    whole = period_range(world)
 
     @cache
     def ran(counted: Counted) -> Lamps:
-        return lamps_of_run(site.circuits, run, sky, (start, end), counted)
+        return lamps_of_run(site.circuits, run, sky, whole, counted)
 
     return _verdicts(rules, controller, ran)
+
+
+def period_range(world: World) -> Interval:
+    """The time of the period itself, which a program is played over."""
+    first, last = world.period.first, world.period.last
+    return world.zone.first_pass(first, 0), world.zone.first_pass(last + ONE_DAY, 0)
 
 
 def judging_range(world: World) -> Interval:
@@ -133,7 +162,8 @@ def _verdicts(
             costs = _costs(clause, duty, controller, rules.clauses, lamps_counting)
             verdict = replace(verdict, costs=costs)
         elif verdict.status is Status.PASS and controller is not None:
-            verdict = replace(verdict, drifted=_drifted(clause, duty, everything, controller))
+            drifted = _drifted(clause, duty, verdict, everything, controller)
+            verdict = replace(verdict, drifted=drifted)
         found.append(verdict)
     return tuple(found)
 
@@ -166,12 +196,13 @@ def _costs(
 
 
 def _drifted(
-    clause: Clause, duty: Duty, lamps: Lamps, controller: Controller
+    clause: Clause, duty: Duty, verdict: ClauseVerdict, lamps: Lamps, controller: Controller
 ) -> tuple[Drifted, ...]:
     """What a slow and a fast clock would break that a true one keeps."""
-    if not isinstance(clause.form, StateForm):
-        return ()
     error = round(controller.clock_error_minutes * MINUTE)
+    spare = verdict.margin.seconds if verdict.margin is not None else error
+    if not isinstance(clause.form, StateForm) or (spare >= error and not verdict.failed):
+        return ()
     holds = common(duty.intervals, (lamps.whole,))
     wrong = wrong_for(clause, duty, lamps)
     found = []
