@@ -14,6 +14,7 @@ from schedcomp.expand import expand
 from schedcomp.hints import Hint, hints_for
 from schedcomp.messages import rules as messages
 from schedcomp.model import Instant, Period
+from schedcomp.ordinance.intervals import Interval
 from schedcomp.ordinance.lamps import EXACT_YEAR, Lamps, PhotocellSky, lamps_of_run, lamps_of_year
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Accepted
@@ -22,7 +23,7 @@ from schedcomp.ordinance.rules import (
     judge_program,
     judge_rules,
     judging_range,
-    period_range,
+    replay_range,
     rules_of,
     with_duties,
 )
@@ -65,9 +66,13 @@ class CheckRequest:
 
 @dataclass(frozen=True, slots=True)
 class _Played:
-    """What a program does, or why there is none; `code` is that of a transfer file."""
+    """What a program does, or why there is none; `code` is that of a transfer file.
+
+    `over` is the time that was played, None: the period.
+    """
 
     run: Run | None
+    over: Interval | None = None
     code: str = ""
     why_not: str = ""
 
@@ -180,7 +185,7 @@ def _of_site(
         return None, (*found, *more)
     played = _played(site, world, rules, year, controller, transfer)
     accepted = () if transfer is None else still_accepted(transfer.accepted, site, ordinances)
-    report = judge_rules(rules, site, world, year, controller, played.run, accepted)
+    report = judge_rules(rules, site, world, year, controller, played.run, accepted, played.over)
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     lamps = lamps_of_year(site.circuits, year, sky, judging_range(world))
     hints = hints_for(site, world, rules, report) if _is_short(world) else ()
@@ -211,7 +216,7 @@ def _played(
     """What the program does: that of a transfer file, else one made for the period."""
     if transfer is not None:
         run = replayed(site, world, transfer.program, transfer.controller)
-        return _Played(run, transfer.program_code)
+        return _Played(run, replay_range(world), transfer.program_code)
     if not _is_short(world):
         return _Played(None, why_not=NO_PROGRAM_FOR_YEARS)
     if controller is None:
@@ -254,13 +259,11 @@ def _of_transfer(
     found = (*found, *more)
     if rules is None:
         return None, found
-    played = _Played(
-        replayed(site, world, transfer.program, transfer.controller), transfer.program_code
-    )
-    assert played.run is not None
+    run = replayed(site, world, transfer.program, transfer.controller)
+    played = _Played(run, replay_range(world), transfer.program_code)
     accepted = tuple(Accepted(clause=c, because=b) for c, b in transfer.accepted)
-    report = judge_program(rules, site, world, transfer.controller, played.run, accepted)
+    report = judge_program(rules, site, world, transfer.controller, run, accepted)
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
-    lamps = lamps_of_run(site.circuits, played.run, sky, period_range(world))
+    lamps = lamps_of_run(site.circuits, run, sky, replay_range(world))
     visits = _visits(rules, report, lamps, world)
     return _Judged(site, world, report, visits, played), found

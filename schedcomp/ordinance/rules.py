@@ -62,8 +62,12 @@ def judge_rules(
     controller: Controller | None,
     run: Run | None,
     accepted: tuple[Accepted, ...] = (),
+    run_over: Interval | None = None,
 ) -> RuleReport:
-    """Every verdict on the exact year and, where there is one, on the run with exact sun times."""
+    """Every verdict on the exact year and, where there is one, on the run with exact sun times.
+
+    `run_over` is the time that was run, None: the period.
+    """
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     whole = judging_range(world)
 
@@ -74,7 +78,8 @@ def judge_rules(
     of_year = _verdicts(rules, controller, exact)
     of_run: tuple[ClauseVerdict, ...] = ()
     if run is not None:
-        of_run = _run_verdicts(rules, site, world, controller, run)
+        whole = run_over or (year.start, year.end)
+        of_run = _run_verdicts(rules, site, world, controller, run, whole)
     return _report(rules, site, world, exact(Counted()), (of_year, of_run), accepted)
 
 
@@ -86,10 +91,11 @@ def judge_program(
     run: Run,
     accepted: tuple[Accepted, ...] = (),
 ) -> RuleReport:
-    """Every verdict on a run alone, where there are no wishes to judge."""
+    """Every verdict on a program played by itself, where there are no wishes to judge."""
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
-    lamps = lamps_of_run(site.circuits, run, sky, period_range(world))
-    of_run = _run_verdicts(rules, site, world, controller, run)
+    whole = replay_range(world)
+    lamps = lamps_of_run(site.circuits, run, sky, whole)
+    of_run = _run_verdicts(rules, site, world, controller, run, whole)
     return _report(rules, site, world, lamps, ((), of_run), accepted)
 
 
@@ -125,11 +131,15 @@ def _report(
 
 
 def _run_verdicts(
-    rules: Rules, site: Site, world: World, controller: Controller | None, run: Run
+    rules: Rules,
+    site: Site,
+    world: World,
+    controller: Controller | None,
+    run: Run,
+    whole: Interval,
 ) -> tuple[ClauseVerdict, ...]:
-    """The verdicts on a run of the program, which knows the lamps of the period only."""
+    """The verdicts on a run of the program, which knows the lamps of `whole` only."""
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
-    whole = period_range(world)
 
     @cache
     def ran(counted: Counted) -> Lamps:
@@ -138,10 +148,10 @@ def _run_verdicts(
     return _verdicts(rules, controller, ran)
 
 
-def period_range(world: World) -> Interval:
-    """The time of the period itself, which a program is played over."""
+def replay_range(world: World) -> Interval:
+    """The time over which a program played by itself is judged, to the end of the last night."""
     first, last = world.period.first, world.period.last
-    return world.zone.first_pass(first, 0), world.zone.first_pass(last + ONE_DAY, 0)
+    return world.zone.first_pass(first, 0), world.zone.first_pass(last + 2 * ONE_DAY, 0)
 
 
 def judging_range(world: World) -> Interval:
