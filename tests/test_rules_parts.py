@@ -89,6 +89,7 @@ def test_splitting_keeps_every_second(one: arithmetic.Intervals, borders: list[i
 
 # Many dates
 
+US_HOLIDAYS = 'holidays = { country = "US", observed = false }'
 HOURS = 'mon-sat = "08:00-22:30"\nfri = "08:00-00:30"\nsun = "closed"\nstaff_after = "20 min"'
 RULES = (
     "dark from 23:00 until 06:00",
@@ -218,6 +219,32 @@ def test_forms_hold_what_was_written() -> None:
     assert isinstance(least, LeastDark)
     assert least.bounds is not None
     assert least.seconds == 21600
+
+
+def test_moving_ranges_with_exceptions() -> None:
+    """Thanksgiving of 2027 is 25 Nov."""
+    days = Period(date(2027, 11, 20), date(2028, 1, 5)).dates()
+    _, world = site_and_world(Scene("", site=US_HOLIDAYS, first="2027-11-20", last="2028-01-05"))
+    named = dates_in(
+        season_of("holiday Thanksgiving to jan 1 except sun, dec 24"), days, world.holidays
+    )
+    wanted = [d for d in days if date(2027, 11, 25) <= d <= date(2028, 1, 1) and d.weekday() < 6]
+    assert sorted(named) == [d for d in wanted if d != date(2027, 12, 24)]
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("every day except fri, sat except day before holidays", "E143"),
+        ("may 1 to sep 30, jan", ""),
+        ("holiday Thanksgiving to jna 1", "E102"),
+        ("first mon of sep to drei", "E102"),
+    ],
+)
+def test_seasons_that_cannot_be_read_are_told(text: str, code: str) -> None:
+    season, found = parse_season(phrase(text))
+    assert [f.code for f in found] == ([code] if code else [])
+    assert (season is None) is bool(code)
 
 
 def season_of(text: str) -> Season:

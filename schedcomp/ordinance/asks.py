@@ -35,6 +35,7 @@ from schedcomp.ordinance.model import (
     Form,
     Level,
     Lit,
+    LitNights,
     LitOnly,
     Measure,
     NeverAllOff,
@@ -64,7 +65,7 @@ def duty_of(clause: Clause) -> Duty:
         return Duty(_judged(found, clause), morning)
     if isinstance(form, LitOnly):
         return Duty(_judged(_lit_only(form, clause), clause))
-    if isinstance(form, StateForm):
+    if isinstance(form, StateForm | LitNights):
         found = times_intervals(
             form.when, clause.facts, clause.named, next_evening=not wants_light(form)
         )

@@ -13,7 +13,7 @@ from schedcomp.ordinance.asks import WANTS_DARK
 from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.intervals import Interval, array_of
 from schedcomp.ordinance.lamps import Burning, Lamps
-from schedcomp.ordinance.model import LeastDark, Level, MiddleDark, Share
+from schedcomp.ordinance.model import LeastDark, Level, LitNights, MiddleDark, MostLit, Share
 from schedcomp.year import Reason
 
 Ints = NDArray[np.int64]
@@ -37,7 +37,8 @@ def causes_of(clause: Clause, lamps: Lamps, wrong: Sequence[Interval]) -> list[C
     if not wrong:
         return found
     form = clause.form
-    wants_dark = isinstance(form, WANTS_DARK | LeastDark | MiddleDark) or (
+    dark_forms = WANTS_DARK | LeastDark | MiddleDark | MostLit | LitNights
+    wants_dark = isinstance(form, dark_forms) or (
         isinstance(form, Level | Share) and not form.at_least
     )
     stretches = array_of(wrong)

@@ -110,7 +110,7 @@ def _problems(requirement: Requirement, site: Site, world: World) -> Iterator[Di
 
 def _dates_of_season(season: Season) -> list[Dates]:
     found: list[Dates] = []
-    for part in season.parts:
+    for part in (*season.parts, *season.removed):
         found += [part.first, part.last] if isinstance(part, Between) else [part]
     return found
 

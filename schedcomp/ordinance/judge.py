@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
 from schedcomp.controller import Controller
+from schedcomp.model import ONE_DAY
 from schedcomp.ordinance.asks import (
     Duty,
     StateForm,
     duty_of,
     failing_by_night,
     nights_touched,
+    possibly_of,
     weight,
     wrong_for,
 )
@@ -29,8 +32,11 @@ from schedcomp.ordinance.model import (
     ExceptionCap,
     LeastDark,
     Level,
+    LitNights,
     MiddleDark,
+    MostLit,
     NotCheckable,
+    Per,
     Share,
 )
 from schedcomp.ordinance.sentences import assumed_words, needs_hours, sentence
@@ -61,8 +67,10 @@ def judge(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
         return _cap(form, clause, judging)
     if missing := _missing(clause, judging):
         return _verdict(clause, judging, Status.NOT_CHECKABLE, why=missing)
-    if isinstance(form, LeastDark | MiddleDark):
+    if isinstance(form, LeastDark | MiddleDark | MostLit):
         return _length(clause, judging)
+    if isinstance(form, LitNights):
+        return _lit_nights(form, clause, duty, judging)
     assert isinstance(form, StateForm)
     return _state(clause, duty, judging)
 
@@ -171,7 +179,7 @@ def _length(clause: Clause, judging: Judging) -> ClauseVerdict:
     if not lengths:
         return _verdict(clause, judging, Status.NOT_APPLYING, why=_why_never(clause))
     short = [n for n in lengths if n.spare_seconds < 0]
-    causes = causes_of(clause, lamps, [(n.piece[1], n.piece[1] + 1) for n in short])
+    causes = causes_of(clause, lamps, [n.blamed for n in short])
     failed = tuple(
         NightFailed(day=n.day, seconds=-n.spare_seconds, start=n.piece[0], end=n.piece[1], **cause)
         for n, cause in zip(short, causes, strict=True)
@@ -193,25 +201,71 @@ def _tightest(lengths: list[NightLength]) -> Margin:
     return Margin(seconds=tightest.spare_seconds, day=tightest.day, instant=tightest.piece[0])
 
 
+# Counts of nights
+
+
+def _counted(days: Iterable[date], per: Per) -> dict[object, list[date]]:
+    """The dates, which are in order, by what they are counted in."""
+    found: dict[object, list[date]] = {}
+    run, before = date.min, None
+    for day in days:
+        if before is None or day - before > ONE_DAY:
+            run = day
+        before = day
+        key = {
+            Per.YEAR: str(day.year),
+            Per.MONTH: f"{day:%Y-%m}",
+            Per.WEEK: day - day.weekday() * ONE_DAY,
+            Per.ROW: run,
+        }[per]
+        found.setdefault(key, []).append(day)
+    return found
+
+
+def _most_counted(counted: dict[object, list[date]], per: Per) -> str:
+    """`12 in 2027, 3 in 2028`, of shorter times only the most."""
+    if not counted:
+        return "none"
+    if per is Per.YEAR:
+        return ", ".join(f"{len(days)} in {year}" for year, days in counted.items())
+    return f"{max(len(days) for days in counted.values())} {per.value} at most"
+
+
+def _lit_nights(form: LitNights, clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
+    """Nights on which any of the circuits may be lit while the clause asks."""
+    lamps = judging.lamps
+    lit = common(common(duty.intervals, (lamps.whole,)), possibly_of(lamps, clause.circuits))
+    by_night = dict(failing_by_night(lit, clause))
+    counted = _counted(by_night, form.per)
+    over = [day for days in counted.values() for day in days[form.most :]]
+    worst = [longest(by_night[day]) for day in over]
+    failed = tuple(
+        NightFailed(day=day, seconds=seconds_of(by_night[day]), start=start, end=end, **cause)
+        for day, (start, end), cause in zip(
+            over, worst, causes_of(clause, lamps, worst), strict=True
+        )
+    )
+    why = f"nights lit: {_most_counted(counted, form.per)}"
+    status, more = _status(clause, over)
+    return _verdict(clause, judging, status, why=more or why, applying=len(by_night), failed=failed)
+
+
 def _cap(form: ExceptionCap, clause: Clause, judging: Judging) -> ClauseVerdict:
-    """Nights declared with any clause of the same rule, and its own, in each calendar year."""
+    """Nights declared with any clause of the same rule, and its own."""
     declared: set[date] = set()
     for other in judging.all_clauses:
         if other.ordinance is clause.ordinance:
             declared.update(day for day, _ in other.excepted)
-    by_year: dict[int, list[date]] = {}
-    for day in sorted(declared):
-        by_year.setdefault(day.year, []).append(day)
-    over = [day for days in by_year.values() for day in days[form.most :]]
+    counted = _counted(sorted(declared), form.per)
+    over = [day for days in counted.values() for day in days[form.most :]]
     failed = tuple(
         NightFailed(
             day=day, seconds=0, start=clause.nights.of(day)[0], end=clause.nights.of(day)[1]
         )
         for day in over
     )
-    words = ", ".join(f"{len(days)} in {year}" for year, days in by_year.items()) or "none"
     status = Status.FAIL if over else Status.PASS
-    why = f"declared nights: {words}"
+    why = f"declared nights: {_most_counted(counted, form.per)}"
     return _verdict(
         clause, judging, status, why=why, applying=len(clause.nights.days), failed=failed
     )

@@ -1,4 +1,4 @@
-"""Clauses on a length of darkness: so many hours each night, or around the middle of the night."""
+"""Clauses on a length: dark so many hours each night or around its middle, lit no longer."""
 
 from __future__ import annotations
 
@@ -7,19 +7,31 @@ from datetime import date
 
 from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.duty import stretch_by_night
-from schedcomp.ordinance.intervals import Interval, Intervals, near, rest_of, together
+from schedcomp.ordinance.intervals import (
+    Interval,
+    Intervals,
+    clipped,
+    near,
+    rest_of,
+    seconds_of,
+    together,
+)
 from schedcomp.ordinance.lamps import Lamps
-from schedcomp.ordinance.model import LeastDark, MiddleDark, Stretch
+from schedcomp.ordinance.model import LeastDark, MiddleDark, MostLit, Stretch
 from schedcomp.ordinance.phrases import SUNSET_TO_SUNRISE
 
 
 @dataclass(frozen=True, slots=True)
 class NightLength:
-    """How much of a length one night has to spare (negative: is short of), and where."""
+    """How much of a length one night has to spare (negative: is short of), and where.
+
+    `blamed` is where what is too much, or cuts the darkness short, begins.
+    """
 
     day: date
     spare_seconds: int
     piece: Interval
+    blamed: Interval
 
 
 def night_lengths(clause: Clause, lamps: Lamps) -> list[NightLength]:
@@ -35,6 +47,8 @@ def night_lengths(clause: Clause, lamps: Lamps) -> list[NightLength]:
     form = clause.form
     if isinstance(form, LeastDark):
         return _least(form, clause, lit, days)
+    if isinstance(form, MostLit):
+        return _most(form, clause, lit, days)
     assert isinstance(form, MiddleDark)
     return [_middle(form, clause, lit, day) for day in days]
 
@@ -62,7 +76,30 @@ def _by_night(stretch: Stretch, clause: Clause, days: list[date]) -> dict[date, 
 def _longest(day: date, lit: Intervals, within: Interval, need: int) -> NightLength:
     dark = rest_of(near(lit, *within), within)
     piece = max(dark, key=lambda p: p[1] - p[0], default=(within[0], within[0]))
-    return NightLength(day, piece[1] - piece[0] - need, piece)
+    return NightLength(day, piece[1] - piece[0] - need, piece, (piece[1], piece[1] + 1))
+
+
+def _most(form: MostLit, clause: Clause, lit: Intervals, days: list[date]) -> list[NightLength]:
+    bounds = None if form.bounds is None else _by_night(form.bounds, clause, days)
+    found = []
+    for day in days:
+        within = clause.nights.of(day) if bounds is None else bounds.get(day)
+        if within is None:
+            continue
+        parts = clipped(near(lit, *within), within)
+        spare = form.seconds - seconds_of(parts)
+        piece = _beyond(parts, form.seconds) or (within[1], within[1])
+        found.append(NightLength(day, spare, piece, piece))
+    return found
+
+
+def _beyond(parts: Intervals, allowed: int) -> Interval | None:
+    """From where so many seconds are used up to the end of the light; None if they never are."""
+    for start, end in parts:
+        if end - start > allowed:
+            return start + allowed, parts[-1][1]
+        allowed -= end - start
+    return None
 
 
 def _middle(form: MiddleDark, clause: Clause, lit: Intervals, day: date) -> NightLength:
@@ -74,10 +111,10 @@ def _middle(form: MiddleDark, clause: Clause, lit: Intervals, day: date) -> Nigh
     first, last = middle - form.reach_seconds, middle + form.reach_seconds
     window = (first - form.seconds, last + form.seconds)
     dark = rest_of(near(lit, *window), window)
-    best = NightLength(day, -form.seconds, (middle, middle))
+    best = NightLength(day, -form.seconds, (middle, middle), (middle, middle + 1))
     for start, end in dark:
         begin = max(start, first)
         room = min(last - begin, end - begin - form.seconds)
         if room > best.spare_seconds:
-            best = NightLength(day, room, (start, end))
+            best = NightLength(day, room, (start, end), (end, end + 1))
     return best

@@ -17,6 +17,7 @@ from schedcomp.model import HOUR, ONE_DAY, Instant, Period
 from schedcomp.ordinance.intervals import Interval
 from schedcomp.ordinance.many import readings
 from schedcomp.ordinance.model import Between, Dating, Season
+from schedcomp.phrases.tree import Dates
 
 _LONGEST_RANGE_DAYS = 370
 
@@ -56,8 +57,14 @@ def nights_of(period: Period, zone: Zone, by: Dating, beyond: int = 0) -> Nights
 
 def dates_in(season: Season, days: Sequence[date], holidays: HolidayList) -> frozenset[date]:
     """Those of `days`, which follow one another, that a season names."""
+    return _any_of(season.parts, days, holidays) - _any_of(season.removed, days, holidays)
+
+
+def _any_of(
+    parts: Sequence[Dates | Between], days: Sequence[date], holidays: HolidayList
+) -> frozenset[date]:
     found: frozenset[date] = frozenset()
-    for part in season.parts:
+    for part in parts:
         if isinstance(part, Between):
             found |= _between(part, days, holidays)
         else:

@@ -10,6 +10,7 @@ from schedcomp.ordinance.model import (
     ExceptionCap,
     Form,
     LeastDark,
+    MostLit,
     NotBefore,
     NotCheckable,
     Requirement,
@@ -103,6 +104,8 @@ def _only_hours(moment: Moment) -> bool:
 def _stretches(form: Form) -> tuple[Stretch, ...]:
     if isinstance(form, LeastDark):
         return tuple(s for s in (form.bounds, form.or_shorter) if s is not None)
+    if isinstance(form, MostLit):
+        return () if form.bounds is None else (form.bounds,)
     times = times_of(form)
     return () if times is None else times.stretches
 
