@@ -59,7 +59,7 @@ def compile(  # noqa: A001  # the one word for it
         return None, in_order(found)
     site, world, rules, year = ready.site, ready.world, ready.rules, ready.year
     unit = unit_sun_of(site, controller, world)
-    fitted, target = plan(site, controller, world, year, unit, keep)
+    year, fitted, target = plan_for_rules(site, controller, world, year, rules, unit, keep)
     if keep is not None:
         fitted = _left_as_it_is(site, controller, keep, fitted, target, unit)
     if fitted.program is not None:
@@ -208,6 +208,25 @@ def plan(
         repeat=site.fit.spare == "safety",
         keep=keep,
     )
+
+
+def plan_for_rules(
+    site: Site,
+    controller: Controller,
+    world: World,
+    year: Year,
+    rules: Rules,
+    unit: UnitSun,
+    keep: Program | None = None,
+) -> tuple[Year, Fitted, Target]:
+    """As `plan`, with the year it was made for: where the stretches chosen for lengths of darkness
+    leave no program, it is that without them.
+    """
+    fitted, target = plan(site, controller, world, year, unit, keep)
+    if fitted.program is not None or not year.lengths_kept:
+        return year, fitted, target
+    year = with_duties(year, rules, lengths=False)
+    return (year, *plan(site, controller, world, year, unit, keep))
 
 
 def can_fit(site: Site, controller: Controller, world: World, year: Year, unit: UnitSun) -> bool:

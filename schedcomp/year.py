@@ -159,12 +159,16 @@ class CircuitYear:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Year:
-    """`start` and `end` are the first and last local midnight of the period."""
+    """`start` and `end` are the first and last local midnight of the period.
+
+    `lengths_kept`: stretches for lengths of darkness are among those that stay dark.
+    """
 
     period: Period
     start: Instant
     end: Instant
     circuits: tuple[CircuitYear, ...]
+    lengths_kept: bool = False
 
     def circuit(self, name: str) -> CircuitYear:
         """The year of the circuit of this name; KeyError if there is none."""

@@ -224,10 +224,11 @@ def _played(
     if not world_fits(site, controller):
         return _Played(None, why_not=f"{controller.name} has too few channels")
     # The fit is not read in where no program is made: that takes as long as many clauses.
-    from schedcomp.pipeline import plan, prove
+    from schedcomp.pipeline import plan_for_rules, prove
 
     unit = unit_sun_of(site, controller, world)
-    fitted, target = plan(site, controller, world, with_duties(year, rules), unit)
+    bound = with_duties(year, rules)
+    _, fitted, target = plan_for_rules(site, controller, world, bound, rules, unit)
     audit = prove(site, controller, fitted, target, unit)
     if audit is None:
         return _Played(None, why_not=f"no program fits {controller.name}")

@@ -12,7 +12,7 @@ from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
 from schedcomp.model import HOUR, MINUTE, ONE_DAY
 from schedcomp.ordinance.asks import Duty, StateForm, duty_of, nights_touched, wrong_for
-from schedcomp.ordinance.bands import kept_duties
+from schedcomp.ordinance.bands import dark_lengths, kept_duties, override_seconds
 from schedcomp.ordinance.clauses import Clause, bind
 from schedcomp.ordinance.conflicts import conflicts_of
 from schedcomp.ordinance.intervals import Interval, common, moved
@@ -246,22 +246,31 @@ def _without_clause(rules: Rules, world: World) -> tuple[date, ...]:
     return tuple(day for day in world.period.dates() if day not in asked)
 
 
-def with_duties(year: Year, rules: Rules) -> Year:
+def with_duties(year: Year, rules: Rules, *, lengths: bool = True) -> Year:
     """The year with the stretches in which the fit must not move a switching.
 
-    These are the dark and lit duties that the exact year meets; one that the wishes break already
-    does not constrain.
+    These are the dark and lit duties that the exact year meets, and for a length of darkness the
+    stretch of each night that has it; one that the wishes break already does not constrain. Which
+    stretch is chosen beforehand, so that without `lengths` more may fit.
     """
     made = []
+    both = list(zip(rules.clauses, rules.duties, strict=True))
+    chosen = [(clause, dark_lengths(clause, year)) for clause in rules.clauses if lengths]
     for circuit in year.circuits:
         lit = tuple((s.start, s.end) for s in circuit.spans)
         dark_duties: list[Interval] = []
         lit_duties: list[Interval] = []
-        for clause, duty in zip(rules.clauses, rules.duties, strict=True):
-            if circuit.circuit in {c.name for c in clause.circuits}:
-                dark, light = kept_duties(clause, duty, lit)
-                dark_duties += dark
-                lit_duties += light
+        for clause, duty in both:
+            for one in clause.circuits:
+                if one.name == circuit.circuit:
+                    dark, light = kept_duties(clause, duty, lit, override_seconds(one))
+                    dark_duties += dark
+                    lit_duties += light
+        for clause, stretches in chosen:
+            for one in clause.circuits:
+                if one.name == circuit.circuit:
+                    held = override_seconds(one)
+                    dark_duties += [(start - held, end) for start, end in stretches]
         made.append(
             replace(
                 circuit,
@@ -269,4 +278,6 @@ def with_duties(year: Year, rules: Rules) -> Year:
                 required_lit=tuple(sorted(set(lit_duties))),
             )
         )
-    return replace(year, circuits=tuple(made))
+    return replace(
+        year, circuits=tuple(made), lengths_kept=any(stretches for _, stretches in chosen)
+    )
