@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from schedcomp.expand import expand
-from schedcomp.model import DAY, MINUTE
+from schedcomp.model import MINUTE
+from schedcomp.moved_windows import moved_window
 from schedcomp.ordinance.asks import WANTS_DARK, Duty
 from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.conflicts import wants_lit
@@ -17,13 +18,8 @@ from schedcomp.ordinance.rules import Rules, judging_range
 from schedcomp.ordinance.verdict import ClauseVerdict, RuleReport, Status
 from schedcomp.phrases.printer import print_calendar_line, print_keep_dark, print_window
 from schedcomp.phrases.tree import (
-    Clock,
     DatesPhrase,
-    HoursMoment,
     KeepDarkLine,
-    Moment,
-    Pair,
-    Plain,
     Window,
 )
 from schedcomp.site import Circuit, DayType, Site
@@ -34,7 +30,6 @@ MOST_CLAUSES = 3
 MOST_WINDOWS = 4
 LONGEST_MINUTES = 240
 """A window moved further is another wish, not a correction."""
-_DAY_MINUTES = DAY // MINUTE
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,39 +139,15 @@ def _moved(site: Site, place: _Place, minutes: int) -> Site:
 
 def _moved_type(day_type: DayType, place: _Place, minutes: int) -> DayType:
     windows = list(day_type.windows)
-    windows[place.index] = _moved_window(windows[place.index], place.is_end, minutes)
+    windows[place.index] = moved_window(windows[place.index], place.is_end, minutes)
     return replace(day_type, windows=tuple(windows))
-
-
-def _moved_window(window: Window, is_end: bool, minutes: int) -> Window:
-    if is_end:
-        return replace(window, end=_later(window.end, minutes))
-    return replace(window, start=_later(window.start, minutes))
-
-
-def _later(moment: Moment, minutes: int) -> Moment:
-    if isinstance(moment, Pair):
-        first, second = _plain_later(moment.first, minutes), _plain_later(moment.second, minutes)
-        return replace(moment, first=first, second=second)
-    return _plain_later(moment, minutes)
-
-
-def _plain_later(moment: Plain, minutes: int) -> Plain:
-    if isinstance(moment, Clock):
-        return replace(moment, minutes=(moment.minutes + minutes) % _DAY_MINUTES)
-    if isinstance(moment, HoursMoment) and moment.fallback is not None:
-        fallback = replace(
-            moment.fallback, minutes=(moment.fallback.minutes + minutes) % _DAY_MINUTES
-        )
-        moment = replace(moment, fallback=fallback)
-    return replace(moment, offset_minutes=moment.offset_minutes + minutes)
 
 
 def _moved_hint(site: Site, clause: Clause, minutes: int, place: _Place, direction: int) -> Hint:
     day_type = site.day_type(place.day_type)
     assert day_type is not None
     before = day_type.windows[place.index]
-    after = _moved_window(before, place.is_end, direction * minutes)
+    after = moved_window(before, place.is_end, direction * minutes)
     end = "end" if place.is_end else "start"
     way = "later" if direction > 0 else "earlier"
     text = f"{end} `{print_window(before)}` of {place.day_type} {minutes} min {way}"
@@ -188,6 +159,8 @@ def _keep_dark_hint(tried: _Trial, clause: Clause, duty: Duty) -> Hint | None:
     form, season = clause.form, clause.requirement.season
     simple = isinstance(form, Dark) and not form.when.whiles and len(form.when.stretches) == 1
     if not simple or len(season.parts) != 1 or isinstance(season.parts[0], Between):
+        return None
+    if season.removed:
         return None
     assert isinstance(form, Dark)
     stretch = form.when.stretches[0]

@@ -26,7 +26,8 @@ from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Fitted, Program
 from schedcomp.promises import check_promises
 from schedcomp.renewal import slot_changes
-from schedcomp.rule_findings import no_room, rule_findings
+from schedcomp.rule_findings import rule_findings
+from schedcomp.rule_room import no_room
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
@@ -91,7 +92,7 @@ def compile(  # noqa: A001  # the one word for it
         *program_findings(compiled),
         *broken,
         *rule_findings(report, world.zone),
-        *no_room(fitted, year, site),
+        *no_room(fitted, year, site, controller, unit),
     )
     return compiled, in_order((*found, *more))
 

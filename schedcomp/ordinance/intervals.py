@@ -147,10 +147,12 @@ def apart_from(duties: Intervals, other: Intervals) -> Intervals:
     return tuple(duties[int(i)] for i in np.flatnonzero(high <= low))
 
 
-def rooms_beside(duties: Intervals, bad: Intervals) -> NDArray[np.int64] | None:
-    """Seconds between each of `duties` and the nearest of `bad`, none of which overlaps any.
+def rooms_beside(
+    duties: Intervals, bad: Intervals
+) -> tuple[NDArray[np.int64], NDArray[np.int64]] | None:
+    """Seconds between each of `duties` and the nearest of `bad` before and after it.
 
-    None where there are none of one kind.
+    None of `bad` overlaps any of `duties`. None where there are none of one kind.
     """
     if not duties or not bad:
         return None
@@ -159,7 +161,10 @@ def rooms_beside(duties: Intervals, bad: Intervals) -> NDArray[np.int64] | None:
     far = np.iinfo(np.int64).max // 2
     starts = np.append(wrong[:, 0], far)
     ends = np.insert(wrong[:, 1], 0, -far)
-    return np.asarray(np.minimum(starts[after] - both[:, 1], both[:, 0] - ends[after]), np.int64)
+    return (
+        np.asarray(both[:, 0] - ends[after], np.int64),
+        np.asarray(starts[after] - both[:, 1], np.int64),
+    )
 
 
 def seconds_between(intervals: Intervals, borders: Sequence[Instant]) -> NDArray[np.int64]:

@@ -156,13 +156,21 @@ def _status(clause: Clause, failed: list[date]) -> tuple[Status, str]:
 
 
 def margin_of(clause: Clause, holds: Intervals, wrong: Intervals) -> Margin | None:
-    """The stretch that comes closest to lamps that would be wrong; None where none ever are."""
+    """The end of a stretch that comes closest to lamps that would be wrong; None where none ever
+    are.
+    """
     rooms = rooms_beside(holds, wrong)
     if rooms is None:
         return None
-    tightest = int(np.argmin(rooms))
-    start = holds[tightest][0]
-    return Margin(seconds=int(rooms[tightest]), day=clause.nights.day_at(start), instant=start)
+    before, after = rooms
+    tightest = int(np.argmin(np.minimum(before, after)))
+    at_start = bool(before[tightest] <= after[tightest])
+    start, end = holds[tightest]
+    return Margin(
+        seconds=int(min(before[tightest], after[tightest])),
+        day=clause.nights.day_at(start),
+        instant=start if at_start else end,
+    )
 
 
 # Lengths
