@@ -409,7 +409,7 @@ def test_every_built_in_rule_can_be_read_back() -> None:
         assert not found
         assert ordinance.text_version, name
         assert ordinance.entered_by, name
-        assert "onfirm" in ordinance.note or name == "model-lighting-ordinance-2011", name
+        assert "Confirm" in ordinance.note, name
         assert ordinance.unconfirmed
         shown = ordinances.ordinances(name, None, NOW)
         assert shown.exit_code == CLEAN, render(shown.findings)
