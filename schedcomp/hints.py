@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from schedcomp.expand import expand
 from schedcomp.model import MINUTE
 from schedcomp.moved_windows import moved_window
-from schedcomp.ordinance.asks import WANTS_DARK, Duty
+from schedcomp.ordinance.asks import Duty, StateForm, wants_light
 from schedcomp.ordinance.clauses import Clause
-from schedcomp.ordinance.conflicts import wants_lit
 from schedcomp.ordinance.judge import Judging, meets
 from schedcomp.ordinance.lamps import PhotocellSky, lamps_of_year
-from schedcomp.ordinance.model import Between, Dark
+from schedcomp.ordinance.model import Between, Dark, LeastDark, MiddleDark, MostLit
 from schedcomp.ordinance.rules import Rules, judging_range
 from schedcomp.ordinance.verdict import ClauseVerdict, RuleReport, Status
 from schedcomp.phrases.printer import print_calendar_line, print_keep_dark, print_window
@@ -27,9 +27,13 @@ from schedcomp.words import counted
 from schedcomp.world import World
 
 MOST_CLAUSES = 3
+MOST_TRIED = 6
 MOST_WINDOWS = 4
 LONGEST_MINUTES = 240
 """A window moved further is another wish, not a correction."""
+
+
+_MOVABLE = StateForm | LeastDark | MiddleDark | MostLit
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +53,8 @@ def hints_for(site: Site, world: World, rules: Rules, report: RuleReport) -> tup
     tried = _Trial(site, world, rules)
     both = zip(rules.clauses, rules.duties, report.year, strict=True)
     failing = [(c, d, v) for c, d, v in both if v.status is Status.FAIL and v.failed]
-    found = (_hint(tried, *item) for item in failing[:MOST_CLAUSES])
-    return tuple(hint for hint in found if hint is not None)
+    found = (_hint(tried, *item) for item in failing[:MOST_TRIED])
+    return tuple(islice((hint for hint in found if hint is not None), MOST_CLAUSES))
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +81,7 @@ class _Place:
 
 
 def _hint(tried: _Trial, clause: Clause, duty: Duty, verdict: ClauseVerdict) -> Hint | None:
-    if not isinstance(clause.form, WANTS_DARK) and not wants_lit(clause):
+    if not isinstance(clause.form, _MOVABLE):
         return None
     worst = max(night.seconds for night in verdict.failed)
     most = -(-worst // MINUTE)
@@ -95,7 +99,7 @@ def _hint(tried: _Trial, clause: Clause, duty: Duty, verdict: ClauseVerdict) -> 
 
 def _moves(tried: _Trial, clause: Clause, verdict: ClauseVerdict) -> Iterator[tuple[_Place, int]]:
     """Ends of windows behind the failed nights, and the way to move them."""
-    way = 1 if wants_lit(clause) else -1
+    way = 1 if wants_light(clause.form) else -1
     for name in _types(tried.site, clause, verdict)[:MOST_WINDOWS]:
         day_type = tried.site.day_type(name)
         for index in range(len(day_type.windows) if day_type else 0):

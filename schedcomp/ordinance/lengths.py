@@ -82,8 +82,9 @@ def _longest(day: date, lit: Intervals, within: Interval, need: int) -> NightLen
     dark = rest_of(near(lit, *within), within)
     piece = max(dark, key=lambda p: p[1] - p[0], default=(within[0], within[0]))
     spare = piece[1] - piece[0] - need
-    begins = (piece[0], piece[1] - need)
-    return NightLength(day, spare, piece, (piece[1], piece[1] + 1), begins)
+    ends_with_light = piece[1] < within[1]
+    blamed = (piece[1], piece[1] + 1) if ends_with_light else (piece[0] - 1, piece[0])
+    return NightLength(day, spare, piece, blamed, (piece[0], piece[1] - need))
 
 
 def _most(form: MostLit, clause: Clause, lit: Intervals, days: list[date]) -> list[NightLength]:

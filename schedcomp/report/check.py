@@ -20,6 +20,8 @@ _SHORT = {
     Status.NOT_CHECKABLE: "n/c",
     Status.NOT_APPLYING: "n/a",
 }
+MOST_CONFLICTS = 5
+"""Most pairs told on a screen."""
 _LEGEND = "n/c: not checkable by a schedule; n/a: does not apply"
 
 
@@ -108,12 +110,15 @@ def _drift_words(drifted: Drifted) -> str:
 
 
 def _conflicts(rules: RuleReport) -> Iterator[str]:
-    for found in rules.conflicts:
+    for found in rules.conflicts[:MOST_CONFLICTS]:
         yield wrapped(
             f"{found.dark} (dark) and {found.lit} (lit) for {found.circuit}: "
             f"{counted(found.nights, 'night')}, up to {duration_words(found.most_seconds)} a night",
             "In conflict: ",
         )
+    if len(rules.conflicts) > MOST_CONFLICTS:
+        more = len(rules.conflicts) - MOST_CONFLICTS
+        yield wrapped(f"{more} more; --json lists them all", "In conflict: ")
 
 
 def _people(rules: RuleReport) -> str:
@@ -139,8 +144,10 @@ def _visits(visits: tuple[Visit, ...], zone: Zone) -> Iterator[str]:
 
 
 def _taken(rules: RuleReport) -> Iterator[str]:
+    clauses: dict[str, list[str]] = {}
     for verdict in rules.year or rules.run:
-        for text in verdict.assumed:
-            yield wrapped(f"{verdict.clause}: {text}", "  ", "    ")
-        for circuit, because in verdict.exempt:
-            yield wrapped(f"{verdict.clause}: not for {circuit}, {because}", "  ", "    ")
+        exempt = (f"not for {circuit}, {because}" for circuit, because in verdict.exempt)
+        for text in (*verdict.assumed, *exempt):
+            clauses.setdefault(text, []).append(verdict.clause)
+    for text, names in clauses.items():
+        yield wrapped(f"{join_and(names)}: {text}", "  ", "    ")
