@@ -297,6 +297,7 @@ def check(
         years=years,
         transfer=transfer,
         ordinances=tuple(ordinance or ()),
+        every_night=as_json,
     )
     give(answers.check(request, now()), "check", as_json)
 

@@ -31,6 +31,9 @@ class Bound:
 
     def moved(self, sun_seconds: int) -> Instant:
         """The instant if every sun time in it came `sun_seconds` later."""
+        if len(self.members) == 1:
+            instant, is_sun = self.members[0]
+            return instant + sun_seconds if is_sun else instant
         instants = [t + sun_seconds if is_sun else t for t, is_sun in self.members]
         return min(instants) if self.which is Which.EARLIER else max(instants)
 
@@ -156,12 +159,16 @@ class CircuitYear:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Year:
-    """`start` and `end` are the first and last local midnight of the period."""
+    """`start` and `end` are the first and last local midnight of the period.
+
+    `lengths_kept`: stretches for lengths of darkness are among those that stay dark.
+    """
 
     period: Period
     start: Instant
     end: Instant
     circuits: tuple[CircuitYear, ...]
+    lengths_kept: bool = False
 
     def circuit(self, name: str) -> CircuitYear:
         """The year of the circuit of this name; KeyError if there is none."""

@@ -63,7 +63,7 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     findings = (*findings, *more)
     if period is None or findings:
         return Answer(exit_code=USAGE, findings=findings)
-    if len(request.accept) != len(request.because):
+    if not each_has_a_reason(request.accept, request.because):
         reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None),)
         return Answer(exit_code=USAGE, findings=reason_missing)
     site, found = sitefile.load_site(request.site)
@@ -93,10 +93,14 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     return _written(compiled, request, (today, commission), found)
 
 
+def each_has_a_reason(accept: tuple[str, ...], because: tuple[str, ...]) -> bool:
+    return len(accept) == len(because) and all(reason.strip() for reason in because)
+
+
 def accepted_of(accept: tuple[str, ...], because: tuple[str, ...]) -> tuple[Accepted, ...]:
     """Clauses and promises that need not be met, each with its reason."""
     pairs = zip(accept, because, strict=True)
-    return tuple(Accepted(clause=clause, because=because) for clause, because in pairs)
+    return tuple(Accepted(clause=c, because=" ".join(b.split())) for c, b in pairs)
 
 
 def _commission(request: BuildRequest, now: Instant) -> tuple[date | None, Findings]:

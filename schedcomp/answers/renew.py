@@ -8,7 +8,7 @@ from pathlib import Path
 
 from schedcomp import asked, pipeline, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, Findings
-from schedcomp.answers.build import accepted_of, build_files
+from schedcomp.answers.build import accepted_of, build_files, each_has_a_reason
 from schedcomp.answers.here import local_date, utc_date, where_words
 from schedcomp.audit import run_program
 from schedcomp.compiled import Compiled
@@ -72,7 +72,7 @@ def renew(request: RenewRequest, now: Instant) -> Answer:
     dates, found = _dates(request, utc_date(now))
     if has_problem(found):
         return Answer(exit_code=USAGE, findings=found)
-    if len(request.accept) != len(request.because):
+    if not each_has_a_reason(request.accept, request.because):
         reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None),)
         return Answer(exit_code=USAGE, findings=reason_missing)
     site, found = sitefile.load_site(request.site)

@@ -11,6 +11,8 @@ from schedcomp.audit import run_program
 from schedcomp.compiled import Compiled
 from schedcomp.diag import Severity
 from schedcomp.messages import stick as messages
+from schedcomp.ordinance.load import load_ordinances
+from schedcomp.ordinance.settle import still_accepted
 from schedcomp.output.transfer import program_code
 from schedcomp.report import stick as report
 from schedcomp.report.words import wrapped
@@ -48,7 +50,11 @@ def verify(path: str, site_path: str | None) -> Answer:
     found = _meaning(transfer, path)
     if found:
         return Answer(exit_code=BAD_FILES, findings=found, record=report.program_record(transfer))
-    lines = [report.program_line(transfer), *_whole_lines(checked)]
+    lines = [
+        report.program_line(transfer),
+        *report.accepted_lines(transfer),
+        *_whole_lines(checked),
+    ]
     record = {**report.program_record(transfer), **_set_record(checked)}
     if site_path is None:
         lines.append(wrapped("No site file was compared; --site SITE does that."))
@@ -115,7 +121,11 @@ def _compiled(transfer: Transfer, site_path: str) -> tuple[_Compiled | None, Fin
     controller, found = controller_of(site)
     if controller is None:
         return None, found
-    result, found = pipeline.compile(site, transfer.period, controller)
+    ordinances, found = load_ordinances(site)
+    if ordinances is None:
+        return None, found
+    accepted = still_accepted(transfer.accepted, site, ordinances)
+    result, found = pipeline.compile(site, transfer.period, controller, accepted=accepted)
     if result is None:
         return None, tuple(f for f in found if f.severity is Severity.PROBLEM)
     code = ""

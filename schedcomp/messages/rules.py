@@ -72,7 +72,7 @@ NO_ROOM = caution(
     "{circuit}: the rule leaves no room beside {count} switchings that follow the sun.",
     why="First the {action} at {phrase} on {first}: a program may not do it {way}, and the sun "
     "times of the unit, or its few slots, are not exact to the minute.",
-    fix="leave some minutes to the rule, for example\non from sunset + 15 min until 23:00",
+    fix="leave the rule {minutes} minutes\n{typed}",
 )
 
 UNCONFIRMED = caution(

@@ -346,7 +346,8 @@ def _energy(compiled: Compiled) -> Row:
     hours = amount_words(sum(use.hours for use in compiled.energy))
     loads = [use.kwh for use in compiled.energy if use.kwh is not None]
     total = f", {amount_words(sum(loads))} kWh" if loads else ""
-    brief = f"{counted(len(compiled.energy), 'circuit')}, {hours} h{total}"
+    about = " (estimated, photocell)" if any(use.estimated for use in compiled.energy) else ""
+    brief = f"{counted(len(compiled.energy), 'circuit')}, {hours} h{total}{about}"
     return Row("Lit", "; ".join(each), brief)
 
 
