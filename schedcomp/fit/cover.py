@@ -30,19 +30,29 @@ class _Table:
     rows: int
 
 
-def minimum_cover(rows: int, columns: Sequence[int], *, canonical: bool = True) -> Cover:
-    """The fewest columns that cover all `rows` (a bit set, as each column is).
+@dataclass(frozen=True, slots=True)
+class Reduced:
+    """A cover to find: columns that any one needs, and the parts that are left to be solved."""
 
-    Every row must be covered by some column. `canonical` False: any optimum, for asking only how
-    many.
-    """
-    table, chosen = _reduced(_Table(dict(enumerate(columns)), rows))
-    bound = len(chosen)
-    for piece in _pieces(table):
-        part = _solved(piece, canonical)
-        chosen += part.chosen
-        bound += part.bound
-    return Cover(tuple(sorted(chosen)), bound)
+    needed: tuple[int, ...]
+    pieces: tuple[_Table, ...]
+
+    @staticmethod
+    def of(rows: int, columns: Sequence[int]) -> Reduced:
+        """Every row of `rows` must be covered by some column (bit sets)."""
+        table, needed = _reduced(_Table(dict(enumerate(columns)), rows))
+        return Reduced(tuple(needed), tuple(_pieces(table)))
+
+    def minimum(self, *, canonical: bool) -> Cover:
+        """The fewest columns; `canonical` False: any optimum, for asking only how many."""
+        parts = [_solved(piece, canonical) for piece in self.pieces]
+        chosen = [*self.needed, *(column for part in parts for column in part.chosen)]
+        return Cover(tuple(sorted(chosen)), len(self.needed) + sum(part.bound for part in parts))
+
+
+def minimum_cover(rows: int, columns: Sequence[int], *, canonical: bool = True) -> Cover:
+    """The fewest columns that cover all `rows` (a bit set, as each column is)."""
+    return Reduced.of(rows, columns).minimum(canonical=canonical)
 
 
 def _reduced(table: _Table) -> tuple[_Table, list[int]]:

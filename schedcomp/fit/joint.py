@@ -13,7 +13,7 @@ from itertools import chain, islice
 
 from schedcomp.fit.book import Book, planner_of
 from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
-from schedcomp.fit.cells import Cells, cells_of, contested_rows
+from schedcomp.fit.cells import Cells, cells_of, contested_rows, useful_firings
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
@@ -115,7 +115,7 @@ class _Attempt:
             for index in range(len(job.channels))
         )
         free = tuple(
-            cells_of(channel, contested_rows(job.firings, channel, more))
+            cells_of(channel, contested_rows(useful_firings(job.firings, channel), channel, more))
             for channel, more in zip(job.channels, acting, strict=True)
         )
         eligible = [eligible_dates(domains, c, axis) for c in range(len(job.channels))]
