@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from schedcomp.fit.solver import Model, Row, Solution, solve
+from schedcomp.fit.solver import Model, Row, Solution, decided, solve
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +162,7 @@ def first_in_order(
     spent = Row(tuple((v, c) for v, c in enumerate(model.costs) if c), upper=limit + 0.5)
     model = replace(model, rows=(*model.rows, spent))
     all_cost = all(model.costs[variable] for variable in order)
-    settled = dict(model.fixed)
+    settled = {**model.fixed, **decided(model, limit)}
     undecided = 0
     while undecided < len(order):
         ahead = (i for i in range(undecided, len(order)) if values[order[i]] > 0.5)
@@ -171,7 +171,7 @@ def first_in_order(
         if better is not None:
             values = better
             continue
-        settled |= {order[i]: float(i == target) for i in range(undecided, target)}
+        settled |= {order[i]: 0.0 for i in range(undecided, target)}
         if target < len(order):
             settled[order[target]] = 1.0
         undecided = target + 1
@@ -184,9 +184,10 @@ def _earlier(
     model: Model, order: Sequence[int], settled: dict[int, float], undecided: int, target: int
 ) -> tuple[float, ...] | None:
     """A solution with the settled values and some variable at 1 before `target`."""
-    if target <= undecided:
+    open_ones = [v for v in order[undecided:target] if settled.get(v) != 0.0]
+    if not open_ones:
         return None
-    one_earlier = Row(tuple((order[i], 1.0) for i in range(undecided, target)), lower=1.0)
+    one_earlier = Row(tuple((v, 1.0) for v in open_ones), lower=1.0)
     weights = [0.0] * len(model.costs)
     for number, variable in enumerate(order):
         weights[variable] = float(number)

@@ -48,13 +48,13 @@ def fewest_slots(job: UnitJob, *, canonical: bool) -> Whole | tuple[Hopeless, ..
     empty = tuple(h for h in map(_empty, job.channels) if h.rows)
     if empty:
         return empty
-    attempt = _Attempt.of(job, canonical=canonical)
+    attempt = _Attempt.of(job)
     least = attempt.least()
     if not isinstance(least, int):
         return least
-    found = attempt.best(least)
+    found = attempt.best(least, canonical=canonical)
     if found is None and attempt.has_free_borders:
-        found = attempt.with_fixed_borders().best(least)
+        found = attempt.with_fixed_borders().best(least, canonical=canonical)
     return found or tuple(attempt.doubtful()) or _all_of(job)
 
 
@@ -62,7 +62,7 @@ def least_together(job: UnitJob) -> int:
     """A lower bound on the slots of all channels, 0 where nothing at all is known to work."""
     if any(_empty(channel).rows for channel in job.channels):
         return 0
-    attempt = _Attempt.of(job, canonical=False)
+    attempt = _Attempt.of(job)
     least = attempt.least()
     return max(least, attempt.floor()) if isinstance(least, int) else 0
 
@@ -72,7 +72,7 @@ def with_free_borders(job: UnitJob, least: int) -> Whole | None:
 
     `least` is a known lower bound.
     """
-    return _Attempt.of(job, canonical=True).best(least)
+    return _Attempt.of(job).best(least, canonical=True)
 
 
 def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
@@ -94,6 +94,21 @@ def _empty(channel: ChannelTarget) -> Hopeless:
     return Hopeless(channel, tuple(rows))
 
 
+def _key(job: UnitJob, *what: object) -> tuple[object, ...]:
+    """A name for something about these channels of a job, with the special days it may use."""
+    return (*what, tuple(c.channel for c in job.channels), job.controller.exceptions)
+
+
+@dataclass(frozen=True, slots=True)
+class _Best:
+    """The best of the models tried, and a bound for every program."""
+
+    slots: int
+    book: Book
+    found: Solution
+    bound: int
+
+
 @dataclass(frozen=True, slots=True)
 class _Attempt:
     """A job with all borders free that could be moved, or with fixed ones; `free` has them free."""
@@ -103,11 +118,14 @@ class _Attempt:
     planner: Planner
     domains: tuple[Domain, ...]
     free: tuple[Cells, ...]
-    canonical: bool
 
     @staticmethod
-    def of(job: UnitJob, *, canonical: bool) -> _Attempt:
-        """With free borders."""
+    def of(job: UnitJob) -> _Attempt:
+        """With free borders; the same one for the same channels and special days."""
+        return job.remembered(_key(job, "attempt"), lambda: _Attempt._made(job))
+
+    @staticmethod
+    def _made(job: UnitJob) -> _Attempt:
         axis, rule = job.ranges.axis, job.controller.exceptions
         domains = domains_of(job.channels, job.controller, job.clock, axis)
         acting = (
@@ -125,7 +143,7 @@ class _Attempt:
         catalogue = Catalogue(
             free, tuple(bases), job.firings, job.ranges, job.controller, tuple(eligible)
         )
-        return _Attempt(job, catalogue, planner_of(job), domains, free, canonical)
+        return _Attempt(job, catalogue, planner_of(job), domains, free)
 
     @property
     def has_free_borders(self) -> bool:
@@ -146,9 +164,11 @@ class _Attempt:
         return self.catalogue.cells is self.free
 
     def least(self) -> int | tuple[Hopeless, ...]:
-        """A lower bound with borders and special days free, or what nothing covers.
+        """A lower bound with borders and special days free, or what nothing covers."""
+        return self.job.remembered(_key(self.job, "least"), self._least)
 
-        Switchings on dates that may be special days count as done, and events that would do harm
+    def _least(self) -> int | tuple[Hopeless, ...]:
+        """Switchings on dates that may be special days count as done, and events that would do harm
         there as harmless: every program there is satisfies this too.
         """
         columns = sorted(self.catalogue.widest(), key=order_of)
@@ -229,8 +249,13 @@ class _Attempt:
             if rows:
                 yield Hopeless(channel, rows)
 
-    def best(self, least: int) -> Whole | None:
+    def best(self, least: int, *, canonical: bool) -> Whole | None:
         """The best program of models that grow until one is complete or proven least."""
+        key = _key(self.job, "best", self._borders_are_complete, least)
+        best = self.job.remembered(key, lambda: self._best(least))
+        return None if best is None else self._whole(best, canonical=canonical)
+
+    def _best(self, least: int) -> _Best | None:
         best: tuple[int, Book, Solution] | None = None
         bound = max(least, self.floor()) if self._borders_are_complete else least
         plans = {
@@ -253,7 +278,7 @@ class _Attempt:
                 best = (slots, book, found)
             if best[0] == bound:
                 break
-        return None if best is None else self._whole(*best, min(bound, best[0]))
+        return None if best is None else _Best(*best, min(bound, best[0]))
 
     def _tries_every_half(self) -> bool:
         """Of all sets of weekdays or channels only those are tried that help a half by itself."""
@@ -280,6 +305,9 @@ class _Attempt:
 
     def floor(self) -> int:
         """A bound from events with all dates they could ever have, whatever harm they do there."""
+        return self.job.remembered(_key(self.job, "floor"), self._floor)
+
+    def _floor(self) -> int:
         if not self._plans_hold_events() or not self.catalogue.has_every_channel_set:
             return 0
         offers = [
@@ -293,13 +321,13 @@ class _Attempt:
         exceptions, holds = self.job.controller.exceptions, self.job.controller.slot_holds
         return bool(self.domains) and exceptions.plan != PLAIN_DARK and holds == "one action"
 
-    def _whole(self, slots: int, book: Book, found: Solution, bound: int) -> Whole:
-        sorted_out = self.canonical and found.bound == slots
-        values = book.preferred(found) if sorted_out else found.values
-        events, days, borders = book.read(values)
+    def _whole(self, best: _Best, *, canonical: bool) -> Whole:
+        sorted_out = canonical and best.found.bound == best.slots
+        values = best.book.preferred(best.found) if sorted_out else best.found.values
+        events, days, borders = best.book.read(values)
         cells = self.catalogue.cells
         settled = tuple(with_borders(c, b) for c, b in zip(cells, borders, strict=True))
-        return Whole(events, days, settled, self.free, slots, bound)
+        return Whole(events, days, settled, self.free, best.slots, best.bound)
 
     def _stages(self) -> Iterator[tuple[list[Candidate], bool]]:
         """Growing sets of candidates in canonical order, and whether a set is complete."""
