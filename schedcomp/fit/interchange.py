@@ -103,16 +103,19 @@ def _exchanged(table: _Table, chosen: Sequence[int]) -> tuple[int, ...]:
 def _bound(table: _Table, count: int, reached_seconds: int) -> int:
     """Seconds that no cover of `count` columns goes below; `reached_seconds` is one that is met.
 
-    A row's first weight is for something near it, its second for something that covers it.
+    A row's first weight is for something near it, its second for something that covers it. All
+    numbers are whole and far below 2**53, so floating point adds them exactly, in any order.
     """
-    away, covers = table.away, table.covers.astype(np.int64)
+    away, covers = table.away.astype(np.float64), table.covers.astype(np.float64)
     floor = away.min(axis=0)
     near, covered = floor + FIRST_WEIGHT_SECONDS, np.zeros_like(floor)
-    nearer, covering = np.zeros_like(floor), np.zeros_like(floor)
+    nearer, covering = np.zeros(floor.shape, np.int64), np.zeros(floor.shape, np.int64)
+    gain = np.empty_like(away)
     best = int(floor.sum())
     step, idle = 1.0, 0
     for _ in range(MOST_ROUNDS):
-        worth = np.minimum(away - near, 0).sum(axis=1) - covers @ covered
+        np.subtract(away, near, out=gain)
+        worth = np.minimum(gain, 0.0, out=gain).sum(axis=1) - covers @ covered
         taken = np.argsort(worth, kind="stable")[:count]
         bound = int(near.sum() + covered.sum() + worth[taken].sum())
         idle = 0 if bound > best else idle + 1
@@ -123,24 +126,19 @@ def _bound(table: _Table, count: int, reached_seconds: int) -> int:
             step, idle = step / 2, 0
         if step < LAST_STEP:
             return best
-        unserved = 1 - (away[taken] < near).sum(axis=0)
-        uncovered = 1 - covers[taken].sum(axis=0)
-        uncovered[(covered == 0) & (uncovered < 0)] = 0
+        unserved = 1 - (gain[taken] < 0.0).sum(axis=0)
+        uncovered = 1 - table.covers[taken].sum(axis=0)
+        uncovered[(covered == 0.0) & (uncovered < 0)] = 0
         nearer, covering = _turned(nearer, unserved), _turned(covering, uncovered)
         length = int((nearer * nearer).sum() + (covering * covering).sum())
         if not length:
             return best
         pace = step * SCALE * (reached_seconds - bound) / length
-        near = np.maximum(near + _paced(nearer, pace), floor)
-        covered = np.maximum(covered + _paced(covering, pace), 0)
+        near = np.maximum(near + np.rint(nearer * pace), floor)
+        covered = np.maximum(covered + np.rint(covering * pace), 0.0)
     return best
 
 
 def _turned(direction: Ints, wanted: Ints) -> Ints:
     """The direction of the steps before, turned towards what is wanted now: it swings less."""
     return direction * 7 // 10 + wanted * SCALE
-
-
-def _paced(direction: Ints, pace: float) -> Ints:
-    paced: Ints = np.rint(direction * pace).astype(np.int64)
-    return paced

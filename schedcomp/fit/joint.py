@@ -32,8 +32,11 @@ from schedcomp.program import PLAIN_DARK
 from schedcomp.target import ChannelTarget
 
 MOST_CANDIDATES = 6_000
+MOST_EXCHANGEABLE = 30_000
 MOST_ROWS = 12_000
-"""Beyond these the model takes minutes; then fewer candidates, or fixed borders, are tried."""
+"""Beyond these the model takes minutes; then fewer candidates, or fixed borders, are tried. Of
+candidates that may stand for each other most are left out before there is a model.
+"""
 
 
 def fewest_slots(job: UnitJob, *, canonical: bool) -> Whole | tuple[Hopeless, ...]:
@@ -331,9 +334,10 @@ class _Attempt:
 
     def _stages(self) -> Iterator[tuple[list[Candidate], bool]]:
         """Growing sets of candidates in canonical order, and whether a set is complete."""
+        most = MOST_EXCHANGEABLE if self.catalogue.exchangeable else MOST_CANDIDATES
         for cut in (Cut.NOWHERE, Cut.DATES, Cut.EVERYWHERE):
-            found = list(islice(self._candidates(cut), MOST_CANDIDATES + 1))
-            if len(found) > MOST_CANDIDATES:
+            found = list(islice(self._candidates(cut), most + 1))
+            if len(found) > most:
                 return
             complete = cut is Cut.EVERYWHERE and self.catalogue.has_every_channel_set
             if self.job.controller.slot_holds == "an on and an off":
