@@ -8,7 +8,7 @@ solver's version, seed or order.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 
 from schedcomp.fit.solver import Model, Row, Solution, decided, solve
@@ -62,8 +62,9 @@ def _reduced(table: _Table) -> tuple[_Table, list[int]]:
     dies if every column that covers some other row covers it as well.
     """
     chosen: list[int] = []
+    cut = set(table.columns)
     while True:
-        columns = _without_dominated({c: r & table.rows for c, r in table.columns.items()})
+        columns = _without_dominated({c: r & table.rows for c, r in table.columns.items()}, cut)
         by_row = _by_row(columns, table.rows)
         essential = sorted({cs.bit_length() - 1 for cs in by_row.values() if cs.bit_count() == 1})
         if essential:
@@ -71,24 +72,29 @@ def _reduced(table: _Table) -> tuple[_Table, list[int]]:
             left = table.rows
             for column in essential:
                 left &= ~columns.pop(column)
+            cut = {c for c, rows in columns.items() if rows & ~left}
             table = _Table(columns, left)
             continue
         needed = _needed_rows(by_row)
         if needed == table.rows and columns == table.columns:
             return table, chosen
+        cut = {c for c, rows in columns.items() if rows & ~needed}
         table = _Table(columns, needed)
 
 
-def _without_dominated(columns: dict[int, int]) -> dict[int, int]:
-    """The columns no other column contains."""
+def _without_dominated(columns: dict[int, int], cut: Set[int]) -> dict[int, int]:
+    """The columns no other column contains; only those that lost rows (`cut`) can have become
+    such.
+    """
     kept: dict[int, int] = {}
     by_row: dict[int, list[int]] = {}
     for column, rows in sorted(columns.items(), key=lambda item: (-item[1].bit_count(), item[0])):
         if not rows:
             continue
-        rivals = min((by_row.get(row, []) for row in _bits(rows)), key=len)
-        if any(rows & ~kept[rival] == 0 for rival in rivals):
-            continue
+        if column in cut:
+            rivals = min((by_row.get(row, []) for row in _bits(rows)), key=len)
+            if any(rows & ~kept[rival] == 0 for rival in rivals):
+                continue
         kept[column] = rows
         for row in _bits(rows):
             by_row.setdefault(row, []).append(column)
@@ -107,10 +113,11 @@ def _by_row(columns: dict[int, int], rows: int) -> dict[int, int]:
 def _needed_rows(by_row: dict[int, int]) -> int:
     """Rows not implied by another one; of rows with equal columns the first stays."""
     needed = 0
-    kept: list[int] = []
+    by_first: dict[int, list[int]] = {}
     for row, columns in sorted(by_row.items(), key=lambda item: (item[1].bit_count(), item[0])):
+        kept = (other for first in _bits(columns) for other in by_first.get(first, ()))
         if not any(other & ~columns == 0 for other in kept):
-            kept.append(columns)
+            by_first.setdefault((columns & -columns).bit_length() - 1, []).append(columns)
             needed |= 1 << row
     return needed
 
