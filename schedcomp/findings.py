@@ -76,11 +76,19 @@ def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
 
 
 def _never_switched_on(compiled: Compiled) -> Iterator[Diagnostic]:
-    """Lamps lit from end to end need no slot, and a unit that starts dark leaves them dark."""
+    """Lamps lit from end to end need no slot, and a unit that starts dark leaves them dark; a
+    spare slot may switch them on.
+    """
+    program = compiled.fitted.program
+    switched = {n for event in (program.events if program else ()) for n in event.channels}
     for channel in compiled.target.channels:
-        if channel.lit_at_start and not channel.switchings:
+        always = channel.lit_at_start and not channel.switchings
+        if always and channel.channel not in switched:
             at = next((c.at for c in compiled.site.circuits if c.name == channel.circuit), None)
-            yield messages.NEVER_SWITCHED_ON.at(at, circuit=channel.circuit)
+            way_out = 'give it a short break, for example\n"on from 12:00 until 11:55"'
+            if compiled.site.fit.spare == "none" and program is not None:
+                way_out = 'let a spare slot do it, under [site]\nspare = "safety"'
+            yield messages.NEVER_SWITCHED_ON.at(at, circuit=channel.circuit, way_out=way_out)
 
 
 def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:

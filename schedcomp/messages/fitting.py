@@ -34,8 +34,7 @@ NEVER_SWITCHED_ON = caution(
     "{circuit}: lit from end to end, so no slot switches its lamps on.",
     why="The test run takes them as lit at the start. A unit that starts dark, as one does that is "
     "new or was without power, leaves them dark.",
-    fix="leave this circuit off the controller, or give it a short break, for example\n"
-    '"on from 12:00 until 11:55"',
+    fix="leave this circuit off the controller, or {way_out}",
 )
 
 NO_SUCH_CHANNEL = problem(
