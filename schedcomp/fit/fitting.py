@@ -142,12 +142,17 @@ class _Search:
 
 
 def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:
-    """The unit with those starts only that cover something of `target`, the most tolerant one."""
+    """The unit with those starts only that cover something of `target`, the most tolerant one;
+    where it works out a state from events that never fired, with all starts.
+    """
     axis = axis_of(clock, target.start, [c.end for c in target.channels])
     firings = sun_firings(controller, clock, axis, sun)
     if controller.starts_clock:
         firings.append(clock_firings(controller, clock, axis))
-    useful = tuple(group.only(_useful(group, target.channels)) for group in firings)
+    useful = tuple(firings)
+    rule = controller.exceptions
+    if not rule.slots or "recalculates" not in (rule.start, rule.end):
+        useful = tuple(group.only(_useful(group, target.channels)) for group in firings)
     return _Unit(controller, clock, axis, useful, tuple(firings), range_axis(controller, axis))
 
 

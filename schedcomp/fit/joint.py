@@ -15,6 +15,7 @@ from schedcomp.fit.book import Book, planner_of
 from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
 from schedcomp.fit.cells import Cells, cells_of, contested_rows, useful_firings
 from schedcomp.fit.cover import minimum_cover
+from schedcomp.fit.first_states import with_first_states
 from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
 from schedcomp.fit.plans import Planner
@@ -261,8 +262,12 @@ class _Attempt:
     def _best(self, least: int) -> _Best | None:
         best: tuple[int, Book, Solution] | None = None
         bound = max(least, self.floor()) if self._borders_are_complete else least
+        cells = self.catalogue.cells
         plans = {
-            domain: self.planner.plans(domain, self.catalogue.cells) for domain in self.domains
+            domain: with_first_states(
+                self.planner, domain, cells, self.planner.plans(domain, cells)
+            )
+            for domain in self.domains
         }
         for candidates, complete in self._stages():
             offers = self.catalogue.offers(candidates)
@@ -351,8 +356,10 @@ class _Attempt:
             yield sorted(dict.fromkeys(found), key=order_of), complete
 
     def _candidates(self, cut: Cut) -> Iterator[Candidate]:
+        goes_by_the_last = self.job.controller.exceptions.end == "recalculates"
+        idle = self.catalogue.idle() if self.domains and goes_by_the_last else ()
         if cut is not Cut.NOWHERE:
-            return self.catalogue.candidates(cut, escape=True)
+            return chain(self.catalogue.candidates(cut, escape=True), idle)
         if not self.domains:
             return iter(self.catalogue.widest())
-        return chain(self.catalogue.widest(), self.catalogue.candidates(cut, escape=False))
+        return chain(self.catalogue.widest(), self.catalogue.candidates(cut, escape=False), idle)
