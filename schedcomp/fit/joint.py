@@ -40,11 +40,13 @@ candidates that may stand for each other most are left out before there is a mod
 """
 
 
-def fewest_slots(job: UnitJob, *, canonical: bool) -> Whole | tuple[Hopeless, ...]:
+def fewest_slots(
+    job: UnitJob, *, canonical: bool, enough: int | None = None
+) -> Whole | tuple[Hopeless, ...]:
     """The fewest slots that do what all targets ask, with a proven lower bound.
 
     `canonical`: of all such programs the plainest, and of these the first in canonical order;
-    else any, which comes sooner.
+    else any, which comes sooner. A program of `enough` slots is not made shorter.
 
     Where the complete model is too large, fewer candidates or fixed borders are tried, and the
     bound is that of a model that leaves borders and special days free.
@@ -56,9 +58,9 @@ def fewest_slots(job: UnitJob, *, canonical: bool) -> Whole | tuple[Hopeless, ..
     least = attempt.least()
     if not isinstance(least, int):
         return least
-    found = attempt.best(least, canonical=canonical)
+    found = attempt.best(least, canonical=canonical, enough=enough)
     if found is None and attempt.has_free_borders:
-        found = attempt.with_fixed_borders().best(least, canonical=canonical)
+        found = attempt.with_fixed_borders().best(least, canonical=canonical, enough=enough)
     return found or tuple(attempt.doubtful()) or _all_of(job)
 
 
@@ -253,13 +255,13 @@ class _Attempt:
             if rows:
                 yield Hopeless(channel, rows)
 
-    def best(self, least: int, *, canonical: bool) -> Whole | None:
-        """The best program of models that grow until one is complete or proven least."""
-        key = _key(self.job, "best", self._borders_are_complete, least)
-        best = self.job.remembered(key, lambda: self._best(least))
+    def best(self, least: int, *, canonical: bool, enough: int | None = None) -> Whole | None:
+        """The best program of models that grow until one is complete, proven least or `enough`."""
+        key = _key(self.job, "best", self._borders_are_complete, least, enough)
+        best = self.job.remembered(key, lambda: self._best(least, enough))
         return None if best is None else self._whole(best, canonical=canonical)
 
-    def _best(self, least: int) -> _Best | None:
+    def _best(self, least: int, enough: int | None) -> _Best | None:
         best: tuple[int, Book, Solution] | None = None
         bound = max(least, self.floor()) if self._borders_are_complete else least
         cells = self.catalogue.cells
@@ -284,7 +286,7 @@ class _Attempt:
             slots = found.cost(book.model)
             if best is None or slots < best[0]:
                 best = (slots, book, found)
-            if best[0] == bound:
+            if best[0] == bound or (enough is not None and best[0] <= enough):
                 break
         return None if best is None else _Best(*best, min(bound, best[0]))
 
