@@ -75,7 +75,7 @@ class Planner:
         most = self.controller.exceptions.plan_events
         found = [Plan(frozenset(domain.keys), (), 0)]
         for keys in _choices(self._kinds(domain, owned)):
-            for needs in self._needs(keys, owned, shared):
+            for needs in dict.fromkeys(map(tuple, self._needs(keys, owned, shared))):
                 plans = (self._plan(keys, needs, some) for some in self._usable(columns))
                 found += [p for p in plans if p is not None and (most is None or p.slots <= most)]
         return _undominated(tuple(dict.fromkeys(found)))
@@ -95,15 +95,14 @@ class Planner:
         """The switchings that a plan for these dates is to do: all, more, or some of them."""
         every = [row for key in sorted(keys) for row in owned[key]]
         more = sorted({row for key in keys for row in shared[key]})
-        yield every
-        yield [*every, *more]
         for row in more:
             yield [*every, row]
             yield [row]
-        yield [row for row in every if not self.is_left_to_midnight(*row)]
         for rows in (every, [*every, *more]):
-            for action in Action:
-                yield [(c, r) for c, r in rows if self._switching(c, r).action is action]
+            for some in (rows, [row for row in rows if not self.is_left_to_midnight(*row)]):
+                yield some
+                for action in Action:
+                    yield [(c, r) for c, r in some if self._switching(c, r).action is action]
 
     def _shared(self, domain: Domain, cells: Sequence[Cells]) -> dict[int, list[ChannelRow]]:
         """For each key the switchings whose bands lie in one of its dates in part, or that firings
