@@ -95,14 +95,14 @@ class Planner:
         """The switchings that a plan for these dates is to do: all, more, or some of them."""
         every = [row for key in sorted(keys) for row in owned[key]]
         more = sorted({row for key in keys for row in shared[key]})
-        for row in more:
-            yield [*every, row]
-            yield [row]
         for rows in (every, [*every, *more]):
             for some in (rows, [row for row in rows if not self.is_left_to_midnight(*row)]):
                 yield some
                 for action in Action:
                     yield [(c, r) for c, r in some if self._switching(c, r).action is action]
+        for row in more:
+            yield [*every, row]
+            yield [row]
 
     def _shared(self, domain: Domain, cells: Sequence[Cells]) -> dict[int, list[ChannelRow]]:
         """For each key the switchings whose bands lie in one of its dates in part, or that firings
