@@ -94,9 +94,15 @@ class _Look:
         yield from self._short_gaps()
         yield from self._short_times()
         yield from self._lit_at_noon()
+        yield from self._kept_dark_all_day()
         yield from clock_change_findings(
             self.site, self.world, self.year, self.circuit, self.circuit_year
         )
+
+    def _kept_dark_all_day(self) -> Iterator[Diagnostic]:
+        for line in self.circuit.keep_dark:
+            if line.window.start == line.window.end:
+                yield messages.KEPT_DARK_ALL_DAY.at(line.at, circuit=self.circuit.name)
 
     def _idle_lines(self) -> Iterator[Diagnostic]:
         days = self.year.period.dates()

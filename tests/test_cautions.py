@@ -366,6 +366,20 @@ def test_what_shortest_on_and_shortest_off_change_is_told() -> None:
     assert exact_length.findings == ()
 
 
+def test_hours_kept_dark_from_a_time_until_the_same_time() -> None:
+    def told(until: str) -> list[tuple[str, str]]:
+        kept = f'keep_dark = ["every day: from 22:45 until {until}"]'
+        return said(march(["on from dusk until dawn"], circuit=kept), wishes.KEPT_DARK_ALL_DAY)
+
+    assert told("22:45") == [
+        (
+            "Lot: this line keeps the lamps dark for 24 hours",
+            "It begins and ends at the same time, so on its dates nothing is ever lit.",
+        )
+    ]
+    assert told("22:46") == []
+
+
 def test_lamps_lit_at_midday() -> None:
     found = march(["on from 22:00 until 13:00"], ["every day: dark", "mon: usual"])
     assert said(found, wishes.LIT_AT_NOON) == [

@@ -430,9 +430,16 @@ def test_the_steps_of_a_fault_are_shown_when_asked_for(
     assert "Traceback" in capsys.readouterr().err
 
 
-def test_lamps_that_no_slot_switches_on_are_told(folder: Path) -> None:
+def test_lamps_lit_from_end_to_end_are_switched_on_by_a_spare_slot(folder: Path) -> None:
     always = SITE.replace("on from dusk until 23:00", "on from 00:00 until 24:00")
     always = always.replace(', "holidays: dark"', "").replace("23:50: dark", "23:50: lit")
     (folder / "always.toml").write_text(always, encoding="utf-8")
-    assert "Caution E644" in december(folder, "always.toml").err
-    assert "E644" not in december(folder, "lot.toml").err
+    assert "E644" not in december(folder, "always.toml").err
+    rows = (folder / "set" / "events.csv").read_text().splitlines()
+    [row] = [row for row in rows if row.endswith("on at noon in case the unit started dark")]
+    assert ",on,clock,12:00," in row
+    bare = always.replace("[site]", '[site]\nspare = "none"')
+    (folder / "bare.toml").write_text(bare, encoding="utf-8")
+    told = december(folder, "bare.toml", "bare").err
+    assert "Caution E644" in told
+    assert 'spare = "safety"' in told

@@ -94,6 +94,13 @@ LIT_AT_NOON = caution(
     fix="nothing, if that is wanted; else end the window at dawn",
 )
 
+KEPT_DARK_ALL_DAY = caution(
+    "E284",
+    "{circuit}: this line keeps the lamps dark for 24 hours.",
+    why="It begins and ends at the same time, so on its dates nothing is ever lit.",
+    fix="nothing, if that is wanted; else let it end at another time",
+)
+
 EMPTY_SOMETIMES = note(
     "E281",
     "{circuit}: `{window}` lights nothing on {dates}.",

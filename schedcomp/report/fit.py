@@ -61,7 +61,7 @@ def _row(point: CurvePoint, wished_minutes: int) -> str:
         for seconds in (point.early_seconds, point.late_seconds)
     ]
     total = "" if point.total_seconds is None else f"{-(-point.total_seconds // MINUTE):,} min"
-    proof = "" if point.slots == point.bound else f"  at least {point.bound}"
+    proof = "" if point.slots == point.bound else f"  bound {point.bound} slots"
     fits = "yes" if point.fits else "no"
     row = (
         f"{start}{point.slots:>8,}  {fits:<4}  {figures[0]:>8}  {figures[1]:>8}  {total:>14}{proof}"

@@ -282,7 +282,7 @@ def _total(compiled: Compiled) -> str:
     if total is None or not total.seconds:
         return ""
     minutes, least = (-(-s // MINUTE) for s in (total.seconds, total.bound_seconds))
-    bound = "the least possible" if total.is_least else f"at least {least:,}"
+    bound = "the least possible" if total.is_least else f"{least:,} of them unavoidable"
     return f"; in all {minutes:,} min, {bound}"
 
 
