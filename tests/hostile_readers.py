@@ -370,9 +370,9 @@ def events_seeds() -> list[bytes]:
 
 SITES = ("sample_sites/*.toml", "sample_sites/with_rule/*.toml")
 SITE_WORDS = (
-    'schedcomp [site] [[circuit]] [hours] [day_types] [[one_off]] [[unit]] name latitude calendar '
-    'promise keep_dark holidays country add only observed every day: usual dusk dawn until from '
-    'nan inf -inf 1e999 0x7fffffff 99999999999999999999 """ \'\'\' [[ ]] {{ }} \\u0000 \\ud800 '
+    "schedcomp [site] [[circuit]] [hours] [day_types] [[one_off]] [[unit]] name latitude calendar "
+    "promise keep_dark holidays country add only observed every day: usual dusk dawn until from "
+    "nan inf -inf 1e999 0x7fffffff 99999999999999999999 \"\"\" ''' [[ ]] {{ }} \\u0000 \\ud800 "
     "1979-05-27T07:32:00Z 2027-02-29 24:00 25:00 sunset+ the later of and except easter controller "
     "ordinance ../../etc/passwd /dev/zero CON timezone America/Denver ../UTC price_per_kwh 85.0001 "
     "lamps load_kw channel egress shortest_on hour_min"
