@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import re
 from difflib import get_close_matches
 from pathlib import Path
 
 from schedcomp.diag import Diagnostic, Source, SourceRange
 from schedcomp.messages import files
+from schedcomp.plainfile import NotPlain, read_plain
 
 LARGEST_BYTES = 1_000_000
 EXAMPLE = "north-lot.toml"
@@ -37,12 +39,13 @@ def read_bytes(
     """The first bytes of a file; `example` is what such a file could be called."""
     try:
         place = Path(path)
-        if place.is_dir():
+        if os.path.isdir(place):
             return None, (
                 files.IS_FOLDER.at(at, path=path, reading=_reading(place), example=place / example),
             )
-        with place.open("rb") as stream:
-            return stream.read(most_bytes), ()
+        return read_plain(place, most_bytes), ()
+    except NotPlain:
+        return None, (files.NOT_PLAIN.at(at, path=path, example=example),)
     except FileNotFoundError:
         return None, (_not_found(Path(path), at),)
     except (OSError, ValueError) as error:
@@ -106,7 +109,7 @@ def _not_found(path: Path, at: SourceRange | None) -> Diagnostic:
 
 
 def _reading(path: Path) -> str:
-    return f"The folder looked in is {_whole(path.parent if not path.is_dir() else path)}."
+    return f"The folder looked in is {_whole(path.parent if not os.path.isdir(path) else path)}."
 
 
 def _whole(path: Path) -> Path:

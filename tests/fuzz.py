@@ -17,7 +17,7 @@ from math import inf
 from pathlib import Path
 from tempfile import mkdtemp
 
-import atheris  # type: ignore[import-not-found]
+import atheris
 
 WATCHED = (
     *("asked", "controllerfile", "controllerkeys", "coordinates", "country_holidays"),

@@ -21,6 +21,7 @@ from schedcomp.answers import controllers, explain, new, ordinances
 from schedcomp.answers.answer import Answer
 from schedcomp.answers.copy import chosen_units
 from schedcomp.behaviour import Location, behaviour_of_program
+from schedcomp.controller import Controller
 from schedcomp.controllerfile import controller_from_source, load_controller
 from schedcomp.coordinates import LATITUDE, LONGITUDE, read_degrees, read_pair
 from schedcomp.diag import Diagnostic, PhraseText, Source, SourceRange
@@ -181,7 +182,7 @@ def read_keyed_list(data: bytes) -> None:
 
 
 @cache
-def controllers_of_lists() -> tuple[made_up.Controller, ...]:
+def controllers_of_lists() -> tuple[Controller, ...]:
     yearly, _ = load_controller("sun-yearly-64")
     weekly, _ = load_controller("clock-weekly-28")
     assert yearly
