@@ -22,9 +22,10 @@ from schedcomp.controllerkeys import (
 )
 from schedcomp.diag import Diagnostic, Source, SourceRange, has_problem, in_order
 from schedcomp.filekind import SITE_KEY, other_kind
+from schedcomp.limits import LARGEST, Limits
 from schedcomp.messages import controllers as messages
 from schedcomp.messages import meaning
-from schedcomp.reading import LARGEST, Limits, Reader
+from schedcomp.reading import Reader
 from schedcomp.textfile import LARGEST_BYTES, source_from_bytes
 from schedcomp.tomlfile import read_document, read_source
 from schedcomp.tomlnodes import Table

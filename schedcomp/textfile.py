@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -11,6 +12,7 @@ from pathlib import Path
 
 from schedcomp.diag import Diagnostic, Source, SourceRange
 from schedcomp.messages import files
+from schedcomp.plainfile import NotPlain, read_plain
 
 LARGEST_BYTES = 1_000_000
 EXAMPLE = "north-lot.toml"
@@ -59,15 +61,16 @@ def read_bytes(
         seen[str(path)] = None
     try:
         place = Path(path)
-        if place.is_dir():
+        if os.path.isdir(place):
             return None, (
                 files.IS_FOLDER.at(at, path=path, reading=_reading(place), example=place / example),
             )
-        with place.open("rb") as stream:
-            data = stream.read(most_bytes)
+        data = read_plain(place, most_bytes)
         if seen is not None:
             seen[str(path)] = data
         return data, ()
+    except NotPlain:
+        return None, (files.NOT_PLAIN.at(at, path=path, example=example),)
     except FileNotFoundError:
         return None, (_not_found(Path(path), at),)
     except (OSError, ValueError) as error:
@@ -131,7 +134,7 @@ def _not_found(path: Path, at: SourceRange | None) -> Diagnostic:
 
 
 def _reading(path: Path) -> str:
-    return f"The folder looked in is {_whole(path.parent if not path.is_dir() else path)}."
+    return f"The folder looked in is {_whole(path.parent if not os.path.isdir(path) else path)}."
 
 
 def _whole(path: Path) -> Path:

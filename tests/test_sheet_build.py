@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -12,6 +13,7 @@ from schedcomp.answers import build
 from schedcomp.answers.answer import USAGE
 from schedcomp.answers.sheet import sheet_files
 from schedcomp.compiled import Compiled
+from schedcomp.diag import Source
 from schedcomp.output.files import SET_NAMES
 from schedcomp.sheet import facts, pdf
 from tests import made_up
@@ -21,8 +23,9 @@ NOW = 1796304600
 ALL = {"sheet.html", "sheet.pdf", "year_1.svg", "year_2.svg"}
 
 
-def files(compiled: Compiled, text: str = "schedcomp = 1\n") -> tuple[set[str], str]:
-    made, found = sheet_files(compiled, "lot.toml", text, CODE, (date(2027, 3, 1), None))
+def files(folder: Path, compiled: Compiled, text: str = "schedcomp = 1\n") -> tuple[set[str], str]:
+    source = Source(str(folder / "lot.toml"), text)
+    made, found = sheet_files(compiled, source, CODE, (date(2027, 3, 1), None))
     assert set(made) <= set(SET_NAMES)
     return set(made), " ".join(f.code for f in found)
 

@@ -13,7 +13,7 @@ from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, 
 from schedcomp.answers.here import local_date, utc_date, where_words
 from schedcomp.answers.sheet import sheet_files
 from schedcomp.compiled import Compiled
-from schedcomp.diag import Severity, has_problem
+from schedcomp.diag import Severity, Source, has_problem
 from schedcomp.messages import rules as rule_messages
 from schedcomp.model import Instant
 from schedcomp.ordinance.model import Accepted
@@ -27,8 +27,8 @@ from schedcomp.output.transfer import program_code, transfer_json
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.shortfall import with_shortfall
+from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
-from schedcomp.textfile import read_source
 from schedcomp.versions import versions
 from schedcomp.years import years_findings
 
@@ -115,14 +115,8 @@ def _written(
 ) -> Answer:
     """Write the files; everything that is told about them is worked out before."""
     today, _ = dates
-    source, _ = read_source(request.site)
-    made, more = sheet_files(
-        compiled,
-        Path(request.site).name,
-        "" if source is None else source.text,
-        _program_code(compiled),
-        dates,
-    )
+    source = _source(compiled.site, request.site)
+    made, more = sheet_files(compiled, source, _program_code(compiled), dates)
     found = (*found, *more)
     files = {**build_files(compiled), **made}
     folder = Path(default_folder(request, compiled) if request.out is None else request.out)
@@ -144,6 +138,12 @@ def _written(
         record=record,
         findings=(*found, *refused),
     )
+
+
+def _source(site: Site, name: str) -> Source:
+    """The site file as it was read; the text is empty for a site that came from elsewhere."""
+    at = site.circuits[0].at
+    return Source(name, "") if at is None else at.source
 
 
 def build_files(compiled: Compiled, only: Collection[str] | None = None) -> dict[str, bytes]:

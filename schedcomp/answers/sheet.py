@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 from schedcomp.answers.answer import Findings
 from schedcomp.compiled import Compiled
+from schedcomp.diag import Source
 from schedcomp.messages import sheet as messages
 from schedcomp.sheet.facts import picture_files, sheet_facts
 from schedcomp.sheet.html import sheet_html
@@ -19,21 +21,21 @@ SHEET_NAMES = ("sheet.html", "sheet.pdf")
 
 def sheet_files(
     compiled: Compiled,
-    site_file: str,
-    site_text: str,
+    source: Source,
     program_code: str,
     dates: tuple[date, date | None],
 ) -> tuple[dict[str, bytes], Findings]:
     """`sheet.html`, the drawings, and `sheet.pdf` where it can be made.
 
-    `dates` are those of making it and of putting into service.
+    `source` is the site file as it was compiled: by now another may be in its place. `dates` are
+    those of making it and of putting into service.
     """
     made_on, commission = dates
     making = Making(
         made_on=made_on,
         commission=commission,
-        site_file=site_file,
-        site_text=site_text,
+        site_file=Path(source.name).name,
+        site_text=source.text,
         versions=versions(),
         program_code=program_code,
     )

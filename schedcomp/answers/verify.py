@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +14,8 @@ from schedcomp.diag import Severity
 from schedcomp.messages import stick as messages
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.settle import still_accepted
+from schedcomp.output.disk import words_of
+from schedcomp.output.stick_folder import EXAMPLE
 from schedcomp.output.transfer import program_code
 from schedcomp.report import stick as report
 from schedcomp.report.words import wrapped
@@ -40,8 +43,8 @@ class _Compiled:
 def verify(path: str, site_path: str | None) -> Answer:
     """Check a transfer file or a stick, and with a site that it still compiles to it."""
     checked: CheckedSet | None = None
-    if Path(path).is_dir():
-        checked, found = check_set(Path(path))
+    if os.path.isdir(path):
+        checked, found = _set_in(path)
         transfer = None if checked is None else checked.transfer
     else:
         transfer, found = load_transfer(path)
@@ -71,6 +74,14 @@ def verify(path: str, site_path: str | None) -> Answer:
         record={**record, "site_file": {"path": site_path, "verdict": verdict}},
         findings=found,
     )
+
+
+def _set_in(path: str) -> tuple[CheckedSet | None, Findings]:
+    try:
+        return check_set(Path(path))
+    except OSError as fault:
+        what = messages.SHEET_NOT_READ.format(words=words_of(fault))
+        return None, (messages.SET_NOT_WHOLE.at(None, folder=path, what=what, example=EXAMPLE),)
 
 
 def _text(lines: list[str]) -> str:

@@ -154,9 +154,8 @@ def _files(order: Order, job: SiteJob, compiled: Compiled, text: str) -> dict[st
         from schedcomp.answers.sheet import sheet_files
 
         source = None if job.listed else read_source(job.path)[0]
-        text = text if source is None else source.text
-        name = SITE_TEXT if job.listed else Path(job.path).name
-        made, _ = sheet_files(compiled, name, text, _code(compiled), (order.made_on, None))
+        source = Source(SITE_TEXT, text) if source is None else source
+        made, _ = sheet_files(compiled, source, _code(compiled), (order.made_on, None))
         files |= made
     return files
 

@@ -65,6 +65,13 @@ EMPTY = problem(
     fix="begin with this line\n{first_line}",
 )
 
+NOT_PLAIN = problem(
+    "E709",
+    "{path} is not a file but a device, or what another program is writing.",
+    why="Such a thing may never end, so it is not read.",
+    fix="store it in a file first and name that, for example\n{example}",
+)
+
 # Values without quotes
 
 UNQUOTED_TIME = problem(

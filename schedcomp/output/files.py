@@ -6,7 +6,7 @@ No old file ever stands beside a new one. An error before or after the turning p
 power cut between two renames leaves one of these folders behind, and `settle` (every `write_set`
 begins with it) goes back to the old set before the turning point and on to the new one after it.
 Until then the folder may lack files: what is left is part of one set, never a mixture.
-Two builds into the same folder at the same time are not kept apart.
+While one command is at work in a folder, others are refused.
 """
 
 from __future__ import annotations
@@ -21,9 +21,11 @@ from schedcomp.messages import writing_files as writing
 from schedcomp.output.disk import (
     FULL,
     PROTECTED,
+    alone_in,
     is_plain_file,
     is_plain_folder,
     sync_folder,
+    words_of,
     write_synced,
 )
 
@@ -66,9 +68,22 @@ def write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Diagnostic, ...
     refused = _refusal(folder)
     if refused:
         return refused
-    absent = [part for part in (folder, *folder.parents) if not part.exists()]
+    absent = [part for part in (folder, *folder.parents) if not os.path.lexists(part)]
     try:
         os.makedirs(folder, exist_ok=True)
+        with alone_in(folder):
+            return _replaced(folder, files, absent)
+    except BlockingIOError:
+        return (writing.BUSY.at(None, folder=folder, same=_typed(str(folder))),)
+    except (OSError, ValueError) as fault:
+        _drop_quietly(folder, absent)
+        return (_finding(folder, files, fault),)
+
+
+def _replaced(
+    folder: Path, files: Mapping[str, bytes], absent: list[Path]
+) -> tuple[Diagnostic, ...]:
+    try:
         settle(folder)
         _complete(folder / _NEW, files)
     except OSError as fault:
@@ -89,7 +104,7 @@ def settle(folder: Path) -> None:
 def _refusal(folder: Path) -> tuple[Diagnostic, ...]:
     """Why this folder is not written into at all."""
     lowest = next(part for part in (folder, *folder.parents) if os.path.lexists(part))
-    if not lowest.is_dir():
+    if not os.path.isdir(lowest):
         return (writing.NOT_A_FOLDER.at(None, found=lowest, suggestion=_other(lowest)),)
     names = _names_in(folder)
     return tuple(
@@ -127,7 +142,7 @@ def _swap(folder: Path) -> tuple[Diagnostic, ...]:
     try:
         _forget_old(folder)
     except OSError as fault:
-        return (writing.OLD_LEFT.at(None, folder=folder, left=_OLD, words=_words(fault)),)
+        return (writing.OLD_LEFT.at(None, folder=folder, left=_OLD, words=words_of(fault)),)
     return ()
 
 
@@ -154,7 +169,7 @@ def _undone(folder: Path, fault: OSError) -> Diagnostic:
         _go_back(folder)
     except OSError as second:
         return writing.HALF_WAY.at(
-            None, folder=folder, words=_words(second), same=_typed(str(folder))
+            None, folder=folder, words=words_of(second), same=_typed(str(folder))
         )
     if fault.errno in PROTECTED:
         return writing.IN_USE.at(None, folder=folder, suggestion=_other(folder))
@@ -204,18 +219,15 @@ def _drop_quietly(folder: Path, absent: list[Path]) -> None:
             os.rmdir(part)
 
 
-def _finding(folder: Path, files: Mapping[str, bytes], fault: OSError) -> Diagnostic:
+def _finding(folder: Path, files: Mapping[str, bytes], fault: OSError | ValueError) -> Diagnostic:
     other = _other(folder)
-    if fault.errno in FULL:
+    number = fault.errno if isinstance(fault, OSError) else None
+    if number in FULL:
         kilobytes = sum(map(len, files.values())) // 1000 + 1
         return writing.DISK_FULL.at(None, folder=folder, kilobytes=kilobytes, suggestion=other)
-    if fault.errno in PROTECTED:
+    if number in PROTECTED:
         return writing.NOT_WRITABLE.at(None, folder=folder, suggestion=other)
-    return writing.CANNOT_WRITE.at(None, folder=folder, words=_words(fault), suggestion=other)
-
-
-def _words(fault: OSError) -> str:
-    return fault.strerror or str(fault)
+    return writing.CANNOT_WRITE.at(None, folder=folder, words=words_of(fault), suggestion=other)
 
 
 def _other(folder: Path) -> str:

@@ -9,11 +9,12 @@ from pathlib import Path
 
 from schedcomp.diag import Diagnostic, Source, has_problem, in_order
 from schedcomp.filekind import CONTROLLER_KEY, other_kind
+from schedcomp.limits import LARGEST, Limits
 from schedcomp.messages import meaning
 from schedcomp.model import Half
 from schedcomp.phrases import parse_duration, parse_sun_definition
 from schedcomp.phrases.tree import DatesPhrase, SunDefinition, SunWord, Window
-from schedcomp.reading import LARGEST, Examples, Limits, Reader
+from schedcomp.reading import Examples, Reader
 from schedcomp.site import (
     Assumption,
     Circuit,

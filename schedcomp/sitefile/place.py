@@ -14,8 +14,8 @@ from schedcomp.diag import PhraseText, SourceRange
 from schedcomp.messages import meaning
 from schedcomp.near import near_words, quoted
 from schedcomp.places import zones_at
-from schedcomp.reading import Reader, number_of
-from schedcomp.tomlnodes import Unreadable, Value
+from schedcomp.reading import Reader
+from schedcomp.tomlnodes import Unreadable, Value, number_of
 
 HIGHEST_LATITUDE = 85.0
 NEAR_BORDER_KM = 50.0
