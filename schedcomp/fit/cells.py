@@ -201,6 +201,8 @@ def contested_rows(
 def _rows_hit(last: Ints, free: Cells, action: Action) -> set[int]:
     """Rows of the other action in whose band a firing ends early enough to come before it."""
     hits: set[int] = set()
+    if not len(free.low):
+        return hits
     newest = np.searchsorted(free.low, last, side="right") - 1
     for back in range(3):
         row = newest - back

@@ -34,6 +34,11 @@ class _Unit:
     every_firing: tuple[Firings, ...]
     ranges: RangeAxis
 
+    def job(self, target: Target) -> UnitJob:
+        """Channels in order of their numbers: the order in the site file decides nothing."""
+        channels = tuple(sorted(target.channels, key=lambda c: c.channel))
+        return UnitJob(channels, self.firings, self.ranges, self.controller, self.clock)
+
 
 @dataclass(frozen=True, slots=True)
 class _Attempt:
@@ -96,7 +101,7 @@ def fits(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> b
 
 def _fits(target: Target, unit: _Unit) -> bool:
     """Whether it fits; the exact answer is asked for only where nothing quicker decides."""
-    job = UnitJob(target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
+    job = unit.job(target)
     quick = _judged(target, job, fewest(job, exact=False))
     settled = quick.fits or quick.least > unit.controller.event_slots
     if settled or not are_apart(unit.controller):
@@ -132,7 +137,7 @@ def _smallest(target_at: TargetAt, unit: _Unit, limit_minutes: int) -> int:
 def _attempt(target_at: TargetAt, unit: _Unit, tolerance_minutes: int, *, exact: bool) -> _Attempt:
     """What a tolerance takes; not `exact`: only enough of an answer to know whether it fits."""
     target = target_at(tolerance_minutes)
-    job = UnitJob(target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
+    job = unit.job(target)
     attempt = _judged(target, job, fewest(job, exact=exact))
     settled = attempt.fits or attempt.least > unit.controller.event_slots
     if exact or settled or not are_apart(unit.controller):
@@ -181,7 +186,7 @@ def _fitted(
                 for h in hopeless
             ),
         )
-    job = UnitJob(attempt.target.channels, unit.firings, unit.ranges, unit.controller, unit.clock)
+    job = unit.job(attempt.target)
     slots = found.slots
     if keep is None:
         done = finished(found, job, unit.every_firing, circuits, repeat=repeat)
