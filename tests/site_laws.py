@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -18,7 +18,7 @@ from schedcomp.phrases.tree import CalendarLine, DatesPhrase, SingleDate
 from schedcomp.pipeline import plan, prove
 from schedcomp.program import Event, Fitted
 from schedcomp.site import DARK, DayType, Site
-from schedcomp.target import ChannelTarget, Target
+from schedcomp.target import ChannelTarget, Target, TargetSwitching
 from schedcomp.unit_place import unit_clock, unit_sun_of
 from schedcomp.unit_sun import UnitSun
 from schedcomp.world import World, read_world
@@ -212,6 +212,56 @@ def judged(ran: Ran) -> None:
         assert not found, found
 
 
+def the_refusal_is_right(ran: Ran) -> None:
+    """With as many slots as it would take it fits; what is out of reach no single event could do.
+
+    The latter where events stand for themselves: without special days and shared slots.
+    """
+    needed, controller = ran.fitted.slots_needed, ran.controller
+    if ran.fitted.program is not None:
+        return
+    if needed is not None:
+        enough = replace(controller, event_slots=needed)
+        assert fitted_to(ran.site, enough, ran.world, ran.year).fitted.program is not None
+        return
+    alone = controller.event_covers, controller.slot_holds, controller.offsets
+    if controller.exceptions.slots or alone != ("one channel", "one action", "per event"):
+        return
+    world = tiny_world(ran)
+    lanes = {lane.channel.circuit: lane for lane in brute_force.lanes_of(world, world.channels)}
+    for circuit, switchings in ran.fitted.out_of_reach:
+        for switching in switchings:
+            event = _event_for(switching, lanes[circuit], world)
+            assert event is None, (circuit, switching, event)
+
+
+def _event_for(
+    switching: TargetSwitching, lane: brute_force.Lane, world: brute_force.World
+) -> tuple[object, ...] | None:
+    """An event on as few dates as can be that does a switching and is not surely wrong."""
+    for start, occasions in world.starts.items():
+        for occasion in occasions:
+            in_band = switching.earliest <= occasion.first and occasion.last <= switching.latest
+            if not (in_band and occasion.certain):
+                continue
+            for named in _smallest_sets(occasion.dates, world):
+                done = brute_force.stretches(occasions, switching.action, named)
+                inside = [s for s in done if lane.matters(s.first, s.last)]
+                if not any(lane.is_wrong(s.action, s.first, s.last) for s in inside):
+                    return start, world.days(named)
+    return None
+
+
+def _smallest_sets(dates: int, world: brute_force.World) -> Iterator[int]:
+    """Named dates that hold all of `dates`: one for each set of weekdays allowed."""
+    days, controller = world.days(dates), world.controller
+    weekdays = frozenset(day.weekday() for day in days)
+    ranged = world.dates if controller.date_ranges == "none" else days
+    for allowed in controller.weekday_sets or (weekdays,):
+        if weekdays <= allowed:
+            yield world.bits([day for day in ranged if day.weekday() in allowed])
+
+
 def tiny_world(ran: Ran) -> brute_force.World:
     """The same job for the search without any of the compiler's ideas."""
     return brute_force.World(
@@ -332,3 +382,4 @@ def check_relations(made: WholeSite, ran: Ran) -> None:
     a_larger_tolerance_never_takes_more(ran, 2)
     if len(made.period.dates()) <= MOST_JUDGED_DAYS:
         judged(ran)
+        the_refusal_is_right(ran)
