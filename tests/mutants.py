@@ -16,6 +16,7 @@ import importlib.util
 import io
 import os
 import sys
+import traceback
 from collections.abc import Sequence
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
@@ -675,7 +676,7 @@ class _Loader(importlib.machinery.SourceFileLoader):
 
 
 def outcome(mutant: Mutant | None, tests: Sequence[str]) -> tuple[int, str]:
-    """What pytest says in a process of its own: its exit code and its last lines."""
+    """What pytest says in a process of its own: its exit code and the first test that failed."""
     import pytest
 
     reading, writing = os.pipe()
@@ -693,10 +694,15 @@ def outcome(mutant: Mutant | None, tests: Sequence[str]) -> tuple[int, str]:
             sys.meta_path.insert(0, _Finder(mutant))
         said_there = io.StringIO()
         with redirect_stdout(said_there), redirect_stderr(said_there):
-            options = ["-q", "-x", "-p", "no:cacheprovider", "-p", "no:xdist", "--tb=no"]
+            options = ["-q", "-x", "-p", "no:cacheprovider", "--tb=no"]
+            options += ["-W", "ignore:Module already imported"]
             code = int(pytest.main([*options, *tests]))
         with os.fdopen(writing, "w") as stream:
-            stream.write("\n".join(said_there.getvalue().splitlines()[-3:]))
+            failed = [t for t in said_there.getvalue().splitlines() if t.startswith("FAILED ")]
+            stream.write("".join(failed[:1]))
+    except BaseException:
+        traceback.print_exc()
+        raise
     finally:
         os._exit(code)
 
@@ -713,7 +719,7 @@ def tried(mutants: Sequence[Mutant]) -> list[tuple[Mutant, int, str]]:
         code, said = outcome(mutant, mutant.tests)
         found.append((mutant, code, said))
         told = {SURVIVED: "SURVIVED", KILLED: "caught"}.get(code, f"did not run: {code}")
-        print(f"{told}: {mutant.name}\n    {said.splitlines()[0] if said else ''}", flush=True)
+        print(f"{told}: {mutant.name}\n    {said}", flush=True)
     return found
 
 

@@ -83,9 +83,8 @@ def _with_repeats(
 ) -> Finished:
     slot_of = {index: event.slot for index, event in written}
     normal = [i for i, event in enumerate(events) if not event.plan]
-    found = repeats(
-        settled, tuple(events[i] for i in normal), job.controller, _spare(plain.program, job)
-    )
+    repeatable = tuple(events[i] for i in normal)
+    found = repeats(settled, repeatable, job.controller, _spare(plain.program, job))
     more: list[Event] = []
     kept: list[Repeat] = []
     slots: list[int] = []
@@ -96,7 +95,7 @@ def _with_repeats(
         kept.append(one)
         slots.append(added[0].slot)
     program = replace(plain.program, events=_in_order([*plain.program.events, *more], job))
-    ended = cancels_override(settled, events, kept, slots, job.controller, circuits)
+    ended = cancels_override(settled, repeatable, kept, slots, job.controller, circuits)
     return replace(plain, program=program, ended_overrides=ended)
 
 
