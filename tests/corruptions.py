@@ -40,7 +40,7 @@ def corrupted(program: Program, controller: Controller) -> Iterator[Corrupted]:
         changes = _of_event(event, program, controller, years)
         for field in fields(Event):
             for value in changes[field.name]:
-                changed = replace(event, **{field.name: value})
+                changed = replace(event, **{field.name: value})  # type: ignore[arg-type]
                 if changed != event:
                     events = (*program.events[:number], changed, *program.events[number + 1 :])
                     yield Corrupted(Event, field.name, replace(program, events=events))
@@ -48,7 +48,7 @@ def corrupted(program: Program, controller: Controller) -> Iterator[Corrupted]:
         changes = _of_days(days, program, years)
         for field in fields(SpecialDays):
             for value in changes[field.name]:
-                other = replace(days, **{field.name: value})
+                other = replace(days, **{field.name: value})  # type: ignore[arg-type]
                 if other != days:
                     kept = (
                         *program.special_days[:number],

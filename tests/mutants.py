@@ -21,7 +21,7 @@ from collections.abc import Sequence
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
-from types import ModuleType
+from types import CodeType, ModuleType
 
 HERE = Path(__file__).parent.parent
 LIBRARIES = ("numpy", "hypothesis", "pytest", "skyfield.api", "holidays", "dateutil.rrule")
@@ -65,8 +65,8 @@ MUTANTS = (
         "moments",
         (
             "a morning end stays on the evening's date",
-            "if start_half is Half.EVENING and end_half is Half.MORNING:\n            return next_day",
-            "if start_half is Half.EVENING and end_half is Half.MORNING:\n            return day",
+            "end_half is Half.MORNING:\n            return next_day",
+            "end_half is Half.MORNING:\n            return day",
             "test_moments.py",
         ),
         (
@@ -152,8 +152,8 @@ MUTANTS = (
         ),
         (
             "a clock change two days off is not seen",
-            "if changes_before < len(self.starts) and self.starts[changes_before] <= reading + DAY:",
-            "if changes_before < len(self.starts) and self.starts[changes_before] <= reading:",
+            "and self.starts[changes_before] <= reading + DAY:",
+            "and self.starts[changes_before] <= reading:",
             "test_clock.py",
         ),
     ),
@@ -383,8 +383,8 @@ MUTANTS = (
         ),
         (
             "a firing may reach into the next cell",
-            "& (firings.last < _at(cells.top, k, np.iinfo(np.int64).max))\n        )\n        several",
-            "& (firings.first < _at(cells.top, k, np.iinfo(np.int64).max))\n        )\n        several",
+            "== wanted_on)\n            & (firings.last < _at",
+            "== wanted_on)\n            & (firings.first < _at",
             "test_fit_smallest.py",
         ),
         (
@@ -404,8 +404,8 @@ MUTANTS = (
         "fit.date_ranges",
         (
             "ranges are a day too long",
-            "return _previous(bad, place, ranges.count) + 1, next_position(bad, place, ranges.count) - 1",
-            "return _previous(bad, place, ranges.count) + 1, next_position(bad, place, ranges.count)",
+            "ranges.count) + 1, next_position(bad, place, ranges.count) - 1",
+            "ranges.count) + 1, next_position(bad, place, ranges.count)",
             "test_fit_smallest.py",
         ),
         (
@@ -659,7 +659,7 @@ class _Finder(importlib.abc.MetaPathFinder):
         self.mutant = mutant
 
     def find_spec(
-        self, fullname: str, path: object, target: ModuleType | None = None
+        self, fullname: str, _path: object, _target: ModuleType | None = None
     ) -> importlib.machinery.ModuleSpec | None:
         if fullname != self.mutant.module:
             return None
@@ -671,8 +671,9 @@ class _Finder(importlib.abc.MetaPathFinder):
 class _Loader(importlib.machinery.SourceFileLoader):
     mutant: Mutant
 
-    def get_code(self, fullname: str) -> object:  # type: ignore[override]
-        return compile(self.mutant.source(), str(self.mutant.path), "exec")
+    def get_code(self, _fullname: str) -> CodeType:
+        code: CodeType = compile(self.mutant.source(), str(self.mutant.path), "exec")
+        return code
 
 
 def outcome(mutant: Mutant | None, tests: Sequence[str]) -> tuple[int, str]:

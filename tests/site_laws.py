@@ -147,8 +147,9 @@ def the_run_is_the_year(ran: Ran, audit: AuditReport) -> None:
         assert circuit.is_lit(ran.year.start) == channel.lit_at_start
         lamps = _lit_by_run(audit, channel, ran.year.end)
         spans = _inside([(s.start, s.end) for s in circuit.spans], ran.year)
-        free = _allowed(circuit, channel, ran.site.fit.favour)
+        lighter, darker = _allowed(circuit, channel, ran.site.fit.favour)
         for start, end in differences(lamps, spans):
+            free = lighter if circuit.span_at(start) is None else darker
             assert any(a <= start and end <= b for a, b in free), (circuit.circuit, start, end)
 
 
@@ -162,21 +163,31 @@ def _lit_by_run(audit: AuditReport, channel: ChannelTarget, end: Instant) -> lis
     return [(a, b) for a, b in zip(flips[::2], flips[1::2], strict=True) if a < b]
 
 
-def _allowed(circuit: CircuitYear, channel: ChannelTarget, favour: str) -> list[Stretch]:
-    """Where lamps may be otherwise than the exact year asks, merged."""
+def _allowed(
+    circuit: CircuitYear, channel: ChannelTarget, favour: str
+) -> tuple[list[Stretch], list[Stretch]]:
+    """Where lamps may be lit that the exact year has dark, and dark where it has them lit.
+
+    What was changed before the fit only ever takes light away, but for the tolerance around it.
+    """
     seconds = channel.tolerance_minutes * MINUTE
-    free = [(c.start - seconds, c.end + seconds) for c in channel.changed]
+    lighter = [
+        (c.start - seconds, c.end + seconds) for c in channel.changed if c.reason.bound.has_sun
+    ]
+    darker = [(c.start - seconds, c.end + seconds) for c in channel.changed]
     for switching in circuit.switchings():
         if switching.reason.bound.has_sun:
-            brighter = favour == "even" or favour == "light"
-            darker = favour == "even" or favour == "dark"
-            early, late = (
-                (brighter, darker) if switching.action is Action.ON else (darker, brighter)
-            )
-            at = switching.instant
-            free.append((at - early * seconds, at + late * seconds))
+            at, is_on = switching.instant, switching.action is Action.ON
+            if favour != "dark":
+                lighter.append((at - seconds, at) if is_on else (at, at + seconds))
+            if favour != "light":
+                darker.append((at, at + seconds) if is_on else (at - seconds, at))
+    return _merged(lighter), _merged(darker)
+
+
+def _merged(stretches: Iterable[Stretch]) -> list[Stretch]:
     merged: list[Stretch] = []
-    for start, end in sorted(free):
+    for start, end in sorted(stretches):
         if merged and start <= merged[-1][1]:
             merged[-1] = (merged[-1][0], max(merged[-1][1], end))
         else:

@@ -82,7 +82,7 @@ class WrittenCircuit:
     channel: int
     calendar: tuple[CalendarLine, ...]
     keep_dark: tuple[KeepDarkLine, ...] = ()
-    lines: tuple[tuple[str, str | int | float], ...] = ()
+    lines: tuple[tuple[str, object], ...] = ()
     """Further keys with their values."""
 
     def text(self) -> str:
@@ -103,7 +103,7 @@ class WholeSite:
     """A site file in parts, a controller file and a period."""
 
     period: Period
-    head: tuple[tuple[str, str | int | float], ...]
+    head: tuple[tuple[str, object], ...]
     day_types: tuple[tuple[str, tuple[Window, ...]], ...]
     circuits: tuple[WrittenCircuit, ...]
     hours: tuple[tuple[str, str], ...] = ()
@@ -174,7 +174,7 @@ class WholeSite:
         return f"{self.period}\n{self.site_text}\n{self.controller_text}"
 
 
-def _toml(value: str | int | float) -> str:
+def _toml(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
@@ -335,7 +335,7 @@ def calendar_line(drawn: LineInPeriod, period: Period, types: Sequence[str]) -> 
     return CalendarLine(DatesPhrase(dates(period), half), names[number % len(names)])
 
 
-_hours_values = st.one_of(
+_hours_values: st.SearchStrategy[HoursValue] = st.one_of(
     st.sampled_from(
         [
             OpenHours(((Clock(480), Clock(1200)),)),
@@ -353,7 +353,7 @@ _levels = st.one_of(
 )
 
 
-_further = st.fixed_dictionaries(
+_further: st.SearchStrategy[dict[str, object]] = st.fixed_dictionaries(
     {},
     optional={
         "shortest_on": st.sampled_from(["1 min", "10 min", "45 min"]),
@@ -377,7 +377,7 @@ _drawn_circuits = st.tuples(st.integers(0, 3), st.lists(_lines, max_size=4), _da
 
 
 def _circuit(
-    drawn: tuple[int, list[LineInPeriod], list[tuple[InPeriod, Window]], dict[str, str]],
+    drawn: tuple[int, list[LineInPeriod], list[tuple[InPeriod, Window]], dict[str, object]],
     number: int,
     period: Period,
     types: Sequence[str],
@@ -554,7 +554,7 @@ def whole_sites(draw: st.DrawFn, longest_days: int = 14) -> WholeSite:
         _circuit(drawn, number, period, names)
         for number, drawn in enumerate(draw(st.lists(_drawn_circuits, min_size=1, max_size=3)), 1)
     )
-    head: dict[str, str | int | float] = {
+    head: dict[str, object] = {
         "name": "Made-up lot",
         "latitude": latitude,
         "longitude": longitude,
