@@ -6,19 +6,24 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from schedcomp.answers.build import build_files
 from schedcomp.audit_report import AuditReport
 from schedcomp.controller import Controller
 from schedcomp.dated import mark_years
 from schedcomp.diag import Diagnostic, Severity, has_problem
 from schedcomp.expand import expand
 from schedcomp.findings import unit_problems
-from schedcomp.model import MINUTE, Action, Half, Instant
+from schedcomp.model import DAY, MINUTE, Action, Half, Instant
 from schedcomp.output.table import table_rows
 from schedcomp.phrases.tree import CalendarLine, DatesPhrase, SingleDate
+from schedcomp.pipeline import compile as compile_site
 from schedcomp.pipeline import plan, prove
 from schedcomp.program import Event, Fitted
+from schedcomp.shortfall import with_shortfall
 from schedcomp.site import DARK, DayType, Site
 from schedcomp.target import ChannelTarget, Target, TargetSwitching
+from schedcomp.transferfile import read_transfer
+from schedcomp.transferlimits import contradictions
 from schedcomp.unit_place import unit_clock, unit_sun_of
 from schedcomp.unit_sun import UnitSun
 from schedcomp.world import World, read_world
@@ -290,6 +295,28 @@ def tiny_world(ran: Ran) -> brute_force.World:
     )
 
 
+def what_is_written_can_be_read(ran: Ran) -> None:
+    """The whole job comes to the same; its transfer file is one that its controller can hold."""
+    compiled, found = compile_site(ran.site, ran.year.period, ran.controller)
+    assert compiled is not None
+    assert not [d for d in found if d.severity is Severity.FAULT]
+    assert compiled.fitted == ran.fitted
+    if compiled.fitted.program is None:
+        compiled, found = with_shortfall(compiled)
+        assert not [d for d in found if d.severity is Severity.FAULT]
+    files = build_files(compiled)
+    assert ("transfer.json" in files) == compiled.may_write_program
+    if compiled.may_write_program:
+        transfer, found = read_transfer(files["transfer.json"], "transfer.json")
+        assert transfer is not None, found
+        burning = [c for c in ran.year.circuits if c.is_lit(ran.year.end + DAY)]
+        assert burning or not contradictions(transfer), contradictions(transfer)
+        assert ran.fitted.program is not None
+        assert [replace(e, sources=()) for e in transfer.program.events] == [
+            replace(e, sources=()) for e in ran.fitted.program.events
+        ]
+
+
 # Of two sites
 
 
@@ -386,6 +413,7 @@ def read_again(made: WholeSite, ran: Ran) -> None:
 def check_relations(made: WholeSite, ran: Ran) -> None:
     """Every law of two sites, by one change each."""
     read_again(made, ran)
+    what_is_written_can_be_read(ran)
     for other in (made.with_types_renamed(), made.with_circuits_reversed()):
         the_same_answer(ran, run(other))
     line = made.circuits[0].calendar[-1]
