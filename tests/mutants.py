@@ -285,7 +285,7 @@ MUTANTS = (
             "ends off the step go toward light",
             "end_reason = _stepped(span.end_reason, grid.down)",
             "end_reason = _stepped(span.end_reason, grid.up)",
-            "test_random_worlds.py",
+            "test_target.py",
         ),
         (
             "the favour is turned round",
@@ -309,7 +309,7 @@ MUTANTS = (
             "short spans are kept",
             "if span.start > start and span.end - span.start < least:",
             "if False:",
-            "test_random_worlds.py",
+            "test_target.py",
         ),
     ),
     *_of(

@@ -6,6 +6,7 @@ written, and no run ends in a fault.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from hypothesis import HealthCheck, given, settings
@@ -147,3 +148,55 @@ late = ["on from dusk until 21:00"]"""
     done = ran(text, "2065-03-03", "2065-03-09", "sun-yearly-64")
     assert done.fitted.program is not None
     assert [e.after_minutes for e in done.fitted.ended_overrides] == [10, 10]
+
+
+def test_what_comes_later_in_the_year_may_have_come_in_another() -> None:
+    """At the end of special days a unit works out what normal events have left: here none has
+    fired yet, so it may take the OFF of some other year, and an ON has to come before.
+    """
+    text = SITE.format(
+        latitude=51.5, longitude=-0.1, zone="Europe/London", site="", types="usual = []"
+    )
+    text += LINES.format(1, '"every day: dark"')
+    text += '[[one_off]]\ncircuit = "circuit 1"\nlit = "2017-03-30 17:45 until 2017-04-01 15:45"\n'
+    unit = Controller(
+        name="any",
+        event_slots=48,
+        date_ranges="with year",
+        exceptions=ExceptionSlots(slots=8, start="off", end="recalculates"),
+    )
+    assert ran(text, "2017-03-24", "2017-04-05", unit).fitted.program is not None
+
+
+def test_plainer_dates_leave_the_same_where_special_days_end() -> None:
+    """An ON of every date would be worked out at the end of Saturday's special day."""
+    text = SITE.format(
+        latitude=2.8,
+        longitude=0.2,
+        zone="Europe/London",
+        site="",
+        types='usual = ["on from 19:30 until 06:45"]',
+    )
+    text += LINES.format(1, '"every day: usual"')
+    text += '[[one_off]]\ncircuit = "circuit 1"\ndark = "2028-08-12 00:30 until 2028-08-13 01:45"\n'
+    unit = Controller(
+        name="any",
+        event_slots=28,
+        date_ranges="none",
+        exceptions=ExceptionSlots(slots=4, end="recalculates"),
+    )
+    assert ran(text, "2028-08-12", "2028-08-14", unit).fitted.program is not None
+
+
+@quick(80)
+@given(whole_sites(14))
+def test_units_that_work_out_the_state_where_special_days_end(made: WholeSite) -> None:
+    controller, site = made.controller()[0], made.site()[0]
+    if controller is None or site is None or not made.one_offs:
+        return
+    world, _ = read_world(site, made.period)
+    if world is None or max(c.channel for c in site.circuits) > controller.channels:
+        return
+    special = ExceptionSlots(slots=4, end="recalculates")
+    unit = replace(controller, exceptions=special)
+    site_laws.check(site_laws.fitted_to(site, unit, world, expand(site, world)))
