@@ -37,8 +37,9 @@ class _Unit:
     ranges: RangeAxis
 
     def job(self, target: Target) -> UnitJob:
-        """What this unit is to do."""
-        return UnitJob(target.channels, self.firings, self.ranges, self.controller, self.clock)
+        """Channels in order of their numbers: the order in the site file decides nothing."""
+        channels = tuple(sorted(target.channels, key=lambda c: c.channel))
+        return UnitJob(channels, self.firings, self.ranges, self.controller, self.clock)
 
 
 @dataclass(frozen=True, slots=True)
