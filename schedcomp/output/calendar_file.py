@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
-
-from icalendar import Calendar, Event
 
 from schedcomp.calendar_entries import CalendarEntry, Expiry, calendar_entries, expiries_of
 from schedcomp.compiled import Compiled
@@ -16,6 +14,9 @@ from schedcomp.site import Site
 PRODUCT = "-//schedcomp//lighting calendar//EN"
 UID_DOMAIN = "schedcomp.invalid"
 """A domain that nobody can own (RFC 2606)."""
+_LONGEST_LINE_BYTES = 74
+# RFC 5545, 3.3.11; the backslash first.
+_ESCAPED = (("\\", r"\\"), (";", r"\;"), (",", r"\,"), ("\r\n", r"\n"), ("\n", r"\n"), ("\r", r"\n"))
 
 
 def calendar_ics(compiled: Compiled, more: Iterable[Expiry] = ()) -> bytes:
@@ -23,31 +24,55 @@ def calendar_ics(compiled: Compiled, more: Iterable[Expiry] = ()) -> bytes:
 
     `more` are expiries beside those of the rules.
     """
-    calendar = Calendar()
-    calendar.add("prodid", PRODUCT)
-    calendar.add("version", "2.0")
-    calendar.add("calscale", "GREGORIAN")
-    calendar.add("name", compiled.site.name)  # RFC 7986
+    site = compiled.site
     stamp = datetime.fromtimestamp(compiled.year.start, UTC)
-    for entry in calendar_entries(compiled, (*expiries_of(compiled), *more)):
-        calendar.add_component(_event(compiled.site, entry, stamp))
-    written: bytes = calendar.to_ical()
-    return written
+    entries = calendar_entries(compiled, (*expiries_of(compiled), *more))
+    lines = [
+        "BEGIN:VCALENDAR",
+        "VERSION:2.0",
+        f"PRODID:{PRODUCT}",
+        "CALSCALE:GREGORIAN",
+        f"NAME:{_text(site.name)}",  # RFC 7986
+        *(line for entry in entries for line in _event(site, entry, stamp)),
+        "END:VCALENDAR",
+    ]
+    return b"".join(_folded(line) for line in lines)
 
 
-def _event(site: Site, entry: CalendarEntry, stamp: datetime) -> Event:
+def _event(site: Site, entry: CalendarEntry, stamp: datetime) -> Iterator[str]:
     """An event of whole dates that leaves people free; its end is the date after the last."""
-    event = Event()
-    event.add("uid", _uid(site, entry))
-    event.add("dtstamp", stamp)
-    event.add("dtstart", entry.first)
-    event.add("dtend", entry.last + ONE_DAY)
-    event.add("summary", entry.summary)
-    event.add("description", entry.text)
-    event.add("location", site.name)
-    event.add("categories", [entry.kind])
-    event.add("transp", "TRANSPARENT")
-    return event
+    yield "BEGIN:VEVENT"
+    yield f"SUMMARY:{_text(entry.summary)}"
+    yield f"DTSTART;VALUE=DATE:{entry.first:%Y%m%d}"
+    yield f"DTEND;VALUE=DATE:{entry.last + ONE_DAY:%Y%m%d}"
+    yield f"DTSTAMP:{stamp:%Y%m%dT%H%M%SZ}"
+    yield f"UID:{_uid(site, entry)}"
+    yield f"CATEGORIES:{_text(entry.kind)}"
+    yield f"DESCRIPTION:{_text(entry.text)}"
+    yield f"LOCATION:{_text(site.name)}"
+    yield "TRANSP:TRANSPARENT"
+    yield "END:VEVENT"
+
+
+def _text(text: str) -> str:
+    for plain, escaped in _ESCAPED:
+        text = text.replace(plain, escaped)
+    return text
+
+
+def _folded(line: str) -> bytes:
+    """A content line with its line break, folded between characters and outside of escapes."""
+    rest = line.encode()
+    parts = []
+    while len(rest) > _LONGEST_LINE_BYTES:
+        cut = _LONGEST_LINE_BYTES
+        while rest[cut] & 0b1100_0000 == 0b1000_0000:  # within a character of several bytes
+            cut -= 1
+        if rest[cut - 1 : cut] in (b"\\", b"^"):
+            cut -= 1
+        parts.append(rest[:cut])
+        rest = rest[cut:]
+    return b"\r\n ".join((*parts, rest)) + b"\r\n"
 
 
 def _uid(site: Site, entry: CalendarEntry) -> str:
