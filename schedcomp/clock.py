@@ -79,11 +79,14 @@ class Zone:
     def is_skipped(self, day: date, seconds: int) -> bool:
         """Whether the clock never shows this reading."""
         reading = _reading(day, seconds)
+        if self._only_offset(reading) is not None:
+            return False
         return all(self.offset(reading - offset) != offset for offset in self._near(reading))
 
     def is_repeated(self, day: date, seconds: int) -> bool:
         """Whether the clock shows this reading twice."""
-        return len(self._passes(_reading(day, seconds))) > 1
+        reading = _reading(day, seconds)
+        return self._only_offset(reading) is None and len(self._passes(reading)) > 1
 
     def local(self, instant: Instant) -> datetime:
         """What the clock shows, as a naive datetime."""
