@@ -20,13 +20,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from schedcomp.answers.build import build_files
+from schedcomp.answers import build
 from schedcomp.audit_report import NO_SLOT
 from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
 from schedcomp.model import DAY, HOUR, Action
 from schedcomp.output.canonical import canonical
-from schedcomp.output.check import check_json
+from schedcomp.output.check import check_document, check_json
 from schedcomp.output.csvfile import cell_text, csv_bytes
 from schedcomp.output.deviation import TotalDeviation, Worst, deviations, total_deviation
 from schedcomp.output.events import COLUMNS as EVENT_COLUMNS
@@ -302,6 +302,10 @@ def test_names_beside_special_days_start_no_formula() -> None:
 
 def test_special_days_are_written_where_there_are_any() -> None:
     """And with a program that may not be keyed they are not."""
+
+    def build_files(compiled: Compiled) -> dict[str, bytes]:
+        return build.build_files(compiled, check_document(compiled, made_up.VERSIONS))
+
     with_program = {"table.csv", "check.json", "events.csv", "transfer.json", "calendar.ics"}
     assert set(build_files(COMPILED)) == with_program
     special = made_up.WITH_SPECIAL_DAYS
@@ -633,7 +637,7 @@ def test_files_do_not_depend_on_the_order_of_sets() -> None:
     """Under three hash seeds, and in another time zone and language of the computer."""
     program = """
 import hashlib
-from schedcomp.output.check import check_json
+from schedcomp.output.check import check_document, check_json
 from schedcomp.output.events import events_csv
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import table_csv

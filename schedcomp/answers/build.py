@@ -16,12 +16,13 @@ from schedcomp.messages import rules as rule_messages
 from schedcomp.model import Instant
 from schedcomp.ordinance.model import Accepted
 from schedcomp.output.calendar_file import calendar_ics
-from schedcomp.output.check import check_document, check_json
+from schedcomp.output.canonical import canonical
+from schedcomp.output.check import check_document
 from schedcomp.output.events import events_csv
 from schedcomp.output.files import write_set
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import table_csv
-from schedcomp.output.transfer import program_code, transfer_json
+from schedcomp.output.transfer import Document, program_code, transfer_json
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.shortfall import with_shortfall
@@ -110,14 +111,15 @@ def _written(
     today, commission = dates
     made, more = sheet_files(compiled, request.site, _program_code(compiled), today, commission)
     found = (*found, *more)
-    files = {**build_files(compiled), **made}
+    checked = check_document(compiled, versions())
+    files = {**build_files(compiled, checked), **made}
     folder = Path(default_folder(request, compiled) if request.out is None else request.out)
     written = Written(
         folder=folder.as_posix(), names=tuple(files), program_code=_program_code(compiled)
     )
     text = summary_text(compiled, _surroundings(compiled, request, today, found), written)
     record = {
-        **check_document(compiled, versions()),
+        **checked,
         "folder": folder.as_posix(),
         "files": list(files),
     }
@@ -132,11 +134,14 @@ def _written(
     )
 
 
-def build_files(compiled: Compiled) -> dict[str, bytes]:
-    """The files beside the sheet by name; those of a program only where it may be keyed in."""
+def build_files(compiled: Compiled, checked: Document) -> dict[str, bytes]:
+    """The files beside the sheet by name; those of a program only where it may be keyed in.
+
+    `checked` is the document of check.json.
+    """
     files = {
         "table.csv": table_csv(compiled.year, compiled.world.zone),
-        "check.json": check_json(compiled, versions()),
+        "check.json": canonical(checked),
     }
     program = compiled.fitted.program
     if compiled.may_write_program and program is not None:

@@ -168,7 +168,8 @@ def _renewed(case: _Case, found: Findings) -> Answer:
     if not compiled.may_write_program:
         return _refused(case, compiled, found)
     renewal = _renewal(case, compiled, kept_tolerance=kept_tolerance)
-    files = build_files(compiled)
+    checked = check_document(compiled, versions())
+    files = build_files(compiled, checked)
     files["changes.csv"] = changes_csv(renewal.changes, case.site.units)
     folder = _folder(case)
     cautions = sum(finding.severity is Severity.CAUTION for finding in found)
@@ -179,7 +180,7 @@ def _renewed(case: _Case, found: Findings) -> Answer:
         cautions,
     )
     record = {
-        **check_document(compiled, versions()),
+        **checked,
         "renewal": record_of(renewal),
         "folder": folder.as_posix(),
         "files": list(files),
@@ -231,7 +232,8 @@ def _renewal(case: _Case, compiled: Compiled, *, kept_tolerance: bool) -> Renewa
 
 def _refused(case: _Case, compiled: Compiled, found: Findings) -> Answer:
     """Nothing may be keyed: the units keep the old program, and the files say why."""
-    files, folder = build_files(compiled), _folder(case)
+    checked = check_document(compiled, versions())
+    files, folder = build_files(compiled, checked), _folder(case)
     world, period = compiled.world, compiled.year.period
     around = Surroundings(
         where=where_words(case.site, world, case.today),
@@ -243,7 +245,7 @@ def _refused(case: _Case, compiled: Compiled, found: Findings) -> Answer:
     written = Written(folder=folder.as_posix(), names=tuple(files), program_code="")
     text = summary_text(compiled, around, written)
     record = {
-        **check_document(compiled, versions()),
+        **checked,
         "renewal": None,
         "folder": folder.as_posix(),
         "files": list(files),
