@@ -162,7 +162,7 @@ def tzdata_version() -> str:
 
 def utc_text(instant: Instant) -> str:
     """ISO 8601 with Z."""
-    return datetime.fromtimestamp(instant, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return f"{datetime.fromtimestamp(instant, UTC).isoformat()[:19]}Z"
 
 
 def offset_text(seconds: int) -> str:

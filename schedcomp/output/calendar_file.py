@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 
@@ -15,6 +16,7 @@ PRODUCT = "-//schedcomp//lighting calendar//EN"
 UID_DOMAIN = "schedcomp.invalid"
 """A domain that nobody can own (RFC 2606)."""
 _LONGEST_LINE_BYTES = 74
+_BREAKS = re.compile(r"[\r\n]+")
 # RFC 5545, 3.3.11; the backslash first.
 _ESCAPED = (("\\", r"\\"), (";", r"\;"), (",", r"\,"), ("\r\n", r"\n"), ("\n", r"\n"), ("\r", r"\n"))
 
@@ -32,7 +34,7 @@ def calendar_ics(compiled: Compiled, more: Iterable[Expiry] = ()) -> bytes:
         "VERSION:2.0",
         f"PRODID:{PRODUCT}",
         "CALSCALE:GREGORIAN",
-        f"NAME:{_text(site.name)}",  # RFC 7986
+        f"NAME:{_BREAKS.sub(' ', site.name)}",  # RFC 7986; readers take it as it stands
         *(line for entry in entries for line in _event(site, entry, stamp)),
         "END:VCALENDAR",
     ]
