@@ -37,7 +37,6 @@ from schedcomp.sun_table import (
     Instants,
     SunTable,
     ephemeris_version,
-    library_versions,
     sun_table,
 )
 
@@ -49,7 +48,6 @@ __all__ = [
     "SiteSun",
     "Solved",
     "ephemeris_version",
-    "library_versions",
     "mean_noons",
     "site_sun",
     "solve",
@@ -185,9 +183,7 @@ def _civil_noons(zone: Zone, first: date, last: date) -> Instants:
 
 
 @lru_cache(maxsize=256)
-def _by_date(
-    sun: SiteSun, is_morning: bool, level_degrees: float
-) -> tuple[Instant | NoEvent, ...]:
+def _by_date(sun: SiteSun, is_morning: bool, level_degrees: float) -> tuple[Instant | NoEvent, ...]:
     found = _crossings(sun, is_morning, level_degrees)
     return tuple(
         instant if status == CROSSES else _NO_EVENT[status]

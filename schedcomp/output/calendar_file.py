@@ -18,7 +18,12 @@ UID_DOMAIN = "schedcomp.invalid"
 _LONGEST_LINE_BYTES = 74
 _BREAKS = re.compile(r"[\r\n]+")
 # RFC 5545, 3.3.11; the backslash first.
-_ESCAPED = (("\\", r"\\"), (";", r"\;"), (",", r"\,"), ("\r\n", r"\n"), ("\n", r"\n"), ("\r", r"\n"))
+_ESCAPED = (
+    ("\\", r"\\"),
+    (";", r"\;"),
+    (",", r"\,"),
+    *((line_break, r"\n") for line_break in ("\r\n", "\n", "\r")),
+)
 
 
 def calendar_ics(compiled: Compiled, more: Iterable[Expiry] = ()) -> bytes:

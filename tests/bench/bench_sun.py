@@ -28,7 +28,8 @@ from schedcomp.clock import day_number, zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import DAY, HOUR, ONE_DAY, Half
 from schedcomp.sun import CROSSES, mean_noons, site_sun, solve
-from schedcomp.sun_table import timescale, tt_days
+from schedcomp.sun_source import timescale
+from schedcomp.sun_table import tt_days
 
 YEAR = 2027
 SITES = 500
