@@ -25,10 +25,8 @@ from schedcomp.output.table import table_csv
 from schedcomp.output.transfer import Document, program_code, transfer_json
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
-from schedcomp.shortfall import with_shortfall
 from schedcomp.site_controller import controller_of
 from schedcomp.versions import versions
-from schedcomp.years import years_findings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,9 +82,13 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
     if compiled.fitted.program is None:
+        from schedcomp.shortfall import with_shortfall
+
         compiled, more = with_shortfall(compiled)
         found = (*found, *more)
     if compiled.fitted.program is None and request.years is not None and len(period.years) > 1:
+        from schedcomp.years import years_findings
+
         found = (*found, *years_findings(site, controller, compiled))
     return _written(compiled, request, (today, commission), found)
 

@@ -27,7 +27,6 @@ from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.renew import Renewal, record_of, renewal_text
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.same_unit import renamed, same_unit_findings
-from schedcomp.shortfall import with_shortfall
 from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
 from schedcomp.transfer import Transfer
@@ -163,6 +162,8 @@ def _renewed(case: _Case, found: Findings) -> Answer:
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
     if compiled.fitted.program is None:
+        from schedcomp.shortfall import with_shortfall
+
         compiled, more = with_shortfall(compiled)
         found = (*found, *more)
     if not compiled.may_write_program:
