@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import Enum
+from operator import attrgetter
 
 from schedcomp.diag import SourceRange
 from schedcomp.model import Action, Half, Instant, Period
@@ -112,6 +114,9 @@ class EmptyWindow:
     half: Half | None = None
 
 
+_start = attrgetter("start")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CircuitYear:
     """`spans` reach beyond the period on both sides, sorted and apart.
@@ -154,7 +159,8 @@ class CircuitYear:
         return self.span_at(instant) is not None
 
     def span_at(self, instant: Instant) -> Span | None:
-        return next((s for s in self.spans if s.start <= instant < s.end), None)
+        after = bisect_right(self.spans, instant, key=_start)
+        return self.spans[after - 1] if after and instant < self.spans[after - 1].end else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -464,3 +464,16 @@ def test_messages_fit_the_page() -> None:
         text = render(said(choice))
         assert max(map(len, text.splitlines())) <= 80
         assert "{" not in text.replace("holidays = {", "").replace("add = {", "")
+
+
+def test_a_country_is_read_without_the_others() -> None:
+    program = (
+        "import sys; from schedcomp.country_holidays import country_list;"
+        "print(len(country_list('US', None, (2027,)).with_observed));"
+        "print('holidays.countries.norway' in sys.modules);"
+        "from holidays.countries import Norway; print(Norway.country)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-c", program], capture_output=True, text=True, check=False
+    )
+    assert (done.stdout.split()[1:], done.stderr) == (["False", "NO"], "")

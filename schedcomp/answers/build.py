@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import partial
 from pathlib import Path
 
 from schedcomp import asked, pipeline, sitefile
@@ -18,19 +16,18 @@ from schedcomp.messages import rules as rule_messages
 from schedcomp.model import Instant
 from schedcomp.ordinance.model import Accepted
 from schedcomp.output.calendar_file import calendar_ics
-from schedcomp.output.check import check_document, check_json
+from schedcomp.output.canonical import canonical
+from schedcomp.output.check import check_document
 from schedcomp.output.events import events_csv
 from schedcomp.output.files import write_set
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import table_csv
-from schedcomp.output.transfer import program_code, transfer_json
+from schedcomp.output.transfer import Document, program_code, transfer_json
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
-from schedcomp.shortfall import with_shortfall
 from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
 from schedcomp.versions import versions
-from schedcomp.years import years_findings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,9 +83,13 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
     if compiled.fitted.program is None:
+        from schedcomp.shortfall import with_shortfall
+
         compiled, more = with_shortfall(compiled)
         found = (*found, *more)
     if compiled.fitted.program is None and request.years is not None and len(period.years) > 1:
+        from schedcomp.years import years_findings
+
         found = (*found, *years_findings(site, controller, compiled))
     return _written(compiled, request, (today, commission), found)
 
@@ -118,14 +119,15 @@ def _written(
     source = _source(compiled.site, request.site)
     made, more = sheet_files(compiled, source, _program_code(compiled), dates)
     found = (*found, *more)
-    files = {**build_files(compiled), **made}
+    checked = check_document(compiled, versions())
+    files = {**build_files(compiled, checked), **made}
     folder = Path(default_folder(request, compiled) if request.out is None else request.out)
     written = Written(
         folder=folder.as_posix(), names=tuple(files), program_code=_program_code(compiled)
     )
     text = summary_text(compiled, _surroundings(compiled, request, today, found), written)
     record = {
-        **check_document(compiled, versions()),
+        **checked,
         "folder": folder.as_posix(),
         "files": list(files),
     }
@@ -146,24 +148,31 @@ def _source(site: Site, name: str) -> Source:
     return Source(name, "") if at is None else at.source
 
 
-def build_files(compiled: Compiled, only: Collection[str] | None = None) -> dict[str, bytes]:
+def build_files(compiled: Compiled, checked: Document) -> dict[str, bytes]:
     """The files beside the sheet by name; those of a program only where it may be keyed in.
 
-    `only` names those that are wanted, where not all are.
+    `checked` is the document of check.json.
     """
-    makers: dict[str, Callable[[], bytes]] = {
-        "table.csv": lambda: table_csv(compiled.year, compiled.world.zone),
-        "check.json": lambda: check_json(compiled, versions()),
+    files = {
+        "table.csv": table_csv(compiled.year, compiled.world.zone),
+        "check.json": canonical(checked),
+        **unit_files(compiled),
     }
-    program = compiled.fitted.program
-    if compiled.may_write_program and program is not None:
-        circuits = compiled.site.circuits
-        makers["events.csv"] = partial(events_csv, program, circuits)
-        if program.special_days:
-            makers["special_days.csv"] = partial(special_days_csv, program, circuits)
-        makers["transfer.json"] = partial(transfer_json, compiled, program, versions())
-        makers["calendar.ics"] = partial(calendar_ics, compiled)
-    return {name: make() for name, make in makers.items() if only is None or name in only}
+    if "transfer.json" in files:
+        files["calendar.ics"] = calendar_ics(compiled)
+    return files
+
+
+def unit_files(compiled: Compiled) -> dict[str, bytes]:
+    """What is needed to key in a program, by name; nothing where it may not be keyed in."""
+    program, circuits = compiled.fitted.program, compiled.site.circuits
+    if program is None or not compiled.may_write_program:
+        return {}
+    files = {"events.csv": events_csv(program, circuits)}
+    if program.special_days:
+        files["special_days.csv"] = special_days_csv(program, circuits)
+    files["transfer.json"] = transfer_json(compiled, program, versions())
+    return files
 
 
 def default_folder(request: BuildRequest, compiled: Compiled) -> str:

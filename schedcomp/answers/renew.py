@@ -28,7 +28,6 @@ from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.renew import Renewal, record_of, renewal_text
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.same_unit import renamed, same_unit_findings
-from schedcomp.shortfall import with_shortfall
 from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
 from schedcomp.transfer import Transfer
@@ -167,12 +166,15 @@ def _renewed(case: _Case, found: Findings) -> Answer:
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
     if compiled.fitted.program is None:
+        from schedcomp.shortfall import with_shortfall
+
         compiled, more = with_shortfall(compiled)
         found = (*found, *more)
     if not compiled.may_write_program:
         return _refused(case, compiled, found)
     renewal = _renewal(case, compiled, kept_tolerance=kept_tolerance)
-    files = build_files(compiled)
+    checked = check_document(compiled, versions())
+    files = build_files(compiled, checked)
     files["changes.csv"] = changes_csv(renewal.changes, case.site.units)
     folder = _folder(case)
     cautions = sum(finding.severity is Severity.CAUTION for finding in found)
@@ -183,7 +185,7 @@ def _renewed(case: _Case, found: Findings) -> Answer:
         cautions,
     )
     record = {
-        **check_document(compiled, versions()),
+        **checked,
         "renewal": record_of(renewal),
         "folder": folder.as_posix(),
         "files": list(files),
@@ -239,7 +241,8 @@ def _renewal(case: _Case, compiled: Compiled, *, kept_tolerance: bool) -> Renewa
 
 def _refused(case: _Case, compiled: Compiled, found: Findings) -> Answer:
     """Nothing may be keyed: the units keep the old program, and the files say why."""
-    files, folder = build_files(compiled), _folder(case)
+    checked = check_document(compiled, versions())
+    files, folder = build_files(compiled, checked), _folder(case)
     world, period = compiled.world, compiled.year.period
     around = Surroundings(
         where=where_words(case.site, world, case.today),
@@ -251,7 +254,7 @@ def _refused(case: _Case, compiled: Compiled, found: Findings) -> Answer:
     written = Written(folder=folder.as_posix(), names=tuple(files), program_code="")
     text = summary_text(compiled, around, written)
     record = {
-        **check_document(compiled, versions()),
+        **checked,
         "renewal": None,
         "folder": folder.as_posix(),
         "files": list(files),

@@ -99,7 +99,9 @@ class Catalogue:
         """For each channel and action the events that come latest in a day of those that neither
         cover anything nor do harm on any date, special ones aside.
         """
-        sets = [sum(1 << day for day in days) for days in stored_weekday_sets(self.controller) or ()]
+        sets = [
+            sum(1 << day for day in days) for days in stored_weekday_sets(self.controller) or ()
+        ]
         if sets and ALL_WEEKDAYS not in sets:
             return
         for channel in range(len(self.cells)):

@@ -14,7 +14,6 @@ from schedcomp.fit.firings import Firings
 from schedcomp.fit.settled import Stored, StoredDays
 from schedcomp.target import ChannelTarget
 
-
 T = TypeVar("T")
 
 

@@ -10,7 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from schedcomp import pipeline, sitefile
-from schedcomp.answers.build import build_files
+from schedcomp.answers.build import build_files, unit_files
 from schedcomp.answers.renew import compile_over
 from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
@@ -33,6 +33,7 @@ from schedcomp.fleet.sitetext import site_text
 from schedcomp.fleet.visit import Held, held_of, visit_of, visit_of_stopped
 from schedcomp.messages import fleet as messages
 from schedcomp.messages.commands import OUR_FAULT
+from schedcomp.output.check import check_document
 from schedcomp.output.files import write_set
 from schedcomp.output.transfer import program_code
 from schedcomp.report.lasting import good_until_words
@@ -43,9 +44,6 @@ from schedcomp.sun import site_sun
 from schedcomp.textfile import noting_files, read_source
 from schedcomp.tomlnodes import Table
 from schedcomp.versions import versions
-
-WITHOUT_TABLES = ("events.csv", "special_days.csv", "transfer.json")
-"""What is written for a site if nothing more is asked for."""
 
 SITE_TEXT = "site.toml"
 MOST_FINDINGS = 20
@@ -147,7 +145,10 @@ def _compiled(
 
 
 def _files(order: Order, job: SiteJob, compiled: Compiled, text: str) -> dict[str, bytes]:
-    files = build_files(compiled, None if order.full else WITHOUT_TABLES)
+    if order.full:
+        files = build_files(compiled, check_document(compiled, versions()))
+    else:
+        files = unit_files(compiled)
     if text:
         files[SITE_TEXT] = text.encode()
     if order.full:

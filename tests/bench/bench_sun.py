@@ -14,6 +14,7 @@ from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime
 from importlib.resources import files
+from importlib.util import find_spec
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -28,7 +29,8 @@ from schedcomp.clock import day_number, zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import DAY, HOUR, ONE_DAY, Half
 from schedcomp.sun import CROSSES, mean_noons, site_sun, solve
-from schedcomp.sun_table import timescale, tt_days
+from schedcomp.sun_source import timescale
+from schedcomp.sun_table import tt_days
 
 YEAR = 2027
 SITES = 500
@@ -120,6 +122,14 @@ def by_ephem() -> None:
         observer.next_setting(sun, use_center=True)
 
 
+def by_pvlib() -> None:
+    import pandas as pd
+    from pvlib.solarposition import sun_rise_set_transit_spa
+
+    days = pd.date_range(f"{YEAR}-01-01", periods=365, tz="America/Denver")
+    sun_rise_set_transit_spa(days, 39.74, -104.99)
+
+
 def differences(kernel: Any, band: tuple[int, int], level: float) -> list[float]:
     """Seconds from skyfield's search, both halves of every date at latitudes of a band."""
     found: list[float] = []
@@ -158,7 +168,11 @@ def speed(kernel: Any) -> None:
         ("skyfield search", lambda: by_skyfield(kernel, scale), ", target 150"),
         ("astral", by_astral, ", target 60"),
         ("ephem", by_ephem, ""),
+        ("pvlib", by_pvlib, ", target 100"),
     ):
+        if name == "pvlib" and find_spec(name) is None:
+            print("  pvlib is not installed")
+            continue
         seconds = best_of(work, 3)
         print(f"  {name:<28}{seconds * 1e3:8.2f} ms  {seconds / own:6.0f} times longer{aim}")
     print("One site and year in a fresh process, after imports")
