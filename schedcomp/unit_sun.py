@@ -95,21 +95,14 @@ def _times(
     crosses = np.stack([known for _, known in columns])
     here = instants[0]
     moved = instants[3:] - here
-    certain = crosses.all(axis=0)
-    fires = crosses.any(axis=0) | (controller.no_sun_event != "does not fire")
+    certain = np.logical_and.reduce(crosses)
+    fires = np.logical_or.reduce(crosses) | (controller.no_sun_event != "does not fire")
     earliest = instants[:3].min(axis=0) - own_seconds + moved.min(axis=0, initial=0)
     latest = instants[:3].max(axis=0) + own_seconds + moved.max(axis=0, initial=0)
-    for day, *times, is_certain, does_fire in zip(
-        days,
-        here.tolist(),
-        earliest.tolist(),
-        latest.tolist(),
-        certain.tolist(),
-        fires.tolist(),
-        strict=True,
-    ):
+    times = zip(here.tolist(), earliest.tolist(), latest.tolist(), certain.tolist(), strict=True)
+    for day, told, does_fire in zip(days, times, fires.tolist(), strict=True):
         if does_fire:
-            yield UnitSunTime(day, *times, is_certain)
+            yield UnitSunTime(day, *told)
 
 
 def _column(

@@ -651,7 +651,7 @@ def test_what_was_typed_wrongly(tmp_path: Path) -> None:
         assert codes(answer.fleet(typed, NOW).findings) == [code]
     nothing = asked_for(write(tmp_path, "empty.csv", ""))
     assert answer.fleet(nothing, NOW).exit_code == 3
-    assert codes(answer.fleet(nothing, NOW).findings) == ["E709"]
+    assert codes(answer.fleet(nothing, NOW).findings) == ["E749"]
     assert codes(answer.fleet(asked_for(tmp_path / "no.csv"), NOW).findings) == ["E701"]
     taken = asked_for(path, out=str(path))
     assert codes(answer.fleet(taken, NOW).findings) == ["E730"]

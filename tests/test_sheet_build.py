@@ -5,7 +5,6 @@ from __future__ import annotations
 import subprocess
 import sys
 from datetime import date
-from pathlib import Path
 
 import pytest
 
@@ -23,8 +22,8 @@ NOW = 1796304600
 ALL = {"sheet.html", "sheet.pdf", "year_1.svg", "year_2.svg"}
 
 
-def files(folder: Path, compiled: Compiled, text: str = "schedcomp = 1\n") -> tuple[set[str], str]:
-    source = Source(str(folder / "lot.toml"), text)
+def files(compiled: Compiled, text: str = "schedcomp = 1\n") -> tuple[set[str], str]:
+    source = Source("lot.toml", text)
     made, found = sheet_files(compiled, source, CODE, (date(2027, 3, 1), None))
     assert set(made) <= set(SET_NAMES)
     return set(made), " ".join(f.code for f in found)

@@ -1,4 +1,4 @@
-"""Trouble with files (E701 to E708) and with the writing of TOML in them (E160 to E199)."""
+"""Trouble with files (E701 to E709) and with the writing of TOML in them (E160 to E199)."""
 
 from __future__ import annotations
 

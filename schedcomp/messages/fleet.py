@@ -1,4 +1,4 @@
-"""Wording about many sites at once (E709 to E719, E722 to E729, E744 to E749)."""
+"""Wording about many sites at once (E710 to E719, E722 to E729, E744 to E749)."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from schedcomp.messages.kind import problem
 # Store lists
 
 NO_ROWS = problem(
-    "E709",
+    "E749",
     "{name} lists no site.",
     why="The first line has the titles of the columns, and each line after it is one site.",
     fix="write, for example\nsite id,name,coordinates,template\n"

@@ -1,4 +1,4 @@
-"""Wording about copying a program to a stick and checking it there (E780 to E791)."""
+"""Wording about copying a program to a stick and checking it there (E738, E780 to E791)."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ SHEET_TOO_BIG = "It is larger than {most} MB."
 NOTHING_BESIDE = "No check.json beside it says that it belongs to program {code}."
 
 STICK_BUSY = problem(
-    "E744",
+    "E738",
     "Another command is writing into {folder} at this moment.",
     why="Two sets of files must not get mixed. This one was not written.",
     fix="wait until the other has ended, then give this command again\n{example}",

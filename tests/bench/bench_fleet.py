@@ -74,8 +74,8 @@ def measured(template: Path, count: int, processes: int, *, again: bool = False)
         for _ in range(1 + again):
             used, wall = seconds_used(), time.perf_counter()
             made, found = fleet.run(sites, workers=processes, **wishes)
-            assert made is not None, found
             used, wall = seconds_used() - used, time.perf_counter() - wall
+        assert made is not None, found
         largest = max(
             resource.getrusage(who).ru_maxrss // 1024
             for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
@@ -118,7 +118,7 @@ def overhead(template: Path, counts: tuple[int, ...]) -> None:
         first.extend([compiled(*values)] if not first else [])
         return first[0]
 
-    onesite._compiled = once
+    onesite._compiled = once  # type: ignore[assignment]
     for count in counts:
         measured(template, count, 1)
 
