@@ -30,6 +30,7 @@ from tests.judged import (
     site_and_world,
     verdicts,
 )
+from tests.sites import read
 
 NOW = 1796304600
 SAMPLE = Path(__file__).parents[1] / "sample_sites" / "with_rule" / "prairie_clinic.toml"
@@ -285,6 +286,44 @@ def test_hours_kept_dark_where_no_window_is_to_blame() -> None:
 
 def test_check_of_nothing_is_a_slip() -> None:
     assert check.check(check.CheckRequest(), NOW).exit_code == USAGE
+
+
+def test_no_room_beside_a_rule_gives_the_window_that_has_it() -> None:
+    """Sun times off by 2 min and 0.1 degrees, and steps of a minute: 8 minutes are enough."""
+    rule = requirement("a", "not on before sunset")
+
+    def compiled(window: str) -> tuple[Compiled, list[str]]:
+        scene = Scene(rule, (window,), last="2027-03-12", site='tolerance = "8 min"')
+        site, found = read(scene.text())
+        assert site is not None, render(found)
+        rules = (rule_of(scene.rule),)
+        controller, _ = controllerfile.load_controller(scene.controller)
+        assert controller is not None
+        with pytest.MonkeyPatch.context() as patched:
+            patched.setattr(pipeline, "load_ordinances", lambda _: (rules, ()))
+            made, more = pipeline.compile(site, scene.period, controller)
+        assert made is not None, render(more)
+        return made, [f.fix for f in more if f.code == "E541"]
+
+    made, fixes = compiled("on from sunset until 22:00")
+    assert made.fitted.program is None
+    [fix] = fixes
+    typed = fix.splitlines()[-1]
+    assert typed == "on from sunset + 8 min until 22:00"
+    made, fixes = compiled(typed)
+    assert (made.may_write_program, fixes) == (True, [])
+
+
+def test_a_visit_goes_to_the_minute_that_shows_something(tmp_path: Path) -> None:
+    rule = requirement("a", "not on before sunset")
+    path = written(tmp_path, rule, "on from sunset + 20 min until 22:30")
+    made = check.check(check.CheckRequest(site=str(path), years="2027-2028"), NOW)
+    visits = made.record["visits"]
+    assert isinstance(visits, list)
+    assert visits
+    for visit in visits:
+        assert visit["must_be"] == "dark"
+        assert "16:00" <= visit["at"]["local"][11:16] <= "20:40", visit
 
 
 # The sample

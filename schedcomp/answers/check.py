@@ -217,6 +217,8 @@ def _played(
     if transfer is not None:
         run = replayed(site, world, transfer.program, transfer.controller)
         return _Played(run, replay_range(world), transfer.program_code)
+    if not rules.clauses:
+        return _Played(None, why_not="no rule was checked")
     if not _is_short(world):
         return _Played(None, why_not=NO_PROGRAM_FOR_YEARS)
     if controller is None:
