@@ -94,8 +94,10 @@ def _latest_of_each(late: list[_Late], plan: Plan) -> list[_Late]:
     found: list[_Late] = []
     for one in late:
         left = plan.keys - one.bad
-        if left and one.event not in plan.events and not any(
-            left <= plan.keys - other.bad for other in found
+        if (
+            left
+            and one.event not in plan.events
+            and not any(left <= plan.keys - other.bad for other in found)
         ):
             found.append(one)
     return found

@@ -99,7 +99,9 @@ class Catalogue:
         """For each channel and action the events that come latest in a day of those that neither
         cover anything nor do harm on any date, special ones aside.
         """
-        sets = [sum(1 << day for day in days) for days in stored_weekday_sets(self.controller) or ()]
+        sets = [
+            sum(1 << day for day in days) for days in stored_weekday_sets(self.controller) or ()
+        ]
         if sets and ALL_WEEKDAYS not in sets:
             return
         for channel in range(len(self.cells)):
@@ -110,8 +112,10 @@ class Catalogue:
                     every = np.arange(len(group.starts))
                     harmless = ~(seen.never(every) | seen.profile.depends).any(axis=1)
                     harmless &= (seen.profile.row == NO_ROW).all(axis=1)
-                    for start in np.flatnonzero(harmless).tolist():
-                        found.append((-self._time_of_day(group, start), number, start))
+                    found += [
+                        (-self._time_of_day(group, start), number, start)
+                        for start in np.flatnonzero(harmless).tolist()
+                    ]
                 for _, number, start in sorted(found)[:MOST_IDLE]:
                     begin = self.firings[number].starts[start]
                     yield Candidate(action, begin, ALL_WEEKDAYS, None, (), 0, (channel,))

@@ -83,7 +83,9 @@ class Author:
             terms.append((earlier, 1.0))
         self.draft.rows.append(Row(tuple(terms), lower=0.0))
         for channel in resting.domain.channels:
-            action = self._first_action(resting.plans[choice[1]], choice[0], resting.domain, channel)
+            action = self._first_action(
+                resting.plans[choice[1]], choice[0], resting.domain, channel
+            )
             if action == "unknown":
                 self.draft.forbid(begin)
             elif isinstance(action, Action):
