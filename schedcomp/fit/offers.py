@@ -112,8 +112,10 @@ class Catalogue:
                     every = np.arange(len(group.starts))
                     harmless = ~(seen.never(every) | seen.profile.depends).any(axis=1)
                     harmless &= (seen.profile.row == NO_ROW).all(axis=1)
-                    for start in np.flatnonzero(harmless).tolist():
-                        found.append((-self._time_of_day(group, start), number, start))
+                    found += [
+                        (-self._time_of_day(group, start), number, start)
+                        for start in np.flatnonzero(harmless).tolist()
+                    ]
                 for _, number, start in sorted(found)[:MOST_IDLE]:
                     begin = self.firings[number].starts[start]
                     yield Candidate(action, begin, ALL_WEEKDAYS, None, (), 0, (channel,))

@@ -14,7 +14,7 @@ from schedcomp.fit.firings import Firings
 from schedcomp.fit.settled import Stored, StoredDays
 from schedcomp.target import ChannelTarget
 
-T = TypeVar("T")
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +28,11 @@ class UnitJob:
     clock: Zone
     _known: dict[object, object] = field(default_factory=dict, compare=False)
 
-    def remembered(self, key: object, make: Callable[[], T]) -> T:
+    def remembered(self, key: object, make: Callable[[], Made]) -> Made:
         """What `make` makes, made once; jobs for some of the channels share it."""
         if key not in self._known:
             self._known[key] = make()
-        return cast("T", self._known[key])
+        return cast("Made", self._known[key])
 
 
 @dataclass(frozen=True, slots=True)
