@@ -16,7 +16,7 @@ from schedcomp.output.files import settle, write_set
 
 OLD = {"table.csv": b"old table", "events.csv": b"old events", "transfer.json": b"old transfer"}
 NEW = {"table.csv": b"new table", "check.json": b"new check", "sheet.html": b"new sheet"}
-os_close = os.close
+os_close: Callable[..., object] = os.close
 STEPS = ("open", "write", "fsync", "mkdir", "replace", "unlink", "rmdir", "close")
 
 
@@ -38,7 +38,7 @@ class Fault:
             if self.left == 0 and (self.for_good or not self.struck):
                 self.struck = True
                 if real is os_close:
-                    real(*given, **named)  # whatever it answers, and at a kill, it is closed
+                    real(*given, **named)  # closed it is, whatever the answer
                 raise self.error
             self.left = max(0, self.left - 1)
             return real(*given, **named)
