@@ -78,13 +78,6 @@ YEARS_NOT_COVERED = problem(
 
 TODAY_BY_CLOCK = "Today, {day} by the clock of this computer,"
 
-HOURS_TOO_LONG = problem(
-    "E713",
-    "These dates are more than {most} days apart.",
-    why="A unit's counter is read more often than that.",
-    fix="name an earlier second date, or a later first one\n--since {since}",
-)
-
 NOT_PRINTED = problem(
     "E712",
     "The answer could not be printed.",
