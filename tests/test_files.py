@@ -38,7 +38,7 @@ class Fault:
             if self.left == 0 and (self.for_good or not self.struck):
                 self.struck = True
                 if real is os_close:
-                    real(*given)  # whatever it answers, and at a kill, it is closed
+                    real(*given, **named)  # closed it is, whatever the answer
                 raise self.error
             self.left = max(0, self.left - 1)
             return real(*given, **named)

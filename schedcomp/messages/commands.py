@@ -76,6 +76,15 @@ YEARS_NOT_COVERED = problem(
     fix="write a date of one of those years, for example\n{option}2027-12-03",
 )
 
+TODAY_BY_CLOCK = "Today, {day} by the clock of this computer,"
+
+NOT_PRINTED = problem(
+    "E712",
+    "The answer could not be printed.",
+    why="The computer says: {words}. Files that this command writes are not concerned.",
+    fix="print it, or send it where there is room, for example\nschedcomp check north-lot.toml",
+)
+
 BAD_TIME = problem(
     "E759",
     "{found} is not a date and a clock time.",

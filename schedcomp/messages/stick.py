@@ -91,13 +91,6 @@ SHEET_NOT_PLAIN = "It is not a file."
 SHEET_TOO_BIG = "It is larger than {most} MB."
 NOTHING_BESIDE = "No check.json beside it says that it belongs to program {code}."
 
-STICK_BUSY = problem(
-    "E738",
-    "Another command is writing into {folder} at this moment.",
-    why="Two sets of files must not get mixed. This one was not written.",
-    fix="wait until the other has ended, then give this command again\n{example}",
-)
-
 # Checking a set
 
 SET_NOT_WHOLE = problem(

@@ -65,8 +65,8 @@ HALF_WAY = problem(
 )
 
 BUSY = problem(
-    "E739",
+    "E710",
     "Another command is writing into {folder} at this moment.",
     why="Two sets of files must not get mixed. This one was not written.",
-    fix="wait until the other has ended, then give this command again\n--out {same}",
+    fix="wait until the other has ended, then give this command again\n{again}",
 )

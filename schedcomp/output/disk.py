@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import signal
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
@@ -58,6 +59,11 @@ def replace_together(files: Mapping[Path, bytes]) -> None:
     It is the first to go and the last to come, so that after a power cut it is missing rather
     than beside others that do not belong to it.
     """
+    with uninterrupted():
+        _replace_together(files)
+
+
+def _replace_together(files: Mapping[Path, bytes]) -> None:
     first, *others = files
     ready: dict[Path, Path] = {}
     aside: dict[Path, Path] = {}
@@ -118,11 +124,25 @@ def alone_in(folder: Path) -> Iterator[None]:
     """
     handle = _lock(folder)
     try:
-        yield
+        with uninterrupted():
+            yield
     finally:
         if handle is not None:
             with suppress(OSError):
                 os.close(handle)
+
+
+@contextmanager
+def uninterrupted() -> Iterator[None]:
+    """Ctrl-C waits until what is in here is done, where the system can do that."""
+    if sys.platform == "win32":
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _lock(folder: Path) -> int | None:

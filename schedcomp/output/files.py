@@ -74,7 +74,7 @@ def write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Diagnostic, ...
         with alone_in(folder):
             return _replaced(folder, files, absent)
     except BlockingIOError:
-        return (writing.BUSY.at(None, folder=folder, same=_typed(str(folder))),)
+        return (writing.BUSY.at(None, folder=folder, again=f"--out {_typed(str(folder))}"),)
     except (OSError, ValueError) as fault:
         _drop_quietly(folder, absent)
         return (_finding(folder, files, fault),)
@@ -213,7 +213,7 @@ def _names_in(folder: Path) -> frozenset[str]:
 
 def _drop_quietly(folder: Path, absent: list[Path]) -> None:
     """Take away what was begun; the folders too that were made for it."""
-    with suppress(OSError):
+    with suppress(OSError, ValueError):
         _remove_folder(folder / _NEW)
         for part in absent:
             os.rmdir(part)

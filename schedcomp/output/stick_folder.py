@@ -19,6 +19,7 @@ from pathlib import Path
 
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import stick as messages
+from schedcomp.messages.writing_files import BUSY
 from schedcomp.output.disk import (
     FULL,
     PROTECTED,
@@ -73,7 +74,7 @@ def write_stick(folder: Path, found: StickSet) -> tuple[Copied | None, tuple[Dia
         with alone_in(folder):
             return _written(folder, found)
     except BlockingIOError:
-        return None, (messages.STICK_BUSY.at(None, folder=folder, example=EXAMPLE),)
+        return None, (BUSY.at(None, folder=folder, again=EXAMPLE),)
     except OSError as fault:
         return None, (_stopped(folder, found.files, fault),)
 
