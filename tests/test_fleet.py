@@ -608,6 +608,27 @@ def test_a_folder_of_site_files(tmp_path: Path) -> None:
     assert codes(found) == ["E747"]
 
 
+def test_a_file_whose_name_is_no_text(tmp_path: Path) -> None:
+    """A name in an older encoding, where the system allows it."""
+    name = os.fsdecode(b"caf\xe9.toml")
+    try:
+        (tmp_path / name).write_text("[site]\nname = 3\n", encoding="utf-8")
+    except OSError:
+        pytest.skip("names are texts here")
+    made = gone_on(tmp_path, tmp_path, template=None)
+    assert [(o.site_id, o.status) for o in made.outcomes] == [("caf\\udce9", UNREADABLE)]
+
+
+def test_the_name_of_the_lock_is_not_followed(tmp_path: Path) -> None:
+    path = listed(tmp_path, *ROWS)
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / lock.NAME).symlink_to(tmp_path / "precious")
+    made, found = fleet.run(path, period=MARCH, out=tmp_path / "out")
+    assert made is None
+    assert codes(found) == ["E731"]
+    assert not (tmp_path / "precious").exists()
+
+
 def test_all_that_a_build_writes(tmp_path: Path) -> None:
     ran(tmp_path, *ROWS[:2])
     few = {"events.csv", "transfer.json", "site.json", "site.toml"}

@@ -121,11 +121,16 @@ def _table(outcomes: Sequence[Outcome]) -> str:
 def _line(cells: Sequence[str]) -> str:
     """Cells that are too long are cut; signs that would move the cursor are shown as ?."""
     plain = ["".join(c if c.isprintable() else "?" for c in cell) for cell in cells]
-    fixed = [
-        (cell if len(cell) <= width else f"{cell[: width - 1]}…").ljust(width)
-        for cell, width in zip(plain, _WIDTHS, strict=False)
-    ]
+    fixed = [_cut(cell, width).ljust(width) for cell, width in zip(plain, _WIDTHS, strict=False)]
     return " ".join([*fixed, *plain[len(_WIDTHS) :]]).rstrip()
+
+
+def _cut(cell: str, width: int) -> str:
+    """In the middle: shops of a chain begin alike."""
+    if len(cell) <= width:
+        return cell
+    tail = width // 2
+    return f"{cell[: width - tail - 1]}…{cell[-tail:]}"
 
 
 def _told(outcomes: Sequence[Outcome]) -> list[str]:

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 SEPARATORS = ",;\t"
-_QUOTED = re.compile(r'"((?:[^"]|"")*)"[ ]*')
+_QUOTED = re.compile(r'"([^"]*(?:""[^"]*)*)"[ ]*')
+_FIRST_LINE = re.compile(r"\s*[^\r\n]*")
 _LINE = re.compile(r"[^\r\n]*")
 _LINE_END = re.compile(r"\r?\n")
 
@@ -47,8 +48,8 @@ class Row:
 
 def separator_of(text: str) -> str:
     """What stands between the cells of the first line that is not blank."""
-    first = next((line for line in text.split("\n") if line.strip()), "")
-    bare = re.sub(r'"[^"]*"', "", first)
+    first = _FIRST_LINE.match(text)
+    bare = re.sub(r'"[^"]*"', "", first[0] if first else "")
     return max(SEPARATORS, key=bare.count)
 
 

@@ -34,7 +34,7 @@ def kept_record(
         {
             FORMAT_KEY: FORMAT,
             "key": _key(job, order),
-            "inputs": inputs,
+            "inputs": _plain(inputs),
             "files": {name: _sum(data) for name, data in files.items()},
             "outcome": _plain(as_record(outcome)),
         }
@@ -80,15 +80,17 @@ def outcome_of(record: Mapping[str, Json], number: int = 0) -> Outcome | None:
 def _key(job: SiteJob, order: Order) -> str:
     """Everything but files that decides what comes out."""
     return sha256_of(
-        {
-            "versions": as_json(versions()),
-            "period": [order.period.first.isoformat(), order.period.last.isoformat()],
-            "against": os.path.abspath(order.against) if order.against else "",
-            "controller": order.controller,
-            "full": order.full,
-            "site": [job.site_id, os.path.abspath(job.path), os.path.abspath(job.listed)],
-            "cells": [[*o.path, o.text] for o in job.overrides],
-        }
+        _plain(
+            {
+                "versions": as_json(versions()),
+                "period": [order.period.first.isoformat(), order.period.last.isoformat()],
+                "against": os.path.abspath(order.against) if order.against else "",
+                "controller": order.controller,
+                "full": order.full,
+                "site": [job.site_id, os.path.abspath(job.path), os.path.abspath(job.listed)],
+                "cells": [[*o.path, o.text] for o in job.overrides],
+            }
+        )
     )
 
 
@@ -104,6 +106,6 @@ def _bytes(path: Path) -> bytes | None:
 
 
 def _plain(value: object) -> Json:
-    """Tuples as lists; numbers and texts as they are."""
-    plain: Json = json.loads(json.dumps(value))
+    """Tuples as lists; half a character, as a file's name may have it, as ?."""
+    plain: Json = json.loads(json.dumps(value, ensure_ascii=False).encode("utf-8", "replace"))
     return plain

@@ -83,7 +83,7 @@ def counts(outcomes: Sequence[Outcome]) -> dict[str, int]:
 def first_problem(outcome: Outcome) -> str:
     """The title of the first problem of a site, "" without one."""
     titles = [str(f["title"]) for f in outcome.findings if f.get("severity") != "caution"]
-    return titles[0] if titles else ""
+    return titles[0].encode("utf-8", "replace").decode() if titles else ""
 
 
 def _plain(outcome: Outcome) -> dict[str, object]:

@@ -20,14 +20,10 @@ def read_folder(folder: Path) -> tuple[tuple[SiteJob, ...] | None, tuple[Diagnos
     jobs: list[SiteJob] = []
     for path in sorted(folder.glob("*.toml")):
         if _is_site_file(path):
-            jobs.append(
-                SiteJob(
-                    number=len(jobs),
-                    site_id=path.stem,
-                    folder=folder_name(path.stem),
-                    path=str(path),
-                )
-            )
+            # A name may hold bytes that are no text.
+            name = path.stem.encode("utf-8", "backslashreplace").decode()
+            number, folder_of = len(jobs), folder_name(name)
+            jobs.append(SiteJob(number=number, site_id=name, folder=folder_of, path=str(path)))
     if not jobs:
         return None, (messages.NO_SITE_FILES.at(None, folder=folder),)
     return tuple(jobs), ()

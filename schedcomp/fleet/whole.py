@@ -21,9 +21,11 @@ from schedcomp.fleet.sitefolder import read_folder
 from schedcomp.fleet.storelist import read_store_list
 from schedcomp.fleet.workers import cores, pool
 from schedcomp.messages import fleet as messages
+from schedcomp.messages import writing_files as writing
 from schedcomp.model import Period
+from schedcomp.output.disk import is_plain_file
 from schedcomp.output.files import write_set
-from schedcomp.output.lock import locked
+from schedcomp.output.lock import NAME, locked
 
 MOST_TOLD = 10
 """Sites whose problems are told in full; all are in their folders."""
@@ -220,7 +222,13 @@ def _prepared(out: Path) -> Findings:
         os.makedirs(out / SITES, exist_ok=True)
     except OSError:
         return write_set(out / SITES, {})
-    return () if os.access(out, os.W_OK) else write_set(out, {})
+    taken = out / NAME
+    suggestion = _typed(_other(str(out)))
+    if os.path.lexists(taken) and not is_plain_file(taken):
+        return (writing.NAME_TAKEN.at(None, name=NAME, folder=out, suggestion=suggestion),)
+    if os.access(out, os.W_OK) and (os.access(taken, os.W_OK) or not taken.exists()):
+        return ()
+    return (writing.NOT_WRITABLE.at(None, folder=out, suggestion=suggestion),)
 
 
 def _other(folder: str) -> str:
