@@ -340,7 +340,7 @@ MUTANTS = (
             "repeated readings fire once",
             'if controller.repeated_time == "twice":',
             "if False:",
-            "test_random_worlds.py test_fit_smallest.py",
+            "test_fit.py::test_an_event_of_other_dates_does_not_fire_a_second_time",
         ),
         (
             "sun events come at the end of their error",
