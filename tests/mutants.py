@@ -603,7 +603,7 @@ MUTANTS = (
             "lamps lit before the first OFF count as dark",
             "lit_before = bool(switchings) and switchings[0][1] is Action.OFF",
             "lit_before = False",
-            "test_rules_build.py",
+            "test_rules_parts.py::test_lamps_of_a_run_are_lit_before_a_first_off",
         ),
     ),
     *_of(
@@ -679,6 +679,7 @@ class _Loader(importlib.machinery.SourceFileLoader):
 def outcome(mutant: Mutant | None, tests: Sequence[str]) -> tuple[int, str]:
     """What pytest says in a process of its own: its exit code and the first test that failed."""
     import pytest
+    from hypothesis import Phase, settings
 
     reading, writing = os.pipe()
     child = os.fork()
@@ -693,6 +694,9 @@ def outcome(mutant: Mutant | None, tests: Sequence[str]) -> tuple[int, str]:
     try:
         if mutant is not None:
             sys.meta_path.insert(0, _Finder(mutant))
+        # The first example that fails is enough; none has to be made smaller.
+        settings.register_profile("first", phases=[Phase.explicit, Phase.generate])
+        settings.load_profile("first")
         said_there = io.StringIO()
         with redirect_stdout(said_there), redirect_stderr(said_there):
             options = ["-q", "-x", "-p", "no:cacheprovider", "--tb=no"]
