@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from schedcomp.compiled import Compiled
-from schedcomp.controller import Controller
+from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.controllerfile import load_controller
 from schedcomp.diag import Source
 from schedcomp.model import Period
@@ -223,6 +223,20 @@ def test_a_unit_that_acts_twice_in_the_repeated_hour(windows: str, kind: str) ->
     assert result.audit is not None
     assert result.audit.agrees
     assert [c.kind for c in result.target.channels[0].changed] == [kind]
+
+
+def test_an_event_of_other_dates_does_not_fire_a_second_time() -> None:
+    """An ON at 01:10 does nothing in the first pass of Sun 7 Nov, when the lamps are lit until
+    01:30, and would light them for hours in the second.
+    """
+    plain = controller("clock-yearly-96")
+    unit = replace(plain, repeated_time="twice", exceptions=ExceptionSlots())
+    lines = '"every day: usual", "2027-11-06 evenings: party", "2027-11-07 mornings: dark"'
+    text = denver('"on from 01:10 until 05:00"').replace('"every day: usual"', lines)
+    text = text.replace("[day_types]", '[day_types]\nparty = ["on from 22:00 until 01:30"]')
+    result = compiled(text, unit, Period(date(2027, 11, 1), date(2027, 11, 12)))
+    assert result.audit is not None
+    assert result.audit.agrees
 
 
 def test_clock_times_beside_the_sun_keep_to_the_step() -> None:

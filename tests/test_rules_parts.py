@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 from schedcomp.clock import day_number
 from schedcomp.diag import PhraseText, Source, SourceRange, render
 from schedcomp.expand import clockwork_of
-from schedcomp.model import ONE_DAY, Half, Period
+from schedcomp.model import ONE_DAY, Action, Half, Period
 from schedcomp.moments import Clockwork, Missing
 from schedcomp.ordinance import intervals as arithmetic
 from schedcomp.ordinance.duty import Facts, first_noon, stretch_by_night
+from schedcomp.ordinance.lamps import scheduled_by
 from schedcomp.ordinance.lines import parse_season, parse_valid
 from schedcomp.ordinance.load import ordinance_from_source
 from schedcomp.ordinance.many import fits, has_sun, many_intervals
@@ -329,3 +330,9 @@ def test_a_rule_is_based_on_another_and_changed() -> None:
     assert winter.exempt == (("Sign", "public safety"),)
     assert winter.except_nights[0].because == "festival"
     assert made.requirements[0].circuits is None
+
+
+def test_lamps_of_a_run_are_lit_before_a_first_off() -> None:
+    assert scheduled_by([(100, Action.OFF), (150, Action.ON)], (0, 200)) == ((0, 100), (150, 200))
+    assert scheduled_by([(100, Action.ON)], (0, 200)) == ((100, 200),)
+    assert scheduled_by([], (0, 200)) == ()

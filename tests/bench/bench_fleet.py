@@ -76,6 +76,7 @@ def measured(template: Path, count: int, processes: int, *, again: bool = False)
             used, wall = seconds_used(), time.perf_counter()
             made, found = fleet.run(sites, workers=processes, **wishes)
             used, wall = seconds_used() - used, time.perf_counter() - wall
+            assert made is not None, found
             built = made.built
         largest = max(
             resource.getrusage(who).ru_maxrss // 1024
