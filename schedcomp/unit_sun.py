@@ -95,11 +95,12 @@ def _times(
     crosses = np.stack([known for _, known in columns])
     here = instants[0]
     moved = instants[3:] - here
-    certain = crosses.all(axis=0)
-    fires = crosses.any(axis=0) | (controller.no_sun_event != "does not fire")
+    silent = controller.no_sun_event == "does not fire"
+    certain = np.logical_and.reduce(crosses)
+    fires = np.logical_or.reduce(crosses)
     earliest = instants[:3].min(axis=0) - own_seconds + moved.min(axis=0, initial=0)
     latest = instants[:3].max(axis=0) + own_seconds + moved.max(axis=0, initial=0)
-    for day, *times, is_certain, does_fire in zip(
+    for day, nominal, first, last, is_certain, may_fire in zip(
         days,
         here.tolist(),
         earliest.tolist(),
@@ -108,8 +109,8 @@ def _times(
         fires.tolist(),
         strict=True,
     ):
-        if does_fire:
-            yield UnitSunTime(day, *times, is_certain)
+        if may_fire or not silent:
+            yield UnitSunTime(day, nominal, first, last, is_certain)
 
 
 def _column(
