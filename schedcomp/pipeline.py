@@ -157,11 +157,14 @@ def _left_as_it_is(
 def _with_prospects(compiled: Compiled, program: Program, unit: UnitSun) -> Compiled:
     """With what one mishap would do, and how long the program stays right."""
     site, controller, target = compiled.site, compiled.controller, compiled.target
-    bare = replace(program, events=program.needed)
+    mishaps = before = find_mishaps(program, controller, target, unit, site.timezone)
+    if program.needed != program.events:
+        bare = replace(program, events=program.needed)
+        before = find_mishaps(bare, controller, target, unit, site.timezone)
     return replace(
         compiled,
-        mishaps=find_mishaps(program, controller, target, unit, site.timezone),
-        mishaps_before=find_mishaps(bare, controller, target, unit, site.timezone),
+        mishaps=mishaps,
+        mishaps_before=before,
         good_until=good_until(
             site,
             controller,

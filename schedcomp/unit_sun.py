@@ -95,14 +95,22 @@ def _times(
     crosses = np.stack([known for _, known in columns])
     here = instants[0]
     moved = instants[3:] - here
+    silent = controller.no_sun_event == "does not fire"
     certain = np.logical_and.reduce(crosses)
-    fires = np.logical_or.reduce(crosses) | (controller.no_sun_event != "does not fire")
+    fires = np.logical_or.reduce(crosses)
     earliest = instants[:3].min(axis=0) - own_seconds + moved.min(axis=0, initial=0)
     latest = instants[:3].max(axis=0) + own_seconds + moved.max(axis=0, initial=0)
-    times = zip(here.tolist(), earliest.tolist(), latest.tolist(), certain.tolist(), strict=True)
-    for day, told, does_fire in zip(days, times, fires.tolist(), strict=True):
-        if does_fire:
-            yield UnitSunTime(day, *told)
+    for day, nominal, first, last, is_certain, may_fire in zip(
+        days,
+        here.tolist(),
+        earliest.tolist(),
+        latest.tolist(),
+        certain.tolist(),
+        fires.tolist(),
+        strict=True,
+    ):
+        if may_fire or not silent:
+            yield UnitSunTime(day, nominal, first, last, is_certain)
 
 
 def _column(

@@ -254,6 +254,27 @@ def test_help_comes_without_the_engine() -> None:
     assert "LOADED []" in done.stdout
 
 
+def test_a_build_loads_nothing_it_does_not_use(folder: Path) -> None:
+    """Frames, the map of the zones and the libraries of tests and recipes stay out."""
+    unused = ["pandas", "rich", "tzfpy", "skyfield", "icalendar", "numpy.ma", "holidays.countries"]
+    script = (
+        "import sys\n"
+        "from schedcomp.cli import main\n"
+        "sys.argv = ['schedcomp', 'build', 'lot.toml', '--from', '2027-12-01', '--through',\n"
+        "            '2027-12-31', '--out', 'made']\n"
+        "try:\n    main()\nexcept SystemExit as stop:\n    assert not stop.code\n"
+        f"print('LOADED', [m for m in {unused!r} if m in sys.modules])\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        cwd=folder,
+        capture_output=True,
+        encoding="utf-8",
+        check=True,
+    )
+    assert "LOADED []" in done.stdout
+
+
 def test_build_writes_a_whole_set(folder: Path) -> None:
     result = december(folder, "lot.toml", "made/here")
     assert result.code == 0, result.err
