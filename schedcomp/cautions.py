@@ -9,6 +9,7 @@ from typing import TypedDict
 
 import numpy as np
 
+from schedcomp.clock import Zone
 from schedcomp.clock_cautions import clock_change_findings
 from schedcomp.date_rules import parts_of
 from schedcomp.days import decide, never
@@ -309,8 +310,8 @@ class _Look:
                 self.circuit.at,
                 circuit=self.circuit.name,
                 dates=counted(len(burning), "date"),
-                start=zone.local(span.start).strftime("%H:%M"),
-                end=zone.local(span.end).strftime("%H:%M"),
+                start=_moment(zone, span.start),
+                end=_moment(zone, span.end),
                 **_ends(day for day, _ in burning),
             )
 
@@ -323,6 +324,11 @@ class _Ends(TypedDict):
 
     first: str
     last: str
+
+
+def _moment(zone: Zone, instant: Instant) -> str:
+    shown = zone.local(instant)
+    return f"{date_words(shown.date())}, {shown:%H:%M}"
 
 
 def _ends(days: Iterable[date]) -> _Ends:

@@ -13,6 +13,7 @@ from schedcomp.days import date_problems, dates_of
 from schedcomp.diag import Diagnostic
 from schedcomp.holiday_list import HolidayList
 from schedcomp.messages import calendar as messages
+from schedcomp.messages.writing_dates import HALF_NOT_HERE
 from schedcomp.model import MINUTE, ONE_DAY, Instant
 from schedcomp.phrases.tree import OpenHours
 from schedcomp.site import Hours
@@ -143,7 +144,7 @@ def hours_problems(
     for line in hours.lines:
         found += date_problems(line.dates, holidays)
         if line.dates.half is not None:
-            found.append(messages.HOURS_HALF.at(line.at, half=line.dates.half.value))
+            found.append(HALF_NOT_HERE.at(line.at, found=line.dates.half.value, rest=""))
     named = _lines(hours, tuple(days), holidays)
     unnamed = [day for day in days if day not in named]
     if unnamed and not found:

@@ -423,7 +423,7 @@ def test_added_to_a_list() -> None:
 
 def test_what_cannot_be_added() -> None:
     assert codes(added("Eve", DatesPhrase(Neighbour(-1, Holidays())))) == ["E310"]
-    assert codes(added("Eve", DatesPhrase(MonthDay(12, 24), Half.EVENING))) == ["E311"]
+    assert codes(added("Eve", DatesPhrase(MonthDay(12, 24), Half.EVENING))) == ["E146"]
     assert codes(added("Old", DatesPhrase(SingleDate(date(2020, 1, 1))))) == ["E312"]
     assert codes(added("Rule", DatesPhrase(Recurrence("FREQ=HOURLY")))) == ["E316"]
 

@@ -10,7 +10,7 @@ WISHES_BREAK_PROMISE = problem(
     "E501",
     'the lamps of "{circuit}" are {found} at {clock} where {wanted} is promised, {count}.',
     why="{dates}\n{decided}",
-    fix="change the wishes so that the lamps are {wanted} then, or write the promise as\n{promise}",
+    fix="change the wishes so that the lamps are {wanted} then, or {promise}",
     page="""\
 A promise is a line that must come true whatever the other lines say. It is checked at every date
 it names, on the wishes and on the program. Here the wishes themselves say otherwise, so no
@@ -30,8 +30,7 @@ PROGRAM_BREAKS_PROMISE = problem(
     "{count}.",
     why="{dates}\n{decided}\nThe program has this switching at {run}: within the tolerance, but "
     "not within the promise.",
-    fix="move the promised time, or allow fewer minutes, for example\n"
-    'tolerance_limit = "{minutes} min"',
+    fix='move the promised time, or allow fewer minutes, for example\n{key} = "{minutes} min"',
     page="""\
 A controller with few slots cannot follow the sun to the minute, so its program may switch some
 minutes early or late: the tolerance. Here that is enough to break a promise.
@@ -40,6 +39,8 @@ Ask for a smaller tolerance (it takes more slots), move the promised time by som
 a controller with more slots.
 """,
 )
+PROMISE_AS = 'write the promise as\n"{line}"'
+PROMISE_LESS = "leave out of the promise the dates on which they are not"
 PROMISE_OUTSIDE = note(
     "E511",
     "this promise was not judged on {dates}.",

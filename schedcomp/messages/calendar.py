@@ -27,7 +27,7 @@ CHOICE_WITHOUT_COUNTRY = problem(
     "E303",
     "`{key}` chooses from the holiday list of a country, and no country is given.",
     why="Without a country there is no list, only the dates you add.",
-    fix='give the country\nholidays = {{ country = "US", {key} = ... }}',
+    fix='give the country in the holidays line\ncountry = "US", observed = false',
 )
 LIST_ENDS = problem(
     "E304",
@@ -47,7 +47,7 @@ NOT_IN_LIST = problem(
     "E306",
     '"{name}" is not in the holiday list of {country}.',
     why="{names}",
-    fix='write a name of the list, or enter the date yourself\nadd = {{ "{name}" = "{example}" }}',
+    fix='write a name of the list, or enter the date yourself\nadd = {{ "{name}" = "dec 24" }}',
 )
 NOT_THIS_TIME = caution(
     "E307",
@@ -84,12 +84,6 @@ ADDED_FROM_LIST = problem(
     why="An added holiday needs dates of its own; it is part of the list it would be read from.",
     fix='write its dates\nadd = {{ "{name}" = "2027-09-03" }}',
 )
-ADDED_HALF = problem(
-    "E311",
-    'the added holiday "{name}" is only half a date.',
-    why="A holiday is a whole date. Which half of it is lit is for the calendar line to say.",
-    fix='leave out the word "{half}" here and write it in the calendar\n"holidays {half}: dark"',
-)
 ADDED_NEVER = caution(
     "E312",
     'the added holiday "{name}" falls on no date of this period.',
@@ -102,7 +96,7 @@ NO_HOLIDAY_LIST = problem(
     "E321",
     "this line uses holidays, but the site has no holiday list.",
     why="Without a list these lines would name no date at all.",
-    fix='add a line below [site]\nholidays = {{ country = "US" }}',
+    fix='add a line below [site]\nholidays = {{ country = "US", observed = false }}',
 )
 UNKNOWN_HOLIDAY = problem(
     "E322",
@@ -189,12 +183,6 @@ RULE_OTHER_PARTS = (
 
 # Opening hours
 
-HOURS_HALF = problem(
-    "E341",
-    "opening hours are set for whole dates, not for {half} alone.",
-    why="Two parts of a date go into one line with a comma.",
-    fix='leave out the word "{half}"\nmon = "08:00-12:00, 14:00-18:00"',
-)
 DATES_WITHOUT_HOURS = caution(
     "E342",
     "no line of [hours] names {count} dates; they count as closed.",

@@ -304,7 +304,7 @@ TOO_MANY = problem(
     "E191",
     "There are too many mistakes to name them all; the check of this file stopped here.",
     why="This is perhaps not the file that was meant, or a quote or bracket is missing above.",
-    fix="mend the first ones and try again with\nschedcomp check north-lot.toml",
+    fix="mend the first ones and look again with\nschedcomp check {name}",
 )
 
 TOO_LONG = problem(

@@ -90,7 +90,7 @@ SHORT_GAP = caution(
 LIT_AT_NOON = caution(
     "E280",
     "{circuit}: lit at midday on {dates}.",
-    why="First {first}: from {start} until {end}. Last {last}.",
+    why="First {first}, last {last}. The first time they are lit from {start} until {end}.",
     fix="nothing, if that is wanted; else end the window at dawn",
 )
 
