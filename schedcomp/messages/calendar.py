@@ -108,7 +108,7 @@ LEFT_OUT_HOLIDAY = problem(
     "E323",
     '"{name}" was left out of the holiday list of this site.',
     why="The holidays line keeps it out with `only` or `except`, so this line names no date.",
-    fix="take it back into the holidays line, or name the date itself\n{example}",
+    fix="take it back into the holidays line, or name the dates themselves\n{example}",
 )
 NO_OBSERVED_DATES = problem(
     "E324",

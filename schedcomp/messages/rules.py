@@ -109,7 +109,7 @@ ACCEPT_WITHOUT_REASON = problem(
     "E561",
     "Each --accept needs a --because of its own, in the same order.",
     why="What is accepted is printed everywhere with its reason.",
-    fix='write, for example\n--accept "4.2(b)" --because "variance 24-118, ends 2027-06-30"',
+    fix='write, for example\n--accept "{one}" --because "variance 24-118, ends 2027-06-30"',
 )
 
 NOTHING_TO_CHECK = problem(

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import shlex
 import shutil
 import tomllib
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, chdir, contextmanager
+from contextlib import (
+    ExitStack,
+    chdir,
+    contextmanager,
+    redirect_stderr,
+    redirect_stdout,
+    suppress,
+)
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from unittest.mock import patch
-
-from typer.testing import CliRunner
 
 from schedcomp import cli, diag
 from schedcomp.cautions import cautions_of
@@ -29,7 +35,7 @@ from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
 from schedcomp.sitefile import load_site
 from schedcomp.world import read_world
-from tests.catalogue.troubles import TROUBLES
+from tests.catalogue.troubles import STICK, TROUBLES
 from tests.transfer_faults import sealed
 
 HERE = Path(__file__).parent
@@ -52,7 +58,10 @@ class Example:
     `edit` is [text of the file, what stands there instead, what would be right]; `given` are
     changes that belong to both. With `times` the wrong text stands so often, numbered at its `{n}`.
     `run` is the command typed, `cure` the right one; without `run`
-    the files are only read. `trouble` names what happens to the computer meanwhile.
+    the files are only read. `trouble` names what happens to the computer meanwhile; with
+    `over` it is over when all is put right. `stored_as` is how the file is stored, `cut`: it is
+    empty, `sealed`: it is a transfer file with the checksum that belongs to it. `others` are
+    changes to other files. `asks_only`: what was typed is at stake, so nothing is compiled.
     """
 
     code: str
@@ -64,6 +73,11 @@ class Example:
     cure: str = ""
     trouble: str = ""
     sealed: bool = False
+    stored_as: str = "utf-8"
+    cut: bool = False
+    over: bool = False
+    asks_only: bool = False
+    others: dict[str, list[list[str]]] = field(default_factory=dict)
 
     @property
     def right_run(self) -> str:
@@ -71,7 +85,7 @@ class Example:
 
     @property
     def has_cure(self) -> bool:
-        return bool(self.cure) or len(self.edit) == 3
+        return bool(self.cure) or self.over or len(self.edit) == 3
 
     def text(self, base: str, right: bool) -> str:
         """The file as written, or as it is right; `base` is what stands in it otherwise."""
@@ -92,7 +106,9 @@ class Example:
     def right_lines(self, base: str) -> list[str]:
         """What is to be typed instead: the lines that are new in the file, or the command."""
         if self.cure:
-            return [self.cure]
+            return [self.cure] * (self.cure != self.run)
+        if len(self.edit) < 3:
+            return []
         wrong = self.text(base, right=False).splitlines()
         return [line for line in self.text(base, right=True).splitlines() if line not in wrong]
 
@@ -149,6 +165,7 @@ class Workplace:
         for left in self.folder.iterdir():
             if left.name not in self.texts:
                 shutil.rmtree(left) if left.is_dir() else left.unlink()
+        (self.folder / STICK).mkdir()
         for name, content in self.texts.items():
             (self.folder / name).write_bytes(content)
 
@@ -170,7 +187,9 @@ def workplace() -> Iterator[Workplace]:
         for made in ("transfer.json", "events.csv"):
             shutil.move(folder / "made" / made, folder / made)
         shutil.rmtree(folder / "made")
-        yield Workplace(folder, {path.name: path.read_bytes() for path in folder.iterdir()})
+        (folder / STICK).mkdir()
+        files = [path for path in folder.iterdir() if path.is_file()]
+        yield Workplace(folder, {path.name: path.read_bytes() for path in files})
 
 
 def _wrapped_at_home(folder: str) -> Callable[..., str]:
@@ -182,9 +201,21 @@ def _wrapped_at_home(folder: str) -> Callable[..., str]:
 def run(example: Example, place: Workplace, *, right: bool = False) -> Told:
     """What is told about an example, or about the same put right."""
     base = place.base(example.file)
-    (place.folder / example.file).write_text(example.text(base, right), "utf-8")
+    stored_as = "utf-8" if right else example.stored_as
+    content = b"" if example.cut and not right else example.text(base, right).encode(stored_as)
+    (place.folder / example.file).write_bytes(content)
+    for name, changes in example.others.items():
+        text = place.base(name)
+        for before, after in changes:
+            text = replaced(text, before, after, example.code)
+        (place.folder / name).write_text(text, "utf-8")
     try:
-        with TROUBLES[example.trouble](place.folder) if example.trouble else ExitStack():
+        calm = not example.trouble or (right and example.over)
+        with ExitStack() as stack:
+            if not calm:
+                stack.enter_context(TROUBLES[example.trouble](place.folder))
+            if example.asks_only:
+                stack.enter_context(patch("schedcomp.pipeline.compile", lambda *_, **__: (None, ())))
             told = _told(example.right_run if right else example.run, example.file)
     finally:
         place.tidy()
@@ -196,16 +227,34 @@ def _told(command: str, file: str) -> Told:
     if command in (READ, WISHES):
         shown = diag.render(_read(CLINIC if file in OF_CLINIC else file, command), shown=10**6)
     else:
-        name, *words = shlex.split(command)
-        assert name == "schedcomp", command
-        shown = CliRunner().invoke(cli.app, words).stderr
+        shown = _typed(_words(command))
     return Told(tuple(_blocks(shown)))
+
+
+def _words(line: str) -> list[str]:
+    """A line as a command is read; a backslash is a sign like any other."""
+    reader = shlex.shlex(line, posix=True)
+    reader.whitespace_split, reader.escape, reader.commenters = True, "", ""
+    return list(reader)
+
+
+def _typed(words: list[str]) -> str:
+    """What a command tells on stderr."""
+    with (
+        patch("sys.argv", words),
+        patch("sys.stdin", io.StringIO()),
+        redirect_stdout(io.StringIO()),
+        redirect_stderr(io.StringIO()) as told,
+        suppress(SystemExit),
+    ):
+        cli.main()
+    return told.getvalue()
 
 
 def _blocks(shown: str) -> Iterator[tuple[str, str]]:
     """The findings of an answer; the line of totals is left out."""
     shown = re.sub(r"\n\n\d+ (problem|caution|note)s?\b.*\s*\Z", "\n", shown)
-    for block in re.split(r"\n\n(?=(?:Problem|Caution|Note|Fault) E\d{3}: )", shown):
+    for block in re.split(r"(?m)^(?=(?:Problem|Caution|Note|Fault) E\d{3}: )", shown):
         if found := re.match(r"\w+ (E\d{3}): ", block):
             yield found[1], block.rstrip("\n")
 
@@ -240,11 +289,27 @@ def proposed(shown: str) -> list[str]:
 
 def is_applied(line: str, example: Example, base: str) -> bool:
     """Whether a proposed line stands in what the example says is right."""
-    line = line.replace("SITE", example.file)
-    if example.cure and re.match(r"schedcomp |--", line):
-        wanted, typed = shlex.split(line), shlex.split(example.cure)
-        return any(typed[i : i + len(wanted)] == wanted for i in range(len(typed)))
-    return line.rstrip(",") in example.text(base, right=True)
+    looks_again = line == f"schedcomp check {example.file}"
+    installs = example.over and re.match(r"python -m pip install |SCHEDCOMP_DEBUG=", line)
+    if looks_again or installs or line.rstrip(",") in example.text(base, right=True):
+        return True
+    return _is_part(line.replace("SITE", example.file), example.right_run)
+
+
+def _is_part(line: str, command: str) -> bool:
+    """Whether words stand in a command one after the other; `SC1A...` is the start of one."""
+    try:
+        wanted = [word.removesuffix("...") for word in _words(line)]
+    except ValueError:
+        return False
+    typed = _words(command)
+    return any(
+        all(
+            word == there or ("..." in line and there.startswith(word))
+            for word, there in zip(wanted, typed[start:], strict=False)
+        )
+        for start in range(len(typed) - len(wanted) + 1)
+    )
 
 
 def section(example: Example, told: Told, base: str) -> str:
@@ -254,8 +319,8 @@ def section(example: Example, told: Told, base: str) -> str:
     if example.run not in (READ, WISHES):
         parts.append(f"$ {example.run}")
     parts.append(shown)
-    if example.has_cure:
-        parts += ["-- right", *example.right_lines(base)]
+    if right := example.right_lines(base):
+        parts += ["-- right", *right]
     return "\n".join(parts) + "\n"
 
 

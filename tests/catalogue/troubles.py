@@ -15,6 +15,7 @@ from unittest.mock import patch
 from schedcomp.audit_report import AuditReport, Difference, Overlap
 from schedcomp.model import HOUR, Action
 from schedcomp.output.stick_folder import read_back
+from tests.small_transfer import small_bytes
 
 Trouble = Callable[[Path], AbstractContextManager[object]]
 TROUBLES: dict[str, Trouble] = {}
@@ -30,12 +31,12 @@ def trouble(name: str) -> Callable[[Callable[[Path], Iterator[None]]], Trouble]:
 
 
 @contextmanager
-def refused(call: str, number: int, word: str, passes: int = 0) -> Iterator[None]:
-    """Calls of a function of `os` fail where a word stands in what they are given."""
+def refused(call: str, number: int, *names: str, passes: int = 0) -> Iterator[None]:
+    """Calls of a function of `os` fail for paths with all of these names in them."""
     real, left = getattr(os, call), [passes]
 
     def refusing(*given: Any, **named: Any) -> Any:
-        if word in " ".join(map(str, given)):
+        if any(set(names) <= set(Path(str(path)).parts) for path in given):
             left[0] -= 1
             if left[0] < 0:
                 raise OSError(number, os.strerror(number))
@@ -86,7 +87,7 @@ def _failing(_: Path) -> Iterator[None]:
 def _in_use(folder: Path) -> Iterator[None]:
     (folder / "program").mkdir()
     (folder / "program" / "table.csv").write_text("an older table")
-    with refused("replace", errno.EACCES, "table.csv"):
+    with refused("replace", errno.EACCES, "program", "table.csv"):
         yield
 
 
@@ -94,7 +95,7 @@ def _in_use(folder: Path) -> Iterator[None]:
 def _left(folder: Path) -> Iterator[None]:
     (folder / "program").mkdir()
     (folder / "program" / "table.csv").write_text("an older table")
-    with refused("unlink", errno.EACCES, "schedcomp-old"):
+    with refused("unlink", errno.EACCES, ".schedcomp-old"):
         yield
 
 
@@ -102,7 +103,7 @@ def _left(folder: Path) -> Iterator[None]:
 def _half_way(folder: Path) -> Iterator[None]:
     (folder / "program").mkdir()
     (folder / "program" / "table.csv").write_text("an older table")
-    with refused("replace", errno.EIO, "table.csv", passes=1):
+    with refused("replace", errno.EIO, "program", "table.csv", passes=1):
         yield
 
 
@@ -114,39 +115,31 @@ def _no_typst(_: Path) -> Iterator[None]:
 
 # Sticks
 
+STICK = "E:\\"
 
-@trouble("a stick")
-def _stick(folder: Path) -> Iterator[None]:
-    (folder / "stick").mkdir()
-    yield
 
 
 @trouble("a full stick")
-def _full_stick(folder: Path) -> Iterator[None]:
-    (folder / "stick").mkdir()
+def _full_stick(_: Path) -> Iterator[None]:
     free = type("Usage", (), {"free": 20_000})
     with patch.object(shutil, "disk_usage", lambda _: free):
         yield
 
 
 @trouble("a write-protected stick")
-def _slide(folder: Path) -> Iterator[None]:
-    (folder / "stick").mkdir()
-    (folder / "other-stick").mkdir()
-    with refused("mkdir", errno.EROFS, f"{os.sep}stick"), refused("mkdir", errno.EROFS, "stick/"):
+def _slide(_: Path) -> Iterator[None]:
+    with refused("mkdir", errno.EROFS, STICK):
         yield
 
 
 @trouble("a stick pulled out")
-def _pulled(folder: Path) -> Iterator[None]:
-    (folder / "stick").mkdir()
-    with refused("mkdir", errno.EIO, "stick"):
+def _pulled(_: Path) -> Iterator[None]:
+    with refused("mkdir", errno.EIO, STICK):
         yield
 
 
 @trouble("a worn-out stick")
-def _worn_out(folder: Path) -> Iterator[None]:
-    (folder / "stick").mkdir()
+def _worn_out(_: Path) -> Iterator[None]:
 
     def worn_out(path: Path) -> bytes:
         content = read_back(path)
@@ -156,10 +149,32 @@ def _worn_out(folder: Path) -> Iterator[None]:
         yield
 
 
+@trouble("a stick whose older set cannot move")
+def _held(folder: Path) -> Iterator[None]:
+    from schedcomp.answers.copy import CopyRequest, copy
+
+    (folder / "older.json").write_bytes(small_bytes())
+    copy(CopyRequest(transfer="older.json", folder=STICK))
+    real = os.rename
+
+    def refusing(source: Path, target: Path) -> None:
+        if "replaced" in Path(target).parts:
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+        real(source, target)
+
+    with patch.object(os, "rename", refusing):
+        yield
+
+
+@trouble("a sheet of another program")
+def _stranger(folder: Path) -> Iterator[None]:
+    (folder / "sheet.html").write_text("<p>Program 0000-0000</p>")
+    yield
+
+
 @trouble("a link on the stick")
 def _link(folder: Path) -> Iterator[None]:
-    (folder / "stick").mkdir()
-    (folder / "stick" / "replaced").symlink_to(folder)
+    (folder / STICK / "replaced").symlink_to(folder)
     yield
 
 
@@ -235,10 +250,15 @@ trouble("special days that are not sure")(_overlapping(0, 0))
 
 @trouble("a mistake of ours")
 def _ours(_: Path) -> Iterator[None]:
-    from schedcomp import sitefile
+    import schedcomp
+    from schedcomp import cli, pipeline
 
-    def broken(_: object) -> None:
+    def broken(*_: object) -> None:
         raise KeyError("a state thought impossible")
 
-    with patch.object(sitefile, "load_site", broken):
+    with (
+        patch.object(pipeline, "read_year", broken),
+        patch.object(cli, "_place", lambda _: "fit/solver.py line 88"),
+        patch.object(schedcomp, "__version__", "1.0"),
+    ):
         yield
