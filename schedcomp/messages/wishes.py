@@ -8,7 +8,7 @@ UNUSED_DAY_TYPE = caution(
     "E270",
     "day type {name} is never used.",
     why="No calendar line names it, so its windows light nothing.",
-    fix='use it in a calendar line, or delete it\n"every day: {name}",',
+    fix='delete it, or use it in a calendar line, for example\n"fri evenings: {name}",',
 )
 
 NO_DATE_NAMED = "It names no date of the period."

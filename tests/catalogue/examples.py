@@ -23,6 +23,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from unittest.mock import patch
 
+from typer.main import get_command
+
 from schedcomp import cli, diag
 from schedcomp.cautions import cautions_of
 from schedcomp.diag import Diagnostic
@@ -62,6 +64,8 @@ class Example:
     `over` it is over when all is put right. `stored_as` is how the file is stored, `cut`: it is
     empty, `sealed`: it is a transfer file with the checksum that belongs to it. `others` are
     changes to other files. `asks_only`: what was typed is at stake, so nothing is compiled.
+    `stays`: a caution that is told all the same where what it says was done.
+    Only `with_sheet` a build makes the sheet, which takes longer than the rest.
     """
 
     code: str
@@ -77,6 +81,8 @@ class Example:
     cut: bool = False
     over: bool = False
     asks_only: bool = False
+    with_sheet: bool = False
+    stays: bool = False
     others: dict[str, list[list[str]]] = field(default_factory=dict)
 
     @property
@@ -181,6 +187,8 @@ def workplace() -> Iterator[Workplace]:
         folder = Path(name)
         stack.enter_context(chdir(folder))
         stack.enter_context(patch.dict("os.environ", {"SOURCE_DATE_EPOCH": NOW}))
+        stack.enter_context(patch.object(cli, "app", get_command(cli.app)))
+        stack.enter_context(patch("schedcomp.pipeline.good_until", lambda *_: None))
         stack.enter_context(patch("schedcomp.diag._wrap", _wrapped_at_home(name)))
         shutil.copytree(HERE / "base", folder, dirs_exist_ok=True)
         assert not _told(f"{BUILD} made", NORTH_LOT).codes
@@ -214,6 +222,8 @@ def run(example: Example, place: Workplace, *, right: bool = False) -> Told:
         with ExitStack() as stack:
             if not calm:
                 stack.enter_context(TROUBLES[example.trouble](place.folder))
+            if not example.with_sheet:
+                stack.enter_context(patch("schedcomp.answers.build.sheet_files", lambda *_: ({}, ())))
             if example.asks_only:
                 stack.enter_context(patch("schedcomp.pipeline.compile", lambda *_, **__: (None, ())))
             told = _told(example.right_run if right else example.run, example.file)
