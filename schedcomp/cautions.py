@@ -278,16 +278,16 @@ class _Look:
 
     def _short_times(self) -> Iterator[Diagnostic]:
         """What shortest_on and shortest_off changed."""
-        for kind, stretches in (
-            (messages.LEFT_OUT, self.circuit_year.dropped),
-            (messages.BRIDGED, self.circuit_year.bridged),
+        for kind, noun, stretches in (
+            (messages.LEFT_OUT, "lit time", self.circuit_year.dropped),
+            (messages.BRIDGED, "gap", self.circuit_year.bridged),
         ):
             inside = [s for s in stretches if self._in_period(s[0])]
             if inside:
                 yield kind.at(
                     self.circuit.at,
                     circuit=self.circuit.name,
-                    count=len(inside),
+                    count=counted(len(inside), noun),
                     longest=length_words(max(end - start for start, end in inside)),
                     **_ends(self.world.zone.local_date(start) for start, _ in inside),
                 )

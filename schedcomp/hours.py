@@ -17,6 +17,7 @@ from schedcomp.messages.writing_dates import HALF_NOT_HERE
 from schedcomp.model import MINUTE, ONE_DAY, Instant
 from schedcomp.phrases.tree import OpenHours
 from schedcomp.site import Hours
+from schedcomp.words import counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +152,7 @@ def hours_problems(
         first, last = (messages.date_text(d) for d in (unnamed[0], unnamed[-1]))
         at = hours.lines[0].at if hours.lines else None
         found.append(
-            messages.DATES_WITHOUT_HOURS.at(at, count=len(unnamed), first=first, last=last)
+            messages.DATES_WITHOUT_HOURS.at(at, count=counted(len(unnamed), "date"), first=first, last=last)
         )
     return tuple(found)
 

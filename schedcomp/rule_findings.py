@@ -139,7 +139,7 @@ def no_room(fitted: Fitted, year: Year, site: Site) -> Iterator[Diagnostic]:
             yield messages.NO_ROOM.at(
                 next((c.at for c in site.circuits if c.name == name), None),
                 circuit=quoted(name),
-                count=len(met),
+                count=counted(len(met), "switching"),
                 action=first.action.value,
                 phrase=first.reason.phrase,
                 first=date_words(first.reason.date),

@@ -104,7 +104,7 @@ def _unusable(label: str) -> Findings:
         what = messages.LABEL_NOT_ONE_LINE
     elif len(label) > LONGEST_LABEL:
         what = messages.LABEL_TOO_LONG.format(most=LONGEST_LABEL)
-    return (messages.LABEL_UNUSABLE.at(None, found=quoted(label) or "Nothing", what=what),) * bool(
+    return (messages.LABEL_UNUSABLE.at(None, found=quoted(label) or "An empty text", what=what),) * bool(
         what
     )
 

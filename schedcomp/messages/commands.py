@@ -132,7 +132,7 @@ CONTROLLER_NOT_NAMED = problem(
 
 OUR_FAULT = fault(
     "E901",
-    "this is a mistake in schedcomp, not in your files.",
+    "This is a mistake in schedcomp, not in your files.",
     why="No file was written. Please report it with this line: "
     "schedcomp {version}, {step}, {what}.",
     fix="nothing in your files; to see every step that led there, set this and try again\n"

@@ -69,8 +69,8 @@ DRIFT = note(
 
 NO_ROOM = caution(
     "E541",
-    "{circuit}: the rule leaves no room beside {count} switchings that follow the sun.",
-    why="First the {action} at {phrase} on {first}: a program may not do it {way}, and the sun "
+    "{circuit}: the rule leaves no room beside {count} after the sun.",
+    why="First: {action} at {phrase} on {first}. A program may not do it {way}, and the sun "
     "times of the unit, or its few slots, are not exact to the minute.",
     fix="leave some minutes to the rule, for example\non from sunset + 15 min until 23:00",
 )

@@ -19,6 +19,7 @@ from contextlib import (
 )
 from dataclasses import dataclass, field
 from datetime import date
+from difflib import ndiff
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from unittest.mock import patch
@@ -113,10 +114,11 @@ class Example:
         """What is to be typed instead: the lines that are new in the file, or the command."""
         if self.cure:
             return [self.cure] * (self.cure != self.run)
-        if len(self.edit) < 3:
+        if len(self.edit) < 3 or self.times > 1:
             return []
         wrong = self.text(base, right=False).splitlines()
-        return [line for line in self.text(base, right=True).splitlines() if line not in wrong]
+        marked = ndiff(wrong, self.text(base, right=True).splitlines())
+        return [line[2:] for line in marked if line.startswith("+ ") and line[2:].strip()]
 
 
 @dataclass(frozen=True)
