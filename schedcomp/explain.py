@@ -45,7 +45,7 @@ def wording(template: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Example:
-    """A message as it was told once: the command typed, "" if none was needed, and the right lines."""
+    """A message as it was told once; `typed` is the command, "" if none was needed."""
 
     typed: str
     shown: str

@@ -212,9 +212,7 @@ def _unknown_names(
         other = _other_years(wanted, facts, subdivision, years)
         if not other:
             names = names_for_people(wanted, tuple(dict.fromkeys(e.name for e in both)))
-            found.append(
-                messages.NOT_IN_LIST.at(at, name=wanted, country=facts.code, names=names)
-            )
+            found.append(messages.NOT_IN_LIST.at(at, name=wanted, country=facts.code, names=names))
         elif is_kept:
             dates = _some([messages.date_text(e.day) for e in other])
             found.append(

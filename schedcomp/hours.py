@@ -151,9 +151,8 @@ def hours_problems(
     if unnamed and not found:
         first, last = (messages.date_text(d) for d in (unnamed[0], unnamed[-1]))
         at = hours.lines[0].at if hours.lines else None
-        found.append(
-            messages.DATES_WITHOUT_HOURS.at(at, count=counted(len(unnamed), "date"), first=first, last=last)
-        )
+        count = counted(len(unnamed), "date")
+        found.append(messages.DATES_WITHOUT_HOURS.at(at, count=count, first=first, last=last))
     return tuple(found)
 
 

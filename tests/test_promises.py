@@ -202,7 +202,7 @@ def test_many_broken_dates_are_counted_once() -> None:
     (finding,) = found
     assert "on 5 of 6 dates" in finding.title
     assert "First Wed 2 Jun 2027, last Sun 6 Jun 2027." in finding.why
-    assert finding.fix.endswith("2027-06-05, 2027-06-06 22:00: dark\"")
+    assert finding.fix.endswith('2027-06-05, 2027-06-06 22:00: dark"')
 
 
 def test_a_dark_moment_names_its_neighbours_and_its_calendar_line() -> None:

@@ -225,14 +225,22 @@ def run(example: Example, place: Workplace, *, right: bool = False) -> Told:
             if not calm:
                 stack.enter_context(TROUBLES[example.trouble](place.folder))
             if not example.with_sheet:
-                stack.enter_context(patch("schedcomp.answers.build.sheet_files", lambda *_: ({}, ())))
+                stack.enter_context(patch("schedcomp.answers.build.sheet_files", _no_sheet))
             if example.asks_only:
-                stack.enter_context(patch("schedcomp.pipeline.compile", lambda *_, **__: (None, ())))
+                stack.enter_context(patch("schedcomp.pipeline.compile", _no_program))
             told = _told(example.right_run if right else example.run, example.file)
     finally:
         place.tidy()
     at_home = [(code, text.replace(str(place.folder), HOME)) for code, text in told.blocks]
     return Told(tuple(at_home))
+
+
+def _no_sheet(*_: object) -> tuple[dict[str, bytes], tuple[Diagnostic, ...]]:
+    return {}, ()
+
+
+def _no_program(*_: object, **__: object) -> tuple[None, tuple[Diagnostic, ...]]:
+    return None, ()
 
 
 def _told(command: str, file: str) -> Told:

@@ -118,7 +118,6 @@ def _no_typst(_: Path) -> Iterator[None]:
 STICK = "E:\\"
 
 
-
 @trouble("a full stick")
 def _full_stick(_: Path) -> Iterator[None]:
     free = type("Usage", (), {"free": 20_000})
