@@ -246,7 +246,7 @@ def test_a_promise_that_only_the_program_breaks() -> None:
     assert all(v.year_lit and v.run_lit is False and not v.kept for v in verdicts)
     (finding,) = found
     assert finding.code == "E502"
-    assert 'the program leaves the lamps of "Lot poles" dark at 20:30' in finding.title
+    assert 'The program leaves the lamps of "Lot poles" dark at 20:30' in finding.title
 
 
 def test_without_a_test_run_only_the_wishes_count() -> None:
