@@ -270,8 +270,8 @@ def test_a_name_of_other_years_is_no_slip() -> None:
 def test_observed_must_be_said_where_it_matters() -> None:
     (found,) = said(us(observed=None))
     assert found.code == "E308"
-    for text in ("4 holidays in this period", "Fri 18 Jun 2027", "Mon 5 Jul 2027", "Fri 24 Dec 2027",
-                 "Fri 31 Dec 2027"):  # fmt: skip
+    for text in ("4 holidays in this period", "Fri 18 Jun 2027", "Mon 5 Jul 2027",
+                 "Fri 24 Dec 2027", "Fri 31 Dec 2027"):  # fmt: skip
         assert text in f"{found.title} {found.why}"
     assert found.fix.splitlines()[1:] == ["observed = true", "observed = false"]
 
