@@ -9,6 +9,7 @@ from typing import TypedDict
 
 import numpy as np
 
+from schedcomp.clock import Zone
 from schedcomp.clock_cautions import clock_change_findings
 from schedcomp.date_rules import parts_of
 from schedcomp.days import decide, never
@@ -283,16 +284,16 @@ class _Look:
 
     def _short_times(self) -> Iterator[Diagnostic]:
         """What shortest_on and shortest_off changed."""
-        for kind, stretches in (
-            (messages.LEFT_OUT, self.circuit_year.dropped),
-            (messages.BRIDGED, self.circuit_year.bridged),
+        for kind, noun, stretches in (
+            (messages.LEFT_OUT, "lit time", self.circuit_year.dropped),
+            (messages.BRIDGED, "gap", self.circuit_year.bridged),
         ):
             inside = [s for s in stretches if self._in_period(s[0])]
             if inside:
                 yield kind.at(
                     self.circuit.at,
                     circuit=self.circuit.name,
-                    count=len(inside),
+                    count=counted(len(inside), noun),
                     longest=length_words(max(end - start for start, end in inside)),
                     **_ends(self.world.zone.local_date(start) for start, _ in inside),
                 )
@@ -315,8 +316,8 @@ class _Look:
                 self.circuit.at,
                 circuit=self.circuit.name,
                 dates=counted(len(burning), "date"),
-                start=zone.local(span.start).strftime("%H:%M"),
-                end=zone.local(span.end).strftime("%H:%M"),
+                start=_moment(zone, span.start),
+                end=_moment(zone, span.end),
                 **_ends(day for day, _ in burning),
             )
 
@@ -329,6 +330,11 @@ class _Ends(TypedDict):
 
     first: str
     last: str
+
+
+def _moment(zone: Zone, instant: Instant) -> str:
+    shown = zone.local(instant)
+    return f"{date_words(shown.date())}, {shown:%H:%M}"
 
 
 def _ends(days: Iterable[date]) -> _Ends:

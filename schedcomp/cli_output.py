@@ -77,4 +77,7 @@ def ask(prompt: str) -> str | None:
     """A question on stderr, so that stdout holds the answer alone; None at the end of input."""
     say(sys.stderr, prompt)
     line = sys.stdin.readline()
-    return line if line else None
+    if not line:
+        say(sys.stderr, "\n")
+        return None
+    return line

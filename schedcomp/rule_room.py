@@ -16,7 +16,7 @@ from schedcomp.program import Fitted
 from schedcomp.site import Site
 from schedcomp.target import TargetSwitching
 from schedcomp.unit_sun import UnitSun
-from schedcomp.words import date_words
+from schedcomp.words import counted, date_words
 from schedcomp.year import Year
 
 WITHOUT_SUN_MINUTES = 10
@@ -40,7 +40,7 @@ def no_room(
             yield messages.NO_ROOM.at(
                 next((c.at for c in site.circuits if c.name == name), None),
                 circuit=quoted(name),
-                count=len(met),
+                count=counted(len(met), "switching"),
                 action=first.action.value,
                 phrase=first.reason.phrase,
                 first=date_words(first.reason.date),

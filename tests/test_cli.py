@@ -455,7 +455,7 @@ def test_our_own_fault_says_so(
         cli.main()
     shown = capsys.readouterr()
     assert stop.value.code == 70
-    assert shown.err.startswith("Fault E901: this is a mistake in schedcomp, not in your files.\n")
+    assert shown.err.startswith("Fault E901: This is a mistake in schedcomp, not in your files.\n")
     assert "No file was written" in shown.err
     assert "KeyError" in shown.err
     assert "Traceback" not in shown.err

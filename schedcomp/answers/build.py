@@ -61,7 +61,8 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     if period is None or findings:
         return Answer(exit_code=USAGE, findings=findings)
     if not each_has_a_reason(request.accept, request.because):
-        reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None),)
+        one = next(iter(request.accept), "4.2(b)")
+        reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None, one=one),)
         return Answer(exit_code=USAGE, findings=reason_missing)
     site, found = sitefile.load_site(request.site)
     if site is None:

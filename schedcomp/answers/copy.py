@@ -107,9 +107,9 @@ def _unusable(label: str) -> Findings:
         what = messages.LABEL_NOT_ONE_LINE
     elif len(label) > LONGEST_LABEL:
         what = messages.LABEL_TOO_LONG.format(most=LONGEST_LABEL)
-    return (messages.LABEL_UNUSABLE.at(None, found=quoted(label) or "Nothing", what=what),) * bool(
-        what
-    )
+    if not what:
+        return ()
+    return (messages.LABEL_UNUSABLE.at(None, found=quoted(label) or "An empty text", what=what),)
 
 
 def _not_a_unit(label: str, known: tuple[str, ...]) -> Diagnostic:

@@ -220,7 +220,8 @@ def _picture_problems(name: str | None) -> Findings:
     path = Path(name)
     if path.suffix.lower() != PICTURE_SUFFIX:
         example = f"{path.stem or 'slots'}{PICTURE_SUFFIX}"
-        return (messages.NOT_NAMED_SVG.at(None, found=name or "Nothing", example=_typed(example)),)
+        found = name or "An empty text"
+        return (messages.NOT_NAMED_SVG.at(None, found=found, example=_typed(example)),)
     if os.path.isdir(path):
         return (_not_written(path, "a folder has this name"),)
     if not os.path.isdir(path.parent):

@@ -72,7 +72,8 @@ def renew(request: RenewRequest, now: Instant) -> Answer:
     if has_problem(found):
         return Answer(exit_code=USAGE, findings=found)
     if not each_has_a_reason(request.accept, request.because):
-        reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None),)
+        one = next(iter(request.accept), "4.2(b)")
+        reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None, one=one),)
         return Answer(exit_code=USAGE, findings=reason_missing)
     site, found = sitefile.load_site(request.site)
     old, more = load_transfer(request.old)

@@ -6,7 +6,7 @@ from schedcomp.messages.kind import caution, note, problem
 
 NEEDS_MORE_SLOTS = problem(
     "E631",
-    "this period needs {needed} slots{each}; {controller} has {slots}.",
+    "This period needs {needed} slots{each}; {controller} has {slots}.",
     why="That is with lamps up to {tolerance} min {direction} than asked. events.csv and "
     "transfer.json were not written.",
     fix="give dates the same times, or allow more minutes; this tells what each tolerance takes\n"

@@ -392,7 +392,7 @@ ONLY_AND_EXCEPT = problem(
     "E257",
     "The holidays have both only and except.",
     why="only names all that count, so nothing is left to take out.",
-    fix="take the names out of only, and make except a remark\n{typed}",
+    fix="take the names out of only, and leave except out",
 )
 
 TEXT_TOO_LONG = problem(

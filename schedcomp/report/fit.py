@@ -131,9 +131,10 @@ def why_not_enough(answer: Enough) -> str:
     within = f"Within {answer.tolerance_minutes} min"
     if answer.missing_channel is not None:
         has = counted(answer.channels, "channel")
-        return f"Channel {answer.missing_channel} is used, and it has {has}"
+        return f"Channel {answer.missing_channel} is used, and the controller has {has}"
     if answer.slots is not None:
-        return f"{within} a program takes {counted(answer.slots, 'slot')}; it has {_held(answer)}"
+        taken = counted(answer.slots, "slot")
+        return f"{within} a program takes {taken}; the controller has {_held(answer)}"
     if answer.out_of_reach:
         return f"{within} {_reach(answer.out_of_reach)}, {_first(answer.out_of_reach)}"
     return f"{within} no program of any length does it"

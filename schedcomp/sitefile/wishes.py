@@ -110,7 +110,7 @@ def read_holidays(site: Reader) -> HolidayChoice | None:
     left_out = reader.phrases("except", one_is_enough=True) or ()
     if only is not None and reader.given("except"):
         place = reader.place("except")
-        reader.found.append(meaning.ONLY_AND_EXCEPT.at(place, typed="# except ="))
+        reader.found.append(meaning.ONLY_AND_EXCEPT.at(place))
     added = reader.group("add")
     return HolidayChoice(
         country=country,
