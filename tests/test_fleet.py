@@ -179,13 +179,13 @@ def test_what_a_column_sets(title: str, path: columns.Path | None) -> None:
 @pytest.mark.parametrize(
     ("header", "code", "typed"),
     [
-        ("site id,circuit.loadkw", "E710", "circuit.load_kw"),
-        ("site id,load_kw", "E710", "circuit.load_kw"),
-        ("site id,coordinate", "E710", "coordinates"),
-        ("site id,manager", "E711", "circuit.load_kw"),
-        ("site id,zone,timezone", "E712", "zone"),
-        ("site id,coordinates,latitude", "E712", "coordinates"),
-        ("name,zone", "E713", "site id"),
+        ("site id,circuit.loadkw", "E802", "circuit.load_kw"),
+        ("site id,load_kw", "E802", "circuit.load_kw"),
+        ("site id,coordinate", "E802", "coordinates"),
+        ("site id,manager", "E803", "circuit.load_kw"),
+        ("site id,zone,timezone", "E804", "zone"),
+        ("site id,coordinates,latitude", "E804", "coordinates"),
+        ("name,zone", "E805", "site id"),
     ],
 )
 def test_columns_that_are_refused(tmp_path: Path, header: str, code: str, typed: str) -> None:
@@ -221,12 +221,12 @@ def test_each_row_is_its_own_site_and_one_bad_row_stops_no_other(tmp_path: Path)
         ("1", READY, []),
         ("2", UNREADABLE, [("E226", 3, 4)]),
         ("3", UNREADABLE, [("E207", 4, 4)]),
-        ("1", UNREADABLE, [("E718", 5, 1)]),
-        ("line 6", UNREADABLE, [("E717", 6, 1)]),
-        ("5", UNREADABLE, [("E714", 7, 1)]),
+        ("1", UNREADABLE, [("E810", 5, 1)]),
+        ("line 6", UNREADABLE, [("E809", 6, 1)]),
+        ("5", UNREADABLE, [("E806", 7, 1)]),
         ("6", UNREADABLE, [("E106", 8, 6)]),
-        ("7", UNREADABLE, [("E727", 9, 3)]),
-        ("line 10", UNREADABLE, [("E716", 10, 1)]),
+        ("7", UNREADABLE, [("E815", 9, 3)]),
+        ("line 10", UNREADABLE, [("E808", 10, 1)]),
         ("9", UNREADABLE, [("E102", 11, 13)]),
     ]
     first, found = sitefile.load_site(tmp_path / "out" / "sites" / "1" / "site.toml")
@@ -240,7 +240,7 @@ def test_a_column_for_one_of_several_circuits_names_it(tmp_path: Path) -> None:
     path = listed(tmp_path, "site id,circuit.load_kw,circuit.Sgin.volts", "1,2,", "2,,277")
     write(tmp_path, "shop.toml", TEMPLATE + SIGN)
     made = gone_on(tmp_path, path)
-    assert [told(o) for o in made.outcomes] == [[("E725", 2, 3)], [("E726", 3, 4)]]
+    assert [told(o) for o in made.outcomes] == [[("E812", 2, 3)], [("E813", 3, 4)]]
     typed = [str(o.findings[0]["fix"]).splitlines()[-1] for o in made.outcomes]
     assert typed == ["circuit.Lot.load_kw", "circuit.Sign.volts"]
 
@@ -261,7 +261,7 @@ def test_files_of_a_row_start_at_the_list_and_those_of_a_template_at_it(tmp_path
     )
     made = gone_on(tmp_path, path, template=None)
     assert [o.slots_of for o in made.outcomes] == [40, 50, None, None]
-    assert [told(o)[0][0] for o in made.outcomes[2:]] == ["E701", "E719"]
+    assert [told(o)[0][0] for o in made.outcomes[2:]] == ["E701", "E811"]
     for name, close in (("1", 20), ("2", 23)):
         site, found = sitefile.load_site(tmp_path / "out" / "sites" / name / "site.toml")
         assert site is not None, found
@@ -374,7 +374,7 @@ def test_two_runs_into_one_folder_at_once_are_refused(tmp_path: Path) -> None:
         assert is_ours
         made, found = fleet.run(path, period=MARCH, out=tmp_path / "out")
     assert made is None
-    assert codes(found) == ["E729"]
+    assert codes(found) == ["E819"]
     assert not list(tmp_path.glob("out/sites/*"))
 
 
@@ -461,7 +461,7 @@ def slots_that_differ(old: Transfer, new: Transfer) -> tuple[int, int, int]:
     return len(after.keys() - before.keys()), changed, len(before.keys() - after.keys())
 
 
-@pytest.mark.parametrize(("against", "code"), [("out", "E745"), ("nowhere", "E744")])
+@pytest.mark.parametrize(("against", "code"), [("out", "E821"), ("nowhere", "E820")])
 def test_runs_that_are_none_are_refused(tmp_path: Path, against: str, code: str) -> None:
     path = listed(tmp_path, *ROWS)
     made, found = fleet.run(path, period=MARCH, out=tmp_path / "out", against=tmp_path / against)
@@ -515,7 +515,7 @@ def test_a_process_that_ends_takes_only_its_site_along(monkeypatch: pytest.Monke
     assert sorted(o.number for o in done) == list(range(50))
     assert [o.site_id for o in done if o.status == FAULT] == ["17"]
     [lost] = [o for o in done if o.status == FAULT]
-    assert [f["code"] for f in lost.findings] == ["E748"]
+    assert [f["code"] for f in lost.findings] == ["E824"]
 
 
 def test_a_mistake_of_ours_stays_with_its_site(
@@ -602,10 +602,10 @@ def test_a_folder_of_site_files(tmp_path: Path) -> None:
     assert jobs is not None
     assert [job.site_id for job in jobs] == ["a", "b"]
     (tmp_path / "empty").mkdir()
-    assert codes(sitefolder.read_folder(tmp_path / "empty")[1]) == ["E724"]
+    assert codes(sitefolder.read_folder(tmp_path / "empty")[1]) == ["E818"]
     made, found = fleet.run(tmp_path, period=MARCH, out=tmp_path / "out", template="b.toml")
     assert made is None
-    assert codes(found) == ["E747"]
+    assert codes(found) == ["E823"]
 
 
 def test_a_file_whose_name_is_no_text(tmp_path: Path) -> None:
@@ -653,7 +653,7 @@ def test_the_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert not [line for line in done.text.splitlines() if len(line) > 80]
     for words in (
         "4 sites: ready 3 and problem",
-        "E727",
+        "E815",
         "line 5, column 3",
         "Drive to    3 sites",
     ):
@@ -667,12 +667,12 @@ def test_the_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_what_was_typed_wrongly(tmp_path: Path) -> None:
     path = listed(tmp_path, *ROWS)
-    for wrong, code in (({"jobs": "0"}, "E746"), ({"year": "27"}, "E754")):
+    for wrong, code in (({"jobs": "0"}, "E822"), ({"year": "27"}, "E754")):
         typed = replace(asked_for(path), **wrong)  # type: ignore[arg-type]
         assert codes(answer.fleet(typed, NOW).findings) == [code]
     nothing = asked_for(write(tmp_path, "empty.csv", ""))
     assert answer.fleet(nothing, NOW).exit_code == 3
-    assert codes(answer.fleet(nothing, NOW).findings) == ["E749"]
+    assert codes(answer.fleet(nothing, NOW).findings) == ["E801"]
     assert codes(answer.fleet(asked_for(tmp_path / "no.csv"), NOW).findings) == ["E701"]
     taken = asked_for(path, out=str(path))
     assert codes(answer.fleet(taken, NOW).findings) == ["E730"]

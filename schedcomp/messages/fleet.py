@@ -1,4 +1,4 @@
-"""Wording about many sites at once (E710 to E719, E722 to E729, E744 to E749)."""
+"""Wording about many sites at once (E801 to E824)."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from schedcomp.messages.kind import problem
 # Store lists
 
 NO_ROWS = problem(
-    "E749",
+    "E801",
     "{name} lists no site.",
     why="The first line has the titles of the columns, and each line after it is one site.",
     fix="write, for example\nsite id,name,coordinates,template\n"
@@ -15,7 +15,7 @@ NO_ROWS = problem(
 )
 
 NEAR_COLUMN = problem(
-    "E710",
+    "E802",
     "{found} is not a column of a store list.",
     why="Nothing was built: a column that is passed over could change what the lamps do. "
     "Is {near} meant?",
@@ -23,7 +23,7 @@ NEAR_COLUMN = problem(
 )
 
 UNKNOWN_COLUMN = problem(
-    "E711",
+    "E803",
     "{found} is not a column of a store list.",
     why="Columns are {known}, and any key of a site file with its part. Nothing was built: a "
     "column that is passed over could change what the lamps do.",
@@ -32,21 +32,21 @@ UNKNOWN_COLUMN = problem(
 )
 
 TWO_COLUMNS = problem(
-    "E712",
+    "E804",
     "The columns {first} and {second} set the same thing.",
     why="Nothing says which of the two is meant.",
     fix="keep one of them\n{typed}",
 )
 
 NO_ID_COLUMN = problem(
-    "E713",
+    "E805",
     "{name} has no column with the title site id.",
     why="The files of each site go into a folder named after it, and the lists name it.",
     fix="add a column with this title\nsite id",
 )
 
 ROW_LENGTH = problem(
-    "E714",
+    "E806",
     "This row has {has} cells where the first line has {needs}.",
     why="A cell that is missing or too many moves all the cells after it under wrong titles. A "
     "comma within a cell needs quotes around the cell.",
@@ -54,14 +54,14 @@ ROW_LENGTH = problem(
 )
 
 NO_TITLE = problem(
-    "E715",
+    "E807",
     "The column of this cell has no title.",
     why="Without a title nothing says what the cell is for.",
     fix="empty the cell, or give its column a title, for example\ncircuit.load_kw",
 )
 
 OPEN_QUOTE = problem(
-    "E716",
+    "E808",
     "The quote opened here is not closed.",
     why="Everything after it is one cell, to the end of the file; the rows in it could not be "
     "read.",
@@ -70,63 +70,63 @@ OPEN_QUOTE = problem(
 )
 
 NO_SITE_ID = problem(
-    "E717",
+    "E809",
     "This row has no site id.",
     why="The files of each site go into a folder named after it, and the lists name it.",
     fix="write a short name in its first column, for example\n1042",
 )
 
 SITE_TWICE = problem(
-    "E718",
+    "E810",
     "The site {found} is listed twice, first on line {line}.",
     why="Both would write into one folder; only the first was built. Capitals make no difference.",
     fix="give this row a name of its own, for example\n1042-B",
 )
 
 NO_TEMPLATE = problem(
-    "E719",
+    "E811",
     "This row names no template.",
     why="A template is a site file that has everything the row does not change.",
     fix="name one in a column template, or for all rows in the command\n--template shop.toml",
 )
 
 WHICH_PART = problem(
-    "E725",
+    "E812",
     "The template has several of [[{part}]], and the column {title} names none of them.",
     why="They are called {names}.",
     fix="write in the title which one is meant\n{typed}",
 )
 
 NO_SUCH_PART = problem(
-    "E726",
+    "E813",
     "The template of this row has no {part} {found}, which the column {title} is for.",
     why="It has {names}.",
     fix="write as the title, or leave the cell empty\n{typed}",
 )
 
 PART_MISSING = problem(
-    "E722",
+    "E814",
     "The template of this row has no [[{part}]], which the column {title} is for.",
     why="A column changes what the template has; a whole part is written in the template.",
     fix="add it to the template, or leave the cell empty\n[[{part}]]",
 )
 
 NOT_COORDINATES = problem(
-    "E727",
+    "E815",
     "{found} is not a latitude and a longitude.",
     why="Both stand in one cell, the latitude first, with a comma between them.",
     fix='write\n"40.5853, -105.0844"',
 )
 
 NO_HOURS = problem(
-    "E728",
+    "E816",
     "{name} has no part [hours].",
     why="An hours file is a TOML file with the opening hours as in a site file.",
     fix='write, for example\n[hours]\nmon-fri = "07:00-20:00"',
 )
 
 LIST_TOO_BIG = problem(
-    "E723",
+    "E817",
     "The file {path} is larger than {most} MB.",
     why="A store list of 10,000 sites takes 2 MB, so this is probably another file.",
     fix="name the store list, for example\nschedcomp fleet stores.csv",
@@ -135,28 +135,28 @@ LIST_TOO_BIG = problem(
 # The run
 
 NO_SITE_FILES = problem(
-    "E724",
+    "E818",
     "There is no site file in {folder}.",
     why="A site file ends with .toml and has a part [site]. Folders within it are not looked into.",
     fix="name a folder of site files, or a store list, for example\nschedcomp fleet stores.csv",
 )
 
 BUSY = problem(
-    "E729",
+    "E819",
     "Another run is writing into {folder}.",
     why="Two runs at once would mix their files. Nothing was written.",
     fix="wait until it is done, or name another folder\n--out {suggestion}",
 )
 
 NOT_A_RUN = problem(
-    "E744",
+    "E820",
     "{folder} is not the folder of an earlier run.",
     why="An earlier run has a folder {sites} with a folder for each site.",
     fix="name the folder that --out named then, for example\n--against {example}",
 )
 
 SAME_RUN = problem(
-    "E745",
+    "E821",
     "--against and --out name the same folder.",
     why="The programs that the units hold would be overwritten by the new ones, and then nothing "
     "says what has to be keyed.",
@@ -164,21 +164,21 @@ SAME_RUN = problem(
 )
 
 BAD_JOBS = problem(
-    "E746",
+    "E822",
     "{found} is not a number of processes.",
     why="Between 1 and {most} may work at a time; left out, one for every core.",
     fix="write\n--jobs 2",
 )
 
 TEMPLATE_ALONE = problem(
-    "E747",
+    "E823",
     "--template is given with a folder of site files.",
     why="A template is for the rows of a store list; every site file stands for itself.",
     fix="leave it out, or name a store list, for example\nschedcomp fleet stores.csv",
 )
 
 PROCESS_ENDED = problem(
-    "E748",
+    "E824",
     "The process that built this site was ended by the computer.",
     why="It was tried again alone, and ended again; perhaps there was too little memory. The "
     "other sites were built.",

@@ -14,7 +14,7 @@ from unittest.mock import patch
 
 from schedcomp.audit_report import AuditReport, Difference, Overlap
 from schedcomp.model import HOUR, Action
-from schedcomp.output.stick_folder import read_back
+from schedcomp.output.disk import read_back
 from tests.small_transfer import small_bytes
 
 Trouble = Callable[[Path], AbstractContextManager[object]]
@@ -183,9 +183,10 @@ def _link(folder: Path) -> Iterator[None]:
 @trouble("a program that switches off too early")
 def _too_early(_: Path) -> Iterator[None]:
     from schedcomp import pipeline
+    from schedcomp.fit.fitting import fit
     from schedcomp.program import ClockStart
 
-    real = pipeline.fit
+    real = fit
 
     def wrong(*given: Any, **named: Any) -> Any:
         fitted, target = real(*given, **named)
@@ -206,8 +207,9 @@ def _too_early(_: Path) -> Iterator[None]:
 def _reported(change: Callable[[AuditReport], AuditReport]) -> Iterator[None]:
     """The test run reports something else than it saw."""
     from schedcomp import pipeline
+    from schedcomp.audit import run_program
 
-    real = pipeline.run_program
+    real = run_program
 
     with patch.object(pipeline, "run_program", lambda *given: change(real(*given))):
         yield
