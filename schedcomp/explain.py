@@ -31,6 +31,7 @@ GROUPS = {
     "E5": "Promises and rules",
     "E6": "Slots and the controller",
     "E7": "Files and commands",
+    "E8": "Many sites at once",
     "E9": "Mistakes of schedcomp itself",
 }
 
@@ -100,7 +101,7 @@ def all_codes(kinds: Iterable[Kind]) -> str:
     for kind in kinds:
         if kind.code[:2] != group:
             group = kind.code[:2]
-            lines += ["", GROUPS.get(group, "Others")]
+            lines += ["", GROUPS[group]]
         name = f"  {kind.code}  {kind.severity.value:<8} "
         lines.append(
             textwrap.fill(

@@ -27,7 +27,7 @@ UNKNOWN_COLUMN = problem(
     "{found} is not a column of a store list.",
     why="Columns are {known}, and any key of a site file with its part. Nothing was built: a "
     "column that is passed over could change what the lamps do.",
-    fix="write a key with its part, for example one of these, or take the column out\n"
+    fix="take the column out, or write a key with its part, for example\n"
     "circuit.load_kw\nsite.tolerance\nhours.mon-fri",
 )
 
@@ -65,7 +65,7 @@ OPEN_QUOTE = problem(
     "The quote opened here is not closed.",
     why="Everything after it is one cell, to the end of the file; the rows in it could not be "
     "read.",
-    fix="close it at the end of the cell, and write a quote within a cell twice, for example\n"
+    fix="close it at the end of the cell, and write a quote in a cell twice\n"
     '"the ""old"" lot"',
 )
 
@@ -182,7 +182,7 @@ PROCESS_ENDED = problem(
     "The process that built this site was ended by the computer.",
     why="It was tried again alone, and ended again; perhaps there was too little memory. The "
     "other sites were built.",
-    fix="run the command again, which tries this site once more, with fewer at a time\n--jobs 1",
+    fix="run the command again with fewer at a time\n--jobs 1",
 )
 
 MADE_FROM = "Made from {template} and line {line} of {listed}."
