@@ -412,7 +412,7 @@ MUTANTS = (
             "ranges never wrap",
             'circular=rule == "yearly",',
             "circular=False,",
-            "test_random_worlds.py::test_the_test_run_is_the_year test_fit_brute_force.py",
+            "test_fit.py::test_a_winter_takes_one_range_that_wraps_and_two_that_do_not",
         ),
         (
             "through 28 Feb is not through 29 Feb",
