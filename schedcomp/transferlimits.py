@@ -106,8 +106,6 @@ def _circuits(transfer: Transfer) -> Iterator[str]:
         actions = {e.action for e in mine}
         if actions == {Action.ON} and not _is_switched_off(transfer, circuit.channel):
             yield messages.NEVER_OFF.format(circuit=circuit.name)
-        if actions == {Action.OFF} and any(not e.safety for e in mine):
-            yield messages.NEVER_ON.format(circuit=circuit.name)
 
 
 def _is_switched_off(transfer: Transfer, channel: int) -> bool:

@@ -6,7 +6,6 @@ judges the program with and without its repeats.
 
 from __future__ import annotations
 
-import os
 import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -16,6 +15,7 @@ from types import MappingProxyType
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
 
 from schedcomp.audit import run_program
 from schedcomp.audit_report import AuditReport
@@ -53,7 +53,8 @@ from tests.sites import (
     Place,
     site_text,
 )
-from tests.test_random_worlds import World
+from tests.tiny_worlds import how_many
+from tests.whole_sites import WholeSite, whole_sites
 
 YEAR = Period(date(2027, 1, 1), date(2027, 12, 31))
 THIRTEEN_MONTHS = Period(date(2027, 3, 5), date(2028, 4, 20))
@@ -839,18 +840,21 @@ def test_small_worlds() -> None:
     assert moved > 10
 
 
-SLOW_SEEDS = (22, 36) if "SCHEDCOMP_WORLDS" in os.environ else ()
-"""Sites that take half a minute each, for long runs."""
-
-
-@pytest.mark.parametrize("seed", [3, 9, 25, 31, *SLOW_SEEDS])
-def test_random_sites(seed: int) -> None:
-    world = World(seed)
-    text, controller, period = world.site(), world.unit(), world.period()
-    one = made(text, replace(controller, exceptions=ExceptionSlots()), period)
-    found = one.repeats()
-    assert found
-    check(one, found)
+@settings(
+    deadline=None,
+    derandomize=True,
+    max_examples=how_many(160),
+    suppress_health_check=[HealthCheck.too_slow],
+)
+@given(whole_sites(14))
+def test_random_sites(site: WholeSite) -> None:
+    controller, _ = site.controller()
+    if controller is None or site.site()[0] is None:
+        return
+    plain = replace(controller, exceptions=ExceptionSlots())
+    one = made_if_it_fits(site.site_text, plain, site.period)
+    if one is not None:
+        check(one, one.repeats())
 
 
 # Special days

@@ -1,188 +1,202 @@
-"""Whole sites made at random: whatever is asked of whatever unit, the test run agrees or no
-program is written, and no run ends in a fault.
+"""Whole sites made at random: whatever is asked of whatever unit, the laws hold or no program is
+written, and no run ends in a fault.
+
+`SCHEDCOMP_WORLDS=2000` makes each test try so many. What was found so is kept as a small site.
 """
 
 from __future__ import annotations
 
-import random
 from dataclasses import replace
 from datetime import date
 
-import pytest
+from hypothesis import HealthCheck, given, settings
 
-from schedcomp.controller import Controller
+from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.controllerfile import load_controller
 from schedcomp.diag import Source
+from schedcomp.expand import expand
 from schedcomp.model import Period
-from schedcomp.pipeline import compile as compile_site
-from schedcomp.places import zones_at
 from schedcomp.sitefile import site_from_source
+from schedcomp.world import read_world
+from tests import site_laws
+from tests.site_laws import Ran
 from tests.tiny_worlds import how_many
+from tests.whole_sites import WholeSite, whole_sites
 
-PLACES = (
-    (40.6, -105.1), (51.5, -0.1), (-33.9, 151.2), (63.8, 20.3), (69.6, 18.9), (1.3, 103.8),
-    (-31.5, 159.1), (61.2, -149.9), (35.2, -111.6), (-45.9, 170.5), (30.0, 31.2), (-33.4, -70.6),
-)  # fmt: skip
-DATES = (
-    "every day", "mon-fri", "sat, sun", "fri", "dec 24", "nov 20 to jan 6", "jun 1 to aug 31",
-    "first mon of sep", "easter - 2 days", "holidays", "2027-07-04", "wed in apr 1 to sep 30",
-    "every day except holidays", "day before holidays",
-)  # fmt: skip
-USUAL = (
-    "on from dusk until 23:00", "on from dusk until dawn", "on from 05:00 until dawn",
-    "on from dusk until the later of close and 22:00", "on from arrive until dawn",
-)  # fmt: skip
-EVERY = frozenset(range(7))
-WEEKDAY_SETS = (
-    None, None, (EVERY, *(frozenset({d}) for d in range(7))),
-    (EVERY, frozenset(range(5)), frozenset({5, 6})),
-)  # fmt: skip
 
-SITE = """schedcomp = 1
+def quick(usual: int) -> settings:
+    return settings(
+        deadline=None,
+        derandomize=True,
+        max_examples=how_many(usual),
+        suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+    )
+
+
+@quick(320)
+@given(whole_sites(14))
+def test_the_test_run_is_the_year(made: WholeSite) -> None:
+    done = site_laws.run(made)
+    if isinstance(done, Ran):
+        site_laws.check(done)
+
+
+@quick(64)
+@given(whole_sites(7))
+def test_sites_that_differ_in_one_thing(made: WholeSite) -> None:
+    done = site_laws.run(made)
+    if isinstance(done, Ran):
+        site_laws.check(done)
+        site_laws.check_relations(made, done)
+
+
+@quick(8)
+@given(whole_sites(365))
+def test_whole_years(made: WholeSite) -> None:
+    done = site_laws.run(made)
+    if isinstance(done, Ran):
+        site_laws.check(done)
+
+
+# What was found so
+
+SITE = """\
+schedcomp = 1
 [site]
-name = "x"
-latitude = {latitude:.4f}
-longitude = {longitude:.4f}
+name = "Made-up lot"
+latitude = {latitude}
+longitude = {longitude}
 timezone = "{zone}"
-holidays = {{ country = "US", only = ["Christmas Day", "Labor Day"], observed = false }}
-dusk = "{dusk}"
-dawn = "{dawn}"
-favour = "{favour}"
-tolerance = "{tolerance} min"
-[hours]
-mon-fri = "08:00-20:00"
-sat = "10:00-01:00"
-sun = "closed"
-holidays = "closed"
-staff_before = "40 min"
-staff_after = "30 min"
+{site}
 [day_types]
 {types}
 """
-CIRCUIT = """[[circuit]]
-name = "c{number}"
-channel = {number}
-calendar = ["every day: t0", {lines}]
-shortest_on = "{on} min"
-shortest_off = "{off} min"
-{dark}
-"""
+LINES = '[[circuit]]\nname = "circuit {0}"\nchannel = {0}\ncalendar = [{1}]\n'
 
 
-class World:
-    """Everything drawn from one seed."""
-
-    def __init__(self, seed: int) -> None:
-        self.chance = random.Random(seed)
-
-    def clock(self) -> str:
-        return f"{self.chance.randrange(24):02d}:{self.chance.choice([0, 15, 30, 45, 7]):02d}"
-
-    def plain(self) -> str:
-        sun = self.chance.choice(["dusk", "dawn", "sunset", "sunrise"])
-        hours = self.chance.choice(["open", "close", "arrive", "leave"])
-        shift = self.chance.choice(["", "", " + 20 min", " - 30 min", " + 1 h"])
-        other = self.chance.choice(["", f" or {self.clock()}"])
-        return self.chance.choice([self.clock(), sun + shift, hours + shift + other])
-
-    def moment(self) -> str:
-        if self.chance.random() < 0.75:
-            return self.plain()
-        which = self.chance.choice(["earlier", "later"])
-        return f"the {which} of {self.plain()} and {self.plain()}"
-
-    def window(self) -> str:
-        if self.chance.random() < 0.5:
-            return self.chance.choice(USUAL)
-        return f"on from {self.moment()} until {self.moment()}"
-
-    def place(self) -> tuple[float, float, str]:
-        while True:
-            place = self.chance.choice(PLACES)
-            if self.chance.random() < 0.5:
-                place = (self.chance.uniform(-66, 78), self.chance.uniform(-180, 180))
-            zones = zones_at(*place)
-            if zones and not zones[0].startswith("Etc/"):
-                return (*place, zones[0])
-
-    def circuit(self, number: int, types: int) -> str:
-        choose = self.chance.choice
-        names = ["dark", *(f"t{i}" for i in range(types))]
-        lines = [
-            f'"{choose(DATES)}{choose(["", " evenings", " mornings"])}: {choose(names)}"'
-            for _ in range(self.chance.randint(0, 3))
-        ]
-        dark = f'keep_dark = ["{choose(DATES)}: from {self.clock()} until {self.clock()}"]'
-        return CIRCUIT.format(
-            number=number,
-            lines=", ".join(lines),
-            on=choose([0, 10]),
-            off=choose([0, 15]),
-            dark=dark if self.chance.random() < 0.3 else "",
-        )
-
-    def site(self) -> str:
-        choose = self.chance.choice
-        latitude, longitude, zone = self.place()
-        types = self.chance.randint(1, 3)
-        windows = [[self.window() for _ in range(self.chance.randint(1, 2))] for _ in range(types)]
-        text = SITE.format(
-            latitude=latitude,
-            longitude=longitude,
-            zone=zone,
-            dusk=choose(["sunset + 15 min", "sun 6 deg below horizon", "20 lux"]),
-            dawn=choose(["sunrise - 15 min", "sun 6 deg below horizon", "20 lux"]),
-            favour=choose(["light", "dark", "even"]),
-            tolerance=choose([0, 3, 5, 8, 10, 15]),
-            types="\n".join(
-                f"t{i} = [{', '.join(f'{chr(34)}{w}{chr(34)}' for w in several)}]"
-                for i, several in enumerate(windows)
-            ),
-        )
-        return text + "".join(self.circuit(n, types) for n in range(1, choose([2, 3])))
-
-    def unit(self) -> Controller:
-        choose = self.chance.choice
-        base, _ = load_controller(
-            choose(["sun-yearly-64", "clock-yearly-96", "sun-weekly-48"]), ".", None
-        )
-        assert base is not None
-        return replace(
-            base,
-            event_slots=choose([base.event_slots, 400]),
-            step_minutes=choose([1, 1, 5]),
-            weekday_sets=choose(WEEKDAY_SETS),
-            date_ranges=choose([base.date_ranges, base.date_ranges, "yearly no wrap", "with year"]),
-            clock=choose(["local", "local", "standard"]),
-            skipped_time=choose(["at the jump", "lost"]),
-            repeated_time=choose(["once", "twice"]),
-            sun_date=choose([None, "fires on", "event on", "evening"]),
-            sun_error_minutes=choose([0, 1, 2, 5]),
-            sun_error_degrees=choose([0, 0.1]),
-            no_sun_event=choose([None, "does not fire"]),
-            location_entry=choose(["0.01 degree", "whole degree"]),
-        )
-
-    def period(self) -> Period:
-        year = self.chance.choice([2024, 2027, 2028, 2031])
-        if self.chance.random() < 0.7:
-            return Period(date(year, 1, 1), date(year, 12, 31))
-        return Period(date(year, 3, 5), date(year + 1, 4, 20))
-
-
-@pytest.mark.parametrize("seed", range(how_many(128)))
-def test_the_test_run_agrees_with_every_program(seed: int) -> None:
-    world = World(seed)
-    text, unit, period = world.site(), world.unit(), world.period()
+def ran(text: str, first: str, last: str, controller: str | Controller) -> Ran:
+    """A site of a few dates through the stages."""
     site, findings = site_from_source(Source("site.toml", text))
     assert site is not None, findings
-    result, findings = compile_site(site, period, unit)
-    assert result is not None, findings
-    if result.fitted.program is None:
-        assert result.audit is None
+    unit = load_controller(controller)[0] if isinstance(controller, str) else controller
+    assert unit is not None
+    world, findings = read_world(site, Period(date.fromisoformat(first), date.fromisoformat(last)))
+    assert world is not None, findings
+    done = site_laws.fitted_to(site, unit, world, expand(site, world))
+    site_laws.check(done)
+    return done
+
+
+def test_lamps_lit_from_end_to_end_on_a_unit_with_special_days_of_their_own() -> None:
+    """No switching at all, on a unit that might switch off after special days."""
+    text = SITE.format(
+        latitude=-13.8, longitude=-171.8, zone="Pacific/Apia", site="", types="usual = []"
+    )
+    text += LINES.format(1, '"every day: usual"')
+    single = '[[one_off]]\ncircuit = "circuit 1"\nlit = "{}"\n'
+    text += single.format("2001-01-30 13:45 until 2001-02-04 04:30")
+    unit = Controller(
+        name="any",
+        event_slots=4,
+        event_covers="any channels",
+        exceptions=ExceptionSlots(slots=1, end="off"),
+    )
+    done = ran(text, "2001-01-31", "2001-02-02", unit)
+    assert done.fitted.program is not None
+    assert done.fitted.slots_needed == 0
+
+
+def test_the_order_of_circuits_does_not_matter_for_dates_either() -> None:
+    """Two circuits whose ranges may end on several dates, written in either order."""
+    types = """
+night = ["on from sunset + 15 min until sunrise - 10 min"]
+morning = ["on from 05:00 until sunrise - 10 min"]"""
+    head = SITE.format(
+        latitude=53.3,
+        longitude=-6.3,
+        zone="Europe/Dublin",
+        site='favour = "dark"',
+        types=types,
+    )
+    circuits = [
+        LINES.format(1, '"every day: morning", "2032-02-17: night"'),
+        LINES.format(2, '"every day: night"'),
+        LINES.format(3, '"every day: morning"'),
+    ]
+    forward, backward = (
+        ran(head + "".join(order), "2032-02-14", "2032-02-20", "sun-yearly-64")
+        for order in (circuits, circuits[::-1])
+    )
+    site_laws.the_same_answer(forward, backward)
+
+
+def test_overrides_that_repeats_end_beside_events_of_special_days() -> None:
+    """Repeats count normal events only; events of special days stand between them."""
+    types = """
+morning = ["on from 05:00 until dawn"]
+late = ["on from dusk until 21:00"]"""
+    text = SITE.format(
+        latitude=66.5,
+        longitude=66.6,
+        zone="Asia/Yekaterinburg",
+        site='tolerance = "8 min"',
+        types=types,
+    )
+    text += LINES.format(1, '"every day: morning", "mar 8 to mar 20: late"')
+    text += "override_minutes = 30\n"
+    text += '[[one_off]]\ncircuit = "circuit 1"\nlit = "2065-03-03 01:00 until 2065-03-03 07:30"\n'
+    done = ran(text, "2065-03-03", "2065-03-09", "sun-yearly-64")
+    assert done.fitted.program is not None
+    assert [e.after_minutes for e in done.fitted.ended_overrides] == [10, 10]
+
+
+def test_what_comes_later_in_the_year_may_have_come_in_another() -> None:
+    """At the end of special days a unit works out what normal events have left: here none has
+    fired yet, so it may take the OFF of some other year, and an ON has to come before.
+    """
+    text = SITE.format(
+        latitude=51.5, longitude=-0.1, zone="Europe/London", site="", types="usual = []"
+    )
+    text += LINES.format(1, '"every day: dark"')
+    text += '[[one_off]]\ncircuit = "circuit 1"\nlit = "2017-03-30 17:45 until 2017-04-01 15:45"\n'
+    unit = Controller(
+        name="any",
+        event_slots=48,
+        date_ranges="with year",
+        exceptions=ExceptionSlots(slots=8, start="off", end="recalculates"),
+    )
+    assert ran(text, "2017-03-24", "2017-04-05", unit).fitted.program is not None
+
+
+def test_plainer_dates_leave_the_same_where_special_days_end() -> None:
+    """An ON of every date would be worked out at the end of Saturday's special day."""
+    text = SITE.format(
+        latitude=2.8,
+        longitude=0.2,
+        zone="Europe/London",
+        site="",
+        types='usual = ["on from 19:30 until 06:45"]',
+    )
+    text += LINES.format(1, '"every day: usual"')
+    text += '[[one_off]]\ncircuit = "circuit 1"\ndark = "2028-08-12 00:30 until 2028-08-13 01:45"\n'
+    unit = Controller(
+        name="any",
+        event_slots=28,
+        date_ranges="none",
+        exceptions=ExceptionSlots(slots=4, end="recalculates"),
+    )
+    assert ran(text, "2028-08-12", "2028-08-14", unit).fitted.program is not None
+
+
+@quick(80)
+@given(whole_sites(14))
+def test_units_that_work_out_the_state_where_special_days_end(made: WholeSite) -> None:
+    controller, site = made.controller()[0], made.site()[0]
+    if controller is None or site is None or not made.one_offs:
         return
-    assert result.audit is not None
-    assert result.audit.agrees, (result.audit.overlaps, result.audit.interval_differences)
-    certificate = result.fitted.certificate
-    assert certificate is not None
-    assert certificate.bound <= certificate.slots <= unit.event_slots
+    world, _ = read_world(site, made.period)
+    if world is None or max(c.channel for c in site.circuits) > controller.channels:
+        return
+    special = ExceptionSlots(slots=4, end="recalculates")
+    unit = replace(controller, exceptions=special)
+    site_laws.check(site_laws.fitted_to(site, unit, world, expand(site, world)))

@@ -388,6 +388,16 @@ def test_shares_of_lamps_and_a_least_share() -> None:
     assert fewer["least"].failed_seconds == 31 * MINUTE
 
 
+@pytest.mark.parametrize(
+    ("by", "wanted"),
+    [("evening", "Thu 00:00-Thu 05:00"), ("calendar date", "Wed 00:00-Wed 05:00")],
+)
+def test_not_on_before_a_morning_time(by: str, wanted: str) -> None:
+    """By the evening Wednesday's morning is that of Thursday."""
+    rule = requirement("a", "not on before 05:00", 'dates = "wed"', f'by = "{by}"')
+    assert hours_on(Scene(rule, ("on from 18:00 until 22:00",)), "2027-03-10") == [wanted]
+
+
 def test_a_threshold_of_power_leaves_small_circuits_out() -> None:
     rule = requirement("a", "dark while the sun is up", "above_kw = 3")
     small = Scene(rule + requirement("b", "controller: knows the sun", "above_kw = 3"))

@@ -123,11 +123,6 @@ HOLIDAY = SpecialDays(slot=1, channels=(1,), dates=CHRISTMAS, plan="A")
             {},
             "Sign has an ON and never an OFF: its lamps would burn for ever.",
         ),
-        (
-            replace(SMALL_PROGRAM, events=SMALL_PROGRAM.events[1:]),
-            {},
-            "Lot poles has an OFF and never an ON.",
-        ),
     ],
 )
 def test_what_the_controller_cannot_do_is_told(
@@ -135,6 +130,11 @@ def test_what_the_controller_cannot_do_is_told(
 ) -> None:
     found = contradictions(small(program, replace(SMALL_CONTROLLER, **controller)))
     assert any(told in one for one in found), found
+
+
+def test_lamps_that_only_go_off_are_no_contradiction() -> None:
+    """Lit when the period begins, dark from its first morning on."""
+    assert contradictions(small(replace(SMALL_PROGRAM, events=SMALL_PROGRAM.events[1:]))) == ()
 
 
 def test_an_off_of_special_days_ends_the_light() -> None:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from schedcomp.controller import Controller
 from schedcomp.fit.deviation import nearest
 from schedcomp.fit.firings import Firings
+from schedcomp.fit.left_at_ends import LeftAtEnds, left_at_ends
 from schedcomp.fit.offers import SINGLE_WEEKDAYS, costs_by_day, stored_weekday_sets
 from schedcomp.fit.overrides import cancels_override
 from schedcomp.fit.purpose import purpose_of_repeat
@@ -47,6 +48,8 @@ def finished(
     better, deviations = nearest(
         settled, found.free, found.events, job.controller, found.special_days
     )
+    if _ends(settled, better, job) != _ends(settled, found.events, job):
+        better, deviations = found.events, ()
     writer = Writer(settled, found.special_days, job.controller, job.clock)
     written = writer.numbered(better)
     if sum(_taken(written, job.controller).values()) > found.slots:
@@ -61,6 +64,10 @@ def finished(
         return Finished(program, deviations, ())
     wide = replace(settled, firings=every_firing, _profiles={})
     return _with_repeats(Finished(program, deviations, ()), wide, better, written, job, circuits)
+
+
+def _ends(settled: Settled, events: Sequence[Stored], job: UnitJob) -> LeftAtEnds:
+    return left_at_ends(settled, events, job.controller, job.clock)
 
 
 def settle(found: Whole, job: UnitJob) -> Settled:
@@ -83,20 +90,23 @@ def _with_repeats(
 ) -> Finished:
     slot_of = {index: event.slot for index, event in written}
     normal = [i for i, event in enumerate(events) if not event.plan]
-    found = repeats(
-        settled, tuple(events[i] for i in normal), job.controller, _spare(plain.program, job)
-    )
+    repeatable = tuple(events[i] for i in normal)
+    found = repeats(settled, repeatable, job.controller, _spare(plain.program, job))
     more: list[Event] = []
     kept: list[Repeat] = []
     slots: list[int] = []
+    stored = events
     for one in found:
+        if _ends(settled, (*stored, one.event), job) != _ends(settled, stored, job):
+            continue
+        stored = (*stored, one.event)
         repeated = None if one.of is None else slot_of[normal[one.of]]
         added = _events(one, repeated, [*plain.program.events, *more], settled, job)
         more += added
         kept.append(one)
         slots.append(added[0].slot)
     program = replace(plain.program, events=_in_order([*plain.program.events, *more], job))
-    ended = cancels_override(settled, events, kept, slots, job.controller, circuits)
+    ended = cancels_override(settled, repeatable, kept, slots, job.controller, circuits)
     return replace(plain, program=program, ended_overrides=ended)
 
 

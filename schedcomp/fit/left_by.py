@@ -2,7 +2,8 @@
 
 Such an end is harmless only if the last normal event before it, special days or not, has the
 action the lamps should show; so an event of the other action needs one of the right action that
-surely comes after it. Where one surely came, the end may be what switches the lamps.
+surely comes after it. An event that has not come yet in this period may have come in another year.
+Where one surely came, the end may be what switches the lamps.
 """
 
 from __future__ import annotations
@@ -22,10 +23,12 @@ from schedcomp.fit.solver import Row
 from schedcomp.fit.special_days import midnight
 from schedcomp.model import Action, Instant
 
+LONG_AGO = int(np.iinfo(np.int64).min)
+
 
 @dataclass(frozen=True, slots=True)
 class _Last:
-    """The last firing of an offer that could come before an instant."""
+    """The last firing of an offer that could come before an instant; LONG_AGO: none known."""
 
     offer: int
     action: Action
@@ -110,8 +113,12 @@ def _named(offers: Sequence[Offer], catalogue: Catalogue) -> list[_Named]:
 
 def _lasts(named: Sequence[_Named], channel: int, at: Instant) -> Iterator[_Last]:
     for one in named:
+        if channel not in one.candidate.channels:
+            continue
         before = np.flatnonzero(one.first < at)
-        if channel in one.candidate.channels and before.size:
-            latest = int(before[np.argmax(one.last[before])])
-            first, last = int(one.first[latest]), int(one.last[latest])
-            yield _Last(one.offer, one.candidate.action, first, last, bool(one.certain[latest]))
+        if not before.size:
+            yield _Last(one.offer, one.candidate.action, LONG_AGO, LONG_AGO, False)
+            continue
+        latest = int(before[np.argmax(one.last[before])])
+        first, last = int(one.first[latest]), int(one.last[latest])
+        yield _Last(one.offer, one.candidate.action, first, last, bool(one.certain[latest]))

@@ -15,6 +15,7 @@ from schedcomp.fit.finish import Finished, finished, settle
 from schedcomp.fit.firings import Firings
 from schedcomp.fit.kept import Kept, OldEvent, least_added
 from schedcomp.fit.kept_days import fewer, still_special, with_old
+from schedcomp.fit.left_at_ends import works_out_ends
 from schedcomp.fit.overrides import cancels_override
 from schedcomp.fit.purpose import idle_words, is_midday, repeated_slot, start_words
 from schedcomp.fit.repeats import Repeat
@@ -150,6 +151,7 @@ def _is_plain(controller: Controller) -> bool:
         and controller.offsets == "per event"
         and controller.weekday_set_costs == "one slot"
         and not (controller.exceptions.slots and controller.exceptions.plan_events)
+        and not works_out_ends(controller)
     )
 
 

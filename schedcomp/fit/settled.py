@@ -119,6 +119,17 @@ class Settled:
             found |= {(channel, row) for row in looked.row[sure][named].tolist()}
         return frozenset(found)
 
+    def as_if_always(self, event: Stored) -> tuple[Ints, Ints, Bools]:
+        """The firings of a normal event were there no special days: first, last, certain."""
+        number, place = self.group_of(event.start)
+        group = self.firings[number]
+        days = group.dates[place]
+        known = (days >= 0) & (days < self.ranges.axis.count)
+        named = known & self._named(event)[np.where(known, days, 0)]
+        fires = any_date(named)
+        certain = group.certain[place] & all_dates(named)
+        return group.first[place][fires], group.last[place][fires], certain[fires]
+
     def _named(self, event: Stored) -> Bools:
         """Which axis dates the weekdays and the range of an event name."""
         named: Bools = (event.weekdays >> self.ranges.weekdays & 1).astype(np.bool_)

@@ -1,4 +1,4 @@
-"""Wording about copying a program to a stick and checking it there (E780 to E791)."""
+"""Wording about copying a program to a stick and checking it there (E738, E780 to E791)."""
 
 from __future__ import annotations
 
@@ -87,6 +87,8 @@ OTHER_SHEET = caution(
 )
 SHEET_WITHOUT_CODE = "The program code {code} does not stand in it."
 SHEET_NOT_READ = "It could not be read: {words}."
+SHEET_NOT_PLAIN = "It is not a file."
+SHEET_TOO_BIG = "It is larger than {most} MB."
 NOTHING_BESIDE = "No check.json beside it says that it belongs to program {code}."
 
 # Checking a set
@@ -129,7 +131,6 @@ DATES_WITHOUT_YEAR = "Slot {slot} has dates without their year, and the unit's h
 SEVERAL_CHANNELS = "Slot {slot} switches several channels, and the unit's slots switch one."
 TOO_MANY_SPECIAL = "It needs {used} slots for special days, and there are {there}."
 NO_SUCH_PLAN = "Special days {slot} follow plan {plan}, and the unit knows only plain dark."
-NEVER_ON = "{circuit} has an OFF and never an ON."
 NEVER_OFF = "{circuit} has an ON and never an OFF: its lamps would burn for ever."
 OTHER_MIDNIGHT = "Its period does not begin or end at 00:00 of {zone}, as clocks are known here."
 OTHER_CHANGES = (

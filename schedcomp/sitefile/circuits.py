@@ -7,6 +7,7 @@ from datetime import date
 
 from schedcomp.coordinates import LATITUDE, LONGITUDE, check_range, read_pair
 from schedcomp.diag import Diagnostic, PhraseText, SourceRange
+from schedcomp.limits import LARGEST, MOST_WINDOWS, Limits
 from schedcomp.messages import meaning
 from schedcomp.model import Half
 from schedcomp.near import quoted
@@ -19,7 +20,7 @@ from schedcomp.phrases import (
     parse_sun_definition,
 )
 from schedcomp.phrases.tree import SunDefinition
-from schedcomp.reading import LARGEST, Limits, Reader, number_of
+from schedcomp.reading import Reader
 from schedcomp.site import Circuit, Confirmation, OneOff, PanelFacts, Unit
 from schedcomp.sitefile.keys import (
     CIRCUIT,
@@ -32,7 +33,7 @@ from schedcomp.sitefile.keys import (
     UNIT,
 )
 from schedcomp.sitefile.lamps import lamp_count, parse_lamps
-from schedcomp.tomlnodes import Items, Table, Unreadable, Value
+from schedcomp.tomlnodes import Items, Table, Unreadable, Value, number_of
 from schedcomp.words import join_or
 
 CHANNELS = Limits(1, 999)
@@ -77,7 +78,7 @@ def _circuit(top: Reader, table: Table) -> Circuit:
         shortest_off_seconds=reader.seconds("shortest_off", parse_duration) or 0,
         tolerance_minutes=reader.minutes("tolerance", parse_duration),
         calendar=calendar,
-        keep_dark=reader.parsed_all("keep_dark", parse_keep_dark),
+        keep_dark=reader.parsed_all("keep_dark", parse_keep_dark, MOST_WINDOWS),
         promises=reader.parsed_all("promise", parse_promise),
         panel=_panel(reader),
         at=reader.place("name") or table.at,

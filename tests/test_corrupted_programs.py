@@ -1,0 +1,68 @@
+"""Programs of random sites with one field changed: the test run notices, or nothing is wrong.
+
+What is wrong is decided by `tests.judge`, which reads a program word by word and shares nothing
+with the test run.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+
+from hypothesis import HealthCheck, given, settings
+
+from schedcomp.audit import run_program
+from schedcomp.program import Program
+from tests import judge, site_laws
+from tests.brute_force import World
+from tests.corruptions import ONLY_WORDS, Corrupted, corrupted, without_one
+from tests.site_laws import Ran
+from tests.tiny_worlds import how_many
+from tests.whole_sites import WholeSite, whole_sites
+
+MOST_TRIED = 40
+"""Corruptions of one program."""
+
+
+def agrees(program: Program, ran: Ran) -> bool:
+    report = run_program(program, ran.controller, ran.target, ran.sun, ran.site.timezone)
+    return report.agrees
+
+
+def is_right(program: Program, world: World) -> bool:
+    return not any(judge.wrong(judge.firings_of(program, world, c), c) for c in world.channels)
+
+
+def sampled(ran: Ran, program: Program) -> list[Corrupted]:
+    """Some corruptions of every field there is."""
+    every = list(corrupted(program, ran.controller))
+    chance = random.Random(repr(program.events[:1]))
+    chance.shuffle(every)
+    count: Counter[object] = Counter()
+    found = []
+    for one in every:
+        count[one.kind, one.field] += 1
+        if count[one.kind, one.field] <= 3:
+            found.append(one)
+    return found[:MOST_TRIED]
+
+
+@settings(
+    deadline=None,
+    derandomize=True,
+    max_examples=how_many(120),
+    suppress_health_check=[HealthCheck.too_slow],
+)
+@given(whole_sites(7))
+def test_a_corrupted_field_is_noticed_or_does_no_harm(made: WholeSite) -> None:
+    ran = site_laws.run(made)
+    if not isinstance(ran, Ran) or ran.fitted.program is None or not site_laws.can_be_judged(ran):
+        return
+    program, world = ran.fitted.program, site_laws.tiny_world(ran)
+    for one in sampled(ran, program):
+        seen = agrees(one.program, ran)
+        assert seen == is_right(one.program, world), (one, ran.controller)
+        if one.field in ONLY_WORDS:
+            assert seen
+    for less in without_one(program):
+        assert agrees(less, ran) == is_right(less, world)
