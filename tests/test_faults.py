@@ -11,6 +11,7 @@ import contextlib
 import errno
 import io
 import os
+import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from itertools import count
@@ -28,7 +29,7 @@ from schedcomp.output.files import settle, write_set
 from schedcomp.output.stick_folder import write_stick
 from schedcomp.sheet.qr import site_texts
 from tests.small_transfer import small_bytes
-from tests.test_cli import DECEMBER, SITE, Result, run, run_outside
+from tests.test_cli import DECEMBER, SITE, Result, run, run_outside, settings
 from tests.test_files import NEW, OLD, Killed, found_in
 from tests.test_stick import NEW as NEW_STICK
 
@@ -255,18 +256,30 @@ def test_an_output_that_is_full_gone_or_not_there() -> None:
 # Whole commands, killed at every step
 
 
-def forked(folder: Path, number: int, *line: str) -> int:
-    """Exit code of a command in a process that ends at this step, 9 if it did."""
-    child = os.fork()
-    if child == 0:
+ENDS = """
+import os, sys
+from schedcomp import cli
+from schedcomp.answers import build, renew
+from tests.test_faults import stopped_at
+class Ends(BaseException):
+    def __init__(self):
+        os._exit(9)
+with stopped_at(int(sys.argv.pop(1)), Ends, for_good=True):
+    cli.main()
+"""
 
-        class Ends(BaseException):
-            def __init__(self) -> None:
-                os._exit(9)
 
-        with stopped_at(number, Ends, for_good=True):
-            os._exit(run(folder, *line).code)
-    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+def ended_at(folder: Path, number: int, *line: str) -> int:
+    """Exit code of a command whose process ends at this step on files, 9 if it did."""
+    done = subprocess.run(
+        [sys.executable, "-c", ENDS, str(number), *line],
+        cwd=folder,
+        env=settings({"PYTHONPATH": str(Path(__file__).parents[1])}),
+        capture_output=True,
+        timeout=300,
+        check=False,
+    )
+    return done.returncode
 
 
 @LONG
@@ -290,7 +303,7 @@ def test_whole_commands_are_killed_at_every_step(tmp_path: Path, command: str) -
         for path in target.iterdir():
             path.unlink()
         assert write_set(target, old) == ()
-        code = forked(tmp_path, number, *lines[command].split())
+        code = ended_at(tmp_path, number, *lines[command].split())
         found = found_in(target)
         assert found.items() <= old.items() or found.items() <= new.items()
         settle(target)
