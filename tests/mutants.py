@@ -439,16 +439,16 @@ MUTANTS = (
     *_of(
         "fit.cover",
         (
-            "of two columns the smaller is kept",
-            "key=lambda item: (-item[1].bit_count(), item[0])):\n        if not rows:",
-            "key=lambda item: (item[1].bit_count(), item[0])):\n        if not rows:",
-            "test_fit_brute_force.py",
+            "columns that overlap a larger one are left out",
+            "if any(rows & ~kept[rival] == 0 for rival in rivals):",
+            "if any(rows & kept[rival] for rival in rivals):",
+            "test_cover.py",
         ),
         (
             "rows that others do not imply are left out",
             "if not any(other & ~columns == 0 for other in kept):",
             "if not any(other & columns for other in kept):",
-            "test_fit_brute_force.py",
+            "test_cover.py",
         ),
     ),
     *_of(
