@@ -9,6 +9,7 @@ from typing import TypedDict
 
 import numpy as np
 
+from schedcomp.clock import Zone
 from schedcomp.clock_cautions import clock_change_findings
 from schedcomp.date_rules import parts_of
 from schedcomp.days import decide, never
@@ -94,9 +95,15 @@ class _Look:
         yield from self._short_gaps()
         yield from self._short_times()
         yield from self._lit_at_noon()
+        yield from self._kept_dark_all_day()
         yield from clock_change_findings(
             self.site, self.world, self.year, self.circuit, self.circuit_year
         )
+
+    def _kept_dark_all_day(self) -> Iterator[Diagnostic]:
+        for line in self.circuit.keep_dark:
+            if line.window.start == line.window.end:
+                yield messages.KEPT_DARK_ALL_DAY.at(line.at, circuit=self.circuit.name)
 
     def _idle_lines(self) -> Iterator[Diagnostic]:
         days = self.year.period.dates()
@@ -277,16 +284,16 @@ class _Look:
 
     def _short_times(self) -> Iterator[Diagnostic]:
         """What shortest_on and shortest_off changed."""
-        for kind, stretches in (
-            (messages.LEFT_OUT, self.circuit_year.dropped),
-            (messages.BRIDGED, self.circuit_year.bridged),
+        for kind, noun, stretches in (
+            (messages.LEFT_OUT, "lit time", self.circuit_year.dropped),
+            (messages.BRIDGED, "gap", self.circuit_year.bridged),
         ):
             inside = [s for s in stretches if self._in_period(s[0])]
             if inside:
                 yield kind.at(
                     self.circuit.at,
                     circuit=self.circuit.name,
-                    count=len(inside),
+                    count=counted(len(inside), noun),
                     longest=length_words(max(end - start for start, end in inside)),
                     **_ends(self.world.zone.local_date(start) for start, _ in inside),
                 )
@@ -309,8 +316,8 @@ class _Look:
                 self.circuit.at,
                 circuit=self.circuit.name,
                 dates=counted(len(burning), "date"),
-                start=zone.local(span.start).strftime("%H:%M"),
-                end=zone.local(span.end).strftime("%H:%M"),
+                start=_moment(zone, span.start),
+                end=_moment(zone, span.end),
                 **_ends(day for day, _ in burning),
             )
 
@@ -323,6 +330,11 @@ class _Ends(TypedDict):
 
     first: str
     last: str
+
+
+def _moment(zone: Zone, instant: Instant) -> str:
+    shown = zone.local(instant)
+    return f"{date_words(shown.date())}, {shown:%H:%M}"
 
 
 def _ends(days: Iterable[date]) -> _Ends:

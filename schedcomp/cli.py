@@ -7,6 +7,7 @@ is imported inside the commands, so that help comes at once.
 
 from __future__ import annotations
 
+import gc
 import io
 import os
 import sys
@@ -16,7 +17,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from schedcomp import cli_stick
+from schedcomp import cli_fleet, cli_stick
 from schedcomp.cli_output import AsJson, SiteFile, give, now, say
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 OUR_FAULT = 70
 DEBUG_VARIABLE = "SCHEDCOMP_DEBUG"
+_OBJECTS_BETWEEN_LOOKS = 500_000
 
 app = typer.Typer(
     name="schedcomp",
@@ -56,6 +58,7 @@ Because = Annotated[
 def main() -> None:
     """The console command; whatever goes wrong ends in a message and an exit code."""
     _settle_streams()
+    _settle_for_speed()
     try:
         app()
     except Exception as fault:
@@ -297,6 +300,7 @@ def check(
         years=years,
         transfer=transfer,
         ordinances=tuple(ordinance or ()),
+        every_night=as_json,
     )
     give(answers.check(request, now()), "check", as_json)
 
@@ -361,6 +365,7 @@ def explain(
 
 
 cli_stick.add_to(app)
+cli_fleet.add_to(app)
 
 
 def _settle_streams() -> None:
@@ -368,6 +373,15 @@ def _settle_streams() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
+
+
+def _settle_for_speed() -> None:
+    """What a short run need not pay for: threads for matrices, and looks for circles in memory.
+
+    Our values make next to no circles, and each look at all of them costs more the more there are.
+    """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    gc.set_threshold(_OBJECTS_BETWEEN_LOOKS)
 
 
 def _report_fault(fault: Exception) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import re
 import sys
 import time
 from typing import TYPE_CHECKING, Annotated, NoReturn
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
 CLOCK_VARIABLE = "SOURCE_DATE_EPOCH"
 """Seconds since 1970 to take for now, so that an answer can be had again: an open convention."""
 
+LATEST = 250_000_000_000
+"""A clock that shows a later time, after the year 9000, is not believed."""
+
 SiteFile = Annotated[str, typer.Argument(metavar="SITE", help="The site file (TOML).")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one complete record as JSON.")]
 
@@ -24,6 +28,8 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print one complete record 
 def give(answer: Answer, command: str, as_json: bool) -> NoReturn:
     """Print an answer and stop with its exit code."""
     from schedcomp import __version__, diag
+    from schedcomp.answers.answer import BAD_FILES
+    from schedcomp.messages import commands as messages
 
     if as_json:
         record = {
@@ -33,32 +39,45 @@ def give(answer: Answer, command: str, as_json: bool) -> NoReturn:
             **answer.record,
             "findings": diag.as_records(answer.findings),
         }
-        say(sys.stdout, json.dumps(record, indent=2) + "\n")
+        unsaid = say(sys.stdout, json.dumps(record, indent=2) + "\n")
     else:
         findings = diag.render(answer.findings)
         say(sys.stderr, f"{findings}\n" if findings and answer.text else findings)
-        say(sys.stdout, answer.text)
+        unsaid = say(sys.stdout, answer.text)
+    if unsaid:
+        say(sys.stderr, diag.render_one(messages.NOT_PRINTED.at(None, words=unsaid)) + "\n")
+        raise typer.Exit(BAD_FILES)
     raise typer.Exit(answer.exit_code)
 
 
-def say(stream: io.TextIOBase | object, text: str) -> None:
-    """Write at once; a reader that has gone away is no reason to end differently."""
-    assert isinstance(stream, io.TextIOBase)
+def say(stream: object, text: str) -> str:
+    """Write at once; what the computer says where it cannot, "" where all is well.
+
+    A reader that has gone away, or never was, is no reason to end differently.
+    """
+    if not isinstance(stream, io.TextIOBase):
+        return ""
     try:
         stream.write(text)
         stream.flush()
-    except BrokenPipeError:
+    except OSError as fault:
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+        return "" if isinstance(fault, BrokenPipeError) else fault.strerror or str(fault)
+    return ""
 
 
 def now() -> int:
     """Seconds since 1970; of the clock, unless the environment names another time."""
     given = os.environ.get(CLOCK_VARIABLE, "")
-    return int(given) if given.isascii() and given.isdigit() else int(time.time())
+    is_time = re.fullmatch(r"[0-9]{1,12}", given) and int(given) <= LATEST
+    return int(given) if is_time else max(0, min(int(time.time()), LATEST))
 
 
 def ask(prompt: str) -> str | None:
     """A question on stderr, so that stdout holds the answer alone; None at the end of input."""
     say(sys.stderr, prompt)
     line = sys.stdin.readline()
-    return line if line else None
+    if not line:
+        say(sys.stderr, "\n")
+        return None
+    return line

@@ -79,11 +79,14 @@ class Zone:
     def is_skipped(self, day: date, seconds: int) -> bool:
         """Whether the clock never shows this reading."""
         reading = _reading(day, seconds)
+        if self._only_offset(reading) is not None:
+            return False
         return all(self.offset(reading - offset) != offset for offset in self._near(reading))
 
     def is_repeated(self, day: date, seconds: int) -> bool:
         """Whether the clock shows this reading twice."""
-        return len(self._passes(_reading(day, seconds))) > 1
+        reading = _reading(day, seconds)
+        return self._only_offset(reading) is None and len(self._passes(reading)) > 1
 
     def local(self, instant: Instant) -> datetime:
         """What the clock shows, as a naive datetime."""
@@ -159,7 +162,7 @@ def tzdata_version() -> str:
 
 def utc_text(instant: Instant) -> str:
     """ISO 8601 with Z."""
-    return datetime.fromtimestamp(instant, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return f"{datetime.fromtimestamp(instant, UTC).isoformat()[:19]}Z"
 
 
 def offset_text(seconds: int) -> str:

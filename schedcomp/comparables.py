@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -119,7 +120,12 @@ def completed(side: Side, around: Around) -> tuple[Side | None, Findings]:
         raise ValueError("a list is read for a controller")
     if side.kind == EVENTS:
         beside = Path(side.name).with_name(SPECIAL_DAYS)
-        special = beside.read_bytes() if beside.is_file() else None
+        special: bytes | None = None
+        found: Findings = ()
+        if os.path.lexists(beside):
+            special, found = read_bytes(beside, LARGEST_BYTES + 1, SPECIAL_DAYS)
+        if found:
+            return None, found
         program, found = read_events(side.data, side.name, special, controller)
     else:
         source, found = source_from_bytes(side.name, side.data)

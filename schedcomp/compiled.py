@@ -7,7 +7,6 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from schedcomp.audit_report import AuditReport, Mishaps
-from schedcomp.capacity_report import Shortfall
 from schedcomp.controller import Controller
 from schedcomp.energy import Energy
 from schedcomp.frames import events_frame, special_days_frame, year_frame
@@ -22,6 +21,7 @@ from schedcomp.year import Year
 if TYPE_CHECKING:
     import pandas as pd
 
+    from schedcomp.capacity_report import Shortfall
     from schedcomp.later import GoodUntil
 
 

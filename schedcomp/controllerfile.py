@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 from typing import TypeVar
 
@@ -21,9 +22,10 @@ from schedcomp.controllerkeys import (
 )
 from schedcomp.diag import Diagnostic, Source, SourceRange, has_problem, in_order
 from schedcomp.filekind import SITE_KEY, other_kind
+from schedcomp.limits import LARGEST, Limits
 from schedcomp.messages import controllers as messages
 from schedcomp.messages import meaning
-from schedcomp.reading import LARGEST, Limits, Reader
+from schedcomp.reading import Reader
 from schedcomp.textfile import LARGEST_BYTES, source_from_bytes
 from schedcomp.tomlfile import read_document, read_source
 from schedcomp.tomlnodes import Table
@@ -70,6 +72,7 @@ def _is_path(name: str) -> bool:
     return name.casefold().endswith(_SUFFIX) or "/" in name or "\\" in name
 
 
+@lru_cache(maxsize=32)
 def controller_from_source(source: Source) -> Loaded:
     """As `load_controller`, for the text of a file."""
     document, mistakes = read_document(source, f"{FORMAT_KEY} = {FORMAT_VERSION}")

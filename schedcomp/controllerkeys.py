@@ -149,7 +149,8 @@ def starts_of(reader: Reader) -> Starts | None:
     for phrase in phrases:
         word, start = _start(reader, phrase)
         if word in starts:
-            typed = ", ".join(f'"{known}"' for known in starts)
+            every = dict.fromkeys(" ".join(p.text.split()).casefold() for p in phrases)
+            typed = ", ".join(f'"{one}"' for one in every)
             reader.found.append(
                 messages.START_TWICE.at(phrase.at, found=quoted(phrase.text), typed=typed)
             )

@@ -44,7 +44,7 @@ def chosen_country(choice: HolidayChoice) -> tuple[CountryFacts | None, str | No
 
 def _unknown_subdivision(written: str, facts: CountryFacts, at: SourceRange | None) -> Diagnostic:
     codes = [code for code, _ in facts.subdivisions]
-    example = f'holidays = {{ country = "{facts.code}" }}'
+    example = f'country = "{facts.code}"'
     if codes:
         names = {name: code for code, names in facts.subdivisions for name in (code, *names)}
         near = [names[name] for name in near_names(written, names)]

@@ -1,18 +1,21 @@
 """The only door to the holidays library: the entries of a country's list, in one form.
 
-The library is imported when a country is asked for (about 0.1 s) and its language is always
-named, because it would otherwise follow the settings of the computer.
+The library is imported when a country is asked for, with that country alone, and its language is
+always named, because it would otherwise follow the settings of the computer.
 """
 
 from __future__ import annotations
 
+import sys
 import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from importlib import import_module
 from importlib.metadata import version
+from importlib.util import find_spec, module_from_spec
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -78,12 +81,10 @@ def country_facts(code: str) -> CountryFacts | None:
     if len(code) != 2:
         return None
     with _quiet():
-        from holidays import country_holidays
-
-        try:
-            source = country_holidays(code, expand=False)
-        except NotImplementedError:
+        found = _class_of(code)
+        if found is None:
             return None
+        source = found(expand=False)
     aliases = source.get_subdivision_aliases()
     return CountryFacts(
         code,
@@ -153,10 +154,7 @@ class _Reading:
         observed: bool,
         language: str | None,
     ) -> _Reading:
-        from holidays import country_holidays
-
-        source = country_holidays(
-            code,
+        source = _known_class(code)(
             subdiv=subdivision,
             years=years,
             expand=False,
@@ -187,9 +185,7 @@ def _labels(source: HolidayBase) -> Iterator[str]:
 
 def _languages(code: str) -> tuple[str | None, str | None]:
     """The list's own language, and the English to be shown (the same where it is English)."""
-    from holidays import country_holidays
-
-    source = country_holidays(code, expand=False)
+    source = _known_class(code)(expand=False)
     own: str | None = source.default_language
     if own is None or own.startswith("en"):
         return own, own
@@ -236,6 +232,42 @@ def _translation(own: Sequence[_Reading], english: Sequence[_Reading]) -> dict[s
             if len(left) == 1 and len(free) == 1:
                 found[left.pop()] = free.pop()
     return found
+
+
+def _known_class(code: str) -> type[HolidayBase]:
+    found = _class_of(code)
+    assert found is not None
+    return found
+
+
+@lru_cache(maxsize=64)
+def _class_of(code: str) -> type[HolidayBase] | None:
+    """The library's class of a two-letter code, None if there is none."""
+    from holidays.registry import COUNTRIES
+
+    module = next((m for m, (_, *codes) in COUNTRIES.items() if code in codes), None)
+    if module is None:
+        return None
+    with _no_other_country():
+        found: type[HolidayBase] = getattr(import_module(f"{_COUNTRIES}.{module}"), code)
+    return found
+
+
+_COUNTRIES = "holidays.countries"
+
+
+@contextmanager
+def _no_other_country() -> Iterator[None]:
+    """An empty package in place of the library's, which loads every country when it is loaded."""
+    spec = None if _COUNTRIES in sys.modules else find_spec(_COUNTRIES)
+    if spec is None:
+        yield
+        return
+    sys.modules[_COUNTRIES] = module_from_spec(spec)
+    try:
+        yield
+    finally:
+        sys.modules.pop(_COUNTRIES, None)
 
 
 @contextmanager

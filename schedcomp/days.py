@@ -9,7 +9,7 @@ from schedcomp.date_rules import Days, days_between, named_dates, parts_of, rule
 from schedcomp.diag import Diagnostic
 from schedcomp.holiday_list import HolidayList, names_for_people
 from schedcomp.messages import calendar as messages
-from schedcomp.model import MONTHS, Half
+from schedcomp.model import Half
 from schedcomp.phrases.tree import (
     AnyOf,
     CalendarLine,
@@ -102,7 +102,7 @@ def _holiday_problems(
         return []
     removed = holidays.left_out_dates(part.name)
     if removed:
-        example = f"{MONTHS[removed[0].month - 1]} {removed[0].day}"
+        example = ", ".join(day.isoformat() for day in removed)
         return [messages.LEFT_OUT_HOLIDAY.at(at, name=part.name, example=example)]
     names = names_for_people(part.name, holidays.names)
     return [messages.UNKNOWN_HOLIDAY.at(at, name=part.name, names=names)]

@@ -26,10 +26,14 @@ class Severity(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A file as it was read: its name for people and its text."""
+    """A file as it was read: its name for people and its text.
+
+    Of a part of a file, `lines_before` are the lines before it.
+    """
 
     name: str
     text: str = field(repr=False)
+    lines_before: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +47,7 @@ class SourceRange:
     @property
     def line(self) -> int:
         """Line number, counted from 1."""
-        return self.source.text.count("\n", 0, self.start) + 1
+        return self.source.lines_before + self.source.text.count("\n", 0, self.start) + 1
 
     @property
     def column(self) -> int:
@@ -169,13 +173,10 @@ def _place(at: SourceRange) -> dict[str, object]:
     }
 
 
-def _position(finding: Diagnostic) -> tuple[str, int, str, str]:
+def _position(finding: Diagnostic) -> tuple[str, int, int, str, str]:
     at = finding.at
-    return (
-        (at.source.name, at.start, finding.code, finding.title)
-        if at
-        else ("", -1, finding.code, finding.title)
-    )
+    place = (at.source.name, at.source.lines_before, at.start) if at else ("", 0, -1)
+    return (*place, finding.code, finding.title)
 
 
 def _wrap(text: str, indent: str = "") -> str:

@@ -15,6 +15,8 @@ from schedcomp.site import Circuit, Site
 from schedcomp.sun import SiteSun
 from schedcomp.year import Year
 
+ESTIMATED = "Hours and kWh are estimates: a photocell decides with the clock (clear sky)."
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Energy:

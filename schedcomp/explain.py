@@ -1,11 +1,19 @@
-"""The longer word on a message: what `explain CODE` prints, and the list of all codes."""
+"""The longer word on a message: what `explain CODE` prints, and the list of all codes.
+
+The examples stand in `schedcomp/data/catalogue.txt`, each a section: `== CODE`, the command typed
+after `$ ` where it was not enough to read the files, the message, and after `-- right` the lines
+that put it right.
+"""
 
 from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import cache
+from pathlib import Path
 from string import Formatter
 
 from schedcomp.diag import WIDTH
@@ -13,6 +21,7 @@ from schedcomp.messages.kind import Kind
 
 BLANK = "…"
 SHOWN_NEAR = 4
+_CATALOGUE = Path(__file__).parent / "data" / "catalogue.txt"
 
 GROUPS = {
     "E1": "How a line is written",
@@ -22,6 +31,7 @@ GROUPS = {
     "E5": "Promises and rules",
     "E6": "Slots and the controller",
     "E7": "Files and commands",
+    "E8": "Many sites at once",
     "E9": "Mistakes of schedcomp itself",
 }
 
@@ -34,17 +44,54 @@ def wording(template: str) -> str:
     return "".join(parts)
 
 
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A message as it was told once; `typed` is the command, "" if none was needed."""
+
+    typed: str
+    shown: str
+    right: tuple[str, ...]
+
+
+@cache
+def examples() -> Mapping[str, Example]:
+    """The example of each message, by code."""
+    return read_examples(_CATALOGUE.read_text("utf-8"))
+
+
+def read_examples(text: str) -> dict[str, Example]:
+    """The sections of a catalogue, by code."""
+    found = {}
+    for section in re.split(r"(?m)^== ", text)[1:]:
+        code, _, rest = section.partition("\n")
+        shown, _, right = rest.partition("\n-- right\n")
+        command = re.match(r"\$ (.*)\n", shown)
+        typed = command[1] if command else ""
+        shown = shown[command.end() :] if command else shown
+        found[code] = Example(typed, shown.strip("\n"), tuple(right.strip("\n").splitlines()))
+    return found
+
+
 def page(kind: Kind) -> str:
     """All that is to be said about one kind of message, at most 80 columns wide."""
-    sentences = [f"{kind.severity.value} {kind.code}: {wording(kind.title)}"]
-    sentences += wording(kind.why).splitlines()
-    blocks = [_fill(sentence) for sentence in sentences if sentence]
+    blocks = [_fill(f"{kind.severity.value} {kind.code}: {wording(kind.title)}")]
     if kind.page:
         blocks += [_paragraph(text) for text in kind.page.strip("\n").split("\n\n")]
-    if kind.fix:
-        first, *typed = wording(kind.fix).splitlines()
-        blocks.append("\n".join([_fill(f"To fix: {first}"), *(f"    {line}" for line in typed)]))
+    example = examples().get(kind.code)
+    if example is None:
+        blocks += [_fill(sentence) for sentence in wording(kind.why).splitlines() if sentence]
+        blocks += [f"To fix: {wording(kind.fix)}"] if kind.fix else []
+    else:
+        blocks += _example(example)
     return "\n\n".join(blocks) + "\n"
+
+
+def _example(example: Example) -> list[str]:
+    typed = f"\n    {example.typed}" if example.typed else ""
+    blocks = [f"For example:{typed}", example.shown]
+    if example.right:
+        blocks.append("\n".join(["Right is:", *(f"    {line}" for line in example.right)]))
+    return blocks
 
 
 def all_codes(kinds: Iterable[Kind]) -> str:
@@ -54,7 +101,7 @@ def all_codes(kinds: Iterable[Kind]) -> str:
     for kind in kinds:
         if kind.code[:2] != group:
             group = kind.code[:2]
-            lines += ["", GROUPS.get(group, "Others")]
+            lines += ["", GROUPS[group]]
         name = f"  {kind.code}  {kind.severity.value:<8} "
         lines.append(
             textwrap.fill(
@@ -86,7 +133,8 @@ def near_codes(code: str, kinds: Iterable[Kind]) -> tuple[Kind, ...]:
 
 
 def record(kind: Kind) -> dict[str, object]:
-    """One kind as a plain record for JSON."""
+    """One kind as a plain record for JSON; its example is empty while it has none."""
+    example = examples().get(kind.code, Example("", "", ()))
     return {
         "code": kind.code,
         "severity": kind.severity.value.lower(),
@@ -94,6 +142,11 @@ def record(kind: Kind) -> dict[str, object]:
         "why": wording(kind.why),
         "fix": wording(kind.fix),
         "page": kind.page,
+        "example": {
+            "typed": example.typed,
+            "shown": example.shown,
+            "right": list(example.right),
+        },
     }
 
 

@@ -58,6 +58,12 @@ def assumed_of(site: Site, controller: Controller) -> tuple[Assumption, ...]:
     return tuple(found)
 
 
+_SHARED = {
+    "per channel": "this unit keeps one offset a channel for each sun time",
+    "one for all": "this unit keeps one offset for each sun time",
+}
+
+
 def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
     """What does not fit, what the target changed, and a test run that disagrees."""
     found = [
@@ -76,11 +82,19 @@ def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
 
 
 def _never_switched_on(compiled: Compiled) -> Iterator[Diagnostic]:
-    """Lamps lit from end to end need no slot, and a unit that starts dark leaves them dark."""
+    """Lamps lit from end to end need no slot, and a unit that starts dark leaves them dark; a
+    spare slot may switch them on.
+    """
+    program = compiled.fitted.program
+    switched = {n for event in (program.events if program else ()) for n in event.channels}
     for channel in compiled.target.channels:
-        if channel.lit_at_start and not channel.switchings:
+        always = channel.lit_at_start and not channel.switchings
+        if always and channel.channel not in switched:
             at = next((c.at for c in compiled.site.circuits if c.name == channel.circuit), None)
-            yield messages.NEVER_SWITCHED_ON.at(at, circuit=channel.circuit)
+            way_out = 'give it a short break, for example\n"on from 12:00 until 11:55"'
+            if compiled.site.fit.spare == "none" and program is not None:
+                way_out = 'let a spare slot do it, under [site]\nspare = "safety"'
+            yield messages.NEVER_SWITCHED_ON.at(at, circuit=channel.circuit, way_out=way_out)
 
 
 def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
@@ -91,7 +105,7 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
         yield messages.OUT_OF_REACH.at(
             at,
             controller=controller.name,
-            count=len(switchings),
+            switchings=counted(len(switchings), "switching"),
             circuit=circuit,
             tolerance=fitted.tolerance_minutes,
             action=first.action.value,
@@ -134,6 +148,12 @@ def _way_out(compiled: Compiled, switchings: Sequence[TargetSwitching]) -> str:
             "give all dates the same times, or use a controller whose slots can have dates of the "
             'year, for example\ncontroller = "sun-yearly-64"'
         )
+    if controller.sun_starts and controller.offsets != "per event":
+        return (
+            f"give dusk one offset throughout and dawn one, since {_SHARED[controller.offsets]}; "
+            "or use a controller with an offset for each slot, for example\n"
+            'controller = "sun-yearly-64"'
+        )
     if controller.sun_starts or controller.date_ranges != "none":
         return "allow more minutes; this tells what each tolerance takes\nschedcomp fit SITE"
     return (
@@ -149,12 +169,12 @@ def _changes(compiled: Compiled) -> Iterator[Diagnostic]:
             groups[change.kind].append(change)
         at = next((c.at for c in compiled.site.circuits if c.name == channel.circuit), None)
         for kind, changes in groups.items():
-            yield _change_kind(kind).at(
+            message, noun = _change_kind(kind)
+            yield message.at(
                 at,
                 circuit=channel.circuit,
-                count=len(changes),
-                first=_day(compiled, changes[0].start),
-                last=_day(compiled, changes[-1].start),
+                count=counted(len(changes), noun),
+                dates=_dates(compiled, changes),
                 longest=length_words(max(c.end - c.start for c in changes)),
                 error=_sun_error_minutes(compiled),
                 step=compiled.controller.step_minutes,
@@ -163,12 +183,18 @@ def _changes(compiled: Compiled) -> Iterator[Diagnostic]:
             )
 
 
-def _change_kind(kind: str) -> Kind:
+def _change_kind(kind: str) -> tuple[Kind, str]:
+    """The message, and what it counts."""
     return {
-        DROPPED: messages.SWITCHING_DROPPED,
-        LENGTHENED: messages.GAP_LENGTHENED,
-        STEPPED: messages.MOVED_TO_STEP,
+        DROPPED: (messages.SWITCHING_DROPPED, "lit span"),
+        LENGTHENED: (messages.GAP_LENGTHENED, "dark gap"),
+        STEPPED: (messages.MOVED_TO_STEP, "switching"),
     }[kind]
+
+
+def _dates(compiled: Compiled, changes: Sequence[Changed]) -> str:
+    first, last = (_day(compiled, changes[at].start) for at in (0, -1))
+    return f"First on {first}, last on {last}" if len(changes) > 1 else f"On {first}"
 
 
 def _sun_error_minutes(compiled: Compiled) -> str:

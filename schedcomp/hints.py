@@ -4,26 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from schedcomp.expand import expand
-from schedcomp.model import DAY, MINUTE
-from schedcomp.ordinance.asks import WANTS_DARK, Duty
+from schedcomp.model import MINUTE
+from schedcomp.moved_windows import moved_window
+from schedcomp.ordinance.asks import Duty, StateForm, wants_light
 from schedcomp.ordinance.clauses import Clause
-from schedcomp.ordinance.conflicts import wants_lit
-from schedcomp.ordinance.judge import Judging, judge
+from schedcomp.ordinance.judge import Judging, meets
 from schedcomp.ordinance.lamps import PhotocellSky, lamps_of_year
-from schedcomp.ordinance.model import Between, Dark
+from schedcomp.ordinance.model import Between, Dark, LeastDark, MiddleDark, MostLit
 from schedcomp.ordinance.rules import Rules, judging_range
 from schedcomp.ordinance.verdict import ClauseVerdict, RuleReport, Status
 from schedcomp.phrases.printer import print_calendar_line, print_keep_dark, print_window
 from schedcomp.phrases.tree import (
-    Clock,
     DatesPhrase,
-    HoursMoment,
     KeepDarkLine,
-    Moment,
-    Pair,
-    Plain,
     Window,
 )
 from schedcomp.site import Circuit, DayType, Site
@@ -31,10 +27,13 @@ from schedcomp.words import counted
 from schedcomp.world import World
 
 MOST_CLAUSES = 3
+MOST_TRIED = 6
 MOST_WINDOWS = 4
 LONGEST_MINUTES = 240
 """A window moved further is another wish, not a correction."""
-_DAY_MINUTES = DAY // MINUTE
+
+
+_MOVABLE = StateForm | LeastDark | MiddleDark | MostLit
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +53,8 @@ def hints_for(site: Site, world: World, rules: Rules, report: RuleReport) -> tup
     tried = _Trial(site, world, rules)
     both = zip(rules.clauses, rules.duties, report.year, strict=True)
     failing = [(c, d, v) for c, d, v in both if v.status is Status.FAIL and v.failed]
-    found = (_hint(tried, *item) for item in failing[:MOST_CLAUSES])
-    return tuple(hint for hint in found if hint is not None)
+    found = (_hint(tried, *item) for item in failing[:MOST_TRIED])
+    return tuple(islice((hint for hint in found if hint is not None), MOST_CLAUSES))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +68,7 @@ class _Trial:
         year = expand(site, self.world)
         sky = PhotocellSky(self.world.sun, (site.dusk, site.dawn))
         lamps = lamps_of_year(site.circuits, year, sky, judging_range(self.world))
-        return judge(clause, duty, Judging(lamps, None, self.rules.clauses)).met
+        return meets(clause, duty, Judging(lamps, None, self.rules.clauses))
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +81,7 @@ class _Place:
 
 
 def _hint(tried: _Trial, clause: Clause, duty: Duty, verdict: ClauseVerdict) -> Hint | None:
-    if not isinstance(clause.form, WANTS_DARK) and not wants_lit(clause):
+    if not isinstance(clause.form, _MOVABLE):
         return None
     worst = max(night.seconds for night in verdict.failed)
     most = -(-worst // MINUTE)
@@ -100,7 +99,7 @@ def _hint(tried: _Trial, clause: Clause, duty: Duty, verdict: ClauseVerdict) -> 
 
 def _moves(tried: _Trial, clause: Clause, verdict: ClauseVerdict) -> Iterator[tuple[_Place, int]]:
     """Ends of windows behind the failed nights, and the way to move them."""
-    way = 1 if wants_lit(clause) else -1
+    way = 1 if wants_light(clause.form) else -1
     for name in _types(tried.site, clause, verdict)[:MOST_WINDOWS]:
         day_type = tried.site.day_type(name)
         for index in range(len(day_type.windows) if day_type else 0):
@@ -144,39 +143,15 @@ def _moved(site: Site, place: _Place, minutes: int) -> Site:
 
 def _moved_type(day_type: DayType, place: _Place, minutes: int) -> DayType:
     windows = list(day_type.windows)
-    windows[place.index] = _moved_window(windows[place.index], place.is_end, minutes)
+    windows[place.index] = moved_window(windows[place.index], place.is_end, minutes)
     return replace(day_type, windows=tuple(windows))
-
-
-def _moved_window(window: Window, is_end: bool, minutes: int) -> Window:
-    if is_end:
-        return replace(window, end=_later(window.end, minutes))
-    return replace(window, start=_later(window.start, minutes))
-
-
-def _later(moment: Moment, minutes: int) -> Moment:
-    if isinstance(moment, Pair):
-        first, second = _plain_later(moment.first, minutes), _plain_later(moment.second, minutes)
-        return replace(moment, first=first, second=second)
-    return _plain_later(moment, minutes)
-
-
-def _plain_later(moment: Plain, minutes: int) -> Plain:
-    if isinstance(moment, Clock):
-        return replace(moment, minutes=(moment.minutes + minutes) % _DAY_MINUTES)
-    if isinstance(moment, HoursMoment) and moment.fallback is not None:
-        fallback = replace(
-            moment.fallback, minutes=(moment.fallback.minutes + minutes) % _DAY_MINUTES
-        )
-        moment = replace(moment, fallback=fallback)
-    return replace(moment, offset_minutes=moment.offset_minutes + minutes)
 
 
 def _moved_hint(site: Site, clause: Clause, minutes: int, place: _Place, direction: int) -> Hint:
     day_type = site.day_type(place.day_type)
     assert day_type is not None
     before = day_type.windows[place.index]
-    after = _moved_window(before, place.is_end, direction * minutes)
+    after = moved_window(before, place.is_end, direction * minutes)
     end = "end" if place.is_end else "start"
     way = "later" if direction > 0 else "earlier"
     text = f"{end} `{print_window(before)}` of {place.day_type} {minutes} min {way}"
@@ -188,6 +163,8 @@ def _keep_dark_hint(tried: _Trial, clause: Clause, duty: Duty) -> Hint | None:
     form, season = clause.form, clause.requirement.season
     simple = isinstance(form, Dark) and not form.when.whiles and len(form.when.stretches) == 1
     if not simple or len(season.parts) != 1 or isinstance(season.parts[0], Between):
+        return None
+    if season.removed:
         return None
     assert isinstance(form, Dark)
     stretch = form.when.stretches[0]

@@ -18,9 +18,11 @@ from schedcomp.date_rules import days_between, named_dates, parts_of, rule_troub
 from schedcomp.diag import Diagnostic, SourceRange, has_problem
 from schedcomp.holiday_names import common_key, near_names, plain_key
 from schedcomp.messages import calendar as messages
+from schedcomp.messages.writing_dates import HALF_NOT_HERE
 from schedcomp.model import Period
 from schedcomp.phrases.tree import HolidayNamed, Holidays
 from schedcomp.site import AddedHoliday, HolidayChoice
+from schedcomp.words import counted
 
 MOST_SHOWN = 12
 YEARS_TO_LOOK_AROUND = 6
@@ -210,11 +212,7 @@ def _unknown_names(
         other = _other_years(wanted, facts, subdivision, years)
         if not other:
             names = names_for_people(wanted, tuple(dict.fromkeys(e.name for e in both)))
-            found.append(
-                messages.NOT_IN_LIST.at(
-                    at, name=wanted, country=facts.code, names=names, example=f"{years[0]}-12-24"
-                )
-            )
+            found.append(messages.NOT_IN_LIST.at(at, name=wanted, country=facts.code, names=names))
         elif is_kept:
             dates = _some([messages.date_text(e.day) for e in other])
             found.append(
@@ -258,7 +256,7 @@ def _not_said(choice: HolidayChoice, moves: tuple[Entry, ...], entries: CountryL
         for text, group in ((messages.WITH_OBSERVED, gained), (messages.WITHOUT_OBSERVED, lost))
         if group
     ]
-    count = len({e.name for e in moves})
+    count = counted(len({e.name for e in moves}), "holiday")
     return messages.OBSERVED_NOT_SAID.at(choice.at, count=count, changes="\n".join(changes))
 
 
@@ -276,7 +274,8 @@ def _doubts(
         return ()
     dates = _some([f"{messages.date_text(h.day)} ({h.name})" for h in estimated])
     example = f'"{estimated[0].day.isoformat()}: dark"'
-    return (messages.ESTIMATED.at(choice.at, count=len(estimated), dates=dates, example=example),)
+    count = counted(len(estimated), "date")
+    return (messages.ESTIMATED.at(choice.at, count=count, dates=dates, example=example),)
 
 
 # Added dates
@@ -306,7 +305,7 @@ def _added_troubles(one: AddedHoliday) -> Found:
     if any(isinstance(p, Holidays | HolidayNamed) for p in parts_of(one.dates.dates)):
         found.append(messages.ADDED_FROM_LIST.at(at, name=one.name))
     if one.dates.half is not None:
-        found.append(messages.ADDED_HALF.at(at, name=one.name, half=one.dates.half.value))
+        found.append(HALF_NOT_HERE.at(at, found=one.dates.half.value, rest=""))
     return tuple(found)
 
 

@@ -13,9 +13,11 @@ from schedcomp.days import date_problems, dates_of
 from schedcomp.diag import Diagnostic
 from schedcomp.holiday_list import HolidayList
 from schedcomp.messages import calendar as messages
+from schedcomp.messages.writing_dates import HALF_NOT_HERE
 from schedcomp.model import MINUTE, ONE_DAY, Instant
 from schedcomp.phrases.tree import OpenHours
 from schedcomp.site import Hours
+from schedcomp.words import counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,15 +145,14 @@ def hours_problems(
     for line in hours.lines:
         found += date_problems(line.dates, holidays)
         if line.dates.half is not None:
-            found.append(messages.HOURS_HALF.at(line.at, half=line.dates.half.value))
+            found.append(HALF_NOT_HERE.at(line.at, found=line.dates.half.value, rest=""))
     named = _lines(hours, tuple(days), holidays)
     unnamed = [day for day in days if day not in named]
     if unnamed and not found:
         first, last = (messages.date_text(d) for d in (unnamed[0], unnamed[-1]))
         at = hours.lines[0].at if hours.lines else None
-        found.append(
-            messages.DATES_WITHOUT_HOURS.at(at, count=len(unnamed), first=first, last=last)
-        )
+        count = counted(len(unnamed), "date")
+        found.append(messages.DATES_WITHOUT_HOURS.at(at, count=count, first=first, last=last))
     return tuple(found)
 
 

@@ -114,7 +114,7 @@ def _twice(
         for piece in pieces[room:]:
             example = f"{slot} OFF 23:00 daily" if listed == "slot" else f"special {slot} 12-24 off"
             finding = messages.SLOT_TWICE.at(
-                piece.at, also=(("first", pieces[0].at),), slot=slot, example=example
+                piece.at, also=(("First given", pieces[0].at),), slot=slot, example=example
             )
             found.append(finding)
     return found

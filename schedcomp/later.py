@@ -20,6 +20,9 @@ from schedcomp.later_causes import Cause, Happened, cause_of, keyed_changes_wron
 from schedcomp.later_lines import Exact
 from schedcomp.messages import renewing as words
 from schedcomp.model import FIRST_YEAR, HOUR, LAST_YEAR, ONE_DAY, Action, Instant, Period
+from schedcomp.ordinance.load import load_ordinances
+from schedcomp.ordinance.model import Ordinance
+from schedcomp.ordinance.rules import rules_of, with_duties
 from schedcomp.program import Event, Program
 from schedcomp.site import Circuit, Site
 from schedcomp.target import Target, make_target
@@ -75,12 +78,17 @@ class GoodUntil:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """A program in a controller at a site, and how far it may be from the exact year."""
+    """A program in a controller at a site, and how far it may be from the exact year.
+
+    Where a clause of `ordinances` is met by the exact year, the program must meet it, too.
+    """
 
     site: Site
     controller: Controller
     program: Program
     tolerance_minutes: int
+    ordinances: tuple[Ordinance, ...] = ()
+    lengths_kept: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +123,8 @@ def good_until(
     At most `YEARS_AHEAD` years, and not beyond the last year for which the sun is known. The
     program must be right in the period itself.
     """
-    case = Case(site, controller, program, tolerance_minutes)
+    ordinances, _ = load_ordinances(site)
+    case = Case(site, controller, program, tolerance_minutes, ordinances or (), year.lengths_kept)
     proven = Exact(world, year)
     last, estimated, halted = world.period.last, False, ""
     wrong = None
@@ -149,6 +158,9 @@ def look(case: Case, world: World, part: Period, not_before: date) -> Looked:
     wide = widened(part, not_before)
     here = replace(world, period=wide)
     year = expand(case.site, here)
+    rules, _ = rules_of(case.ordinances, case.site, here)
+    if rules is not None:
+        year = with_duties(year, rules, lengths=case.lengths_kept)
     sun = unit_sun_of(case.site, case.controller, here)
     clock_here = unit_clock(case.controller, here)
     target = make_target(case.site, year, case.controller, clock_here, sun, case.tolerance_minutes)

@@ -148,13 +148,13 @@ class Clockwork:
         return next_day if end_reading <= start_reading else day
 
     def _half(self, moment: Moment, day: date) -> Half:
-        if isinstance(moment, Pair):
-            halves = {self._half(moment.first, day), self._half(moment.second, day)}
-            return Half.EVENING if Half.EVENING in halves else Half.MORNING
         if isinstance(moment, Clock):
             return moment.half
         if isinstance(moment, SunMoment):
             return moment.word.half
+        if isinstance(moment, Pair):
+            first = self._half(moment.first, day)
+            return first if first is Half.EVENING else self._half(moment.second, day)
         if not moment.word.is_opening:
             return Half.EVENING
         opens = self._hours_instant(moment.word, day)
@@ -247,13 +247,11 @@ class Clockwork:
     def _hours_instant(self, word: HoursWord, day: date) -> Instant | None:
         if self.hours is None:
             return None
-        read = {
-            HoursWord.OPEN: self.hours.opening,
-            HoursWord.CLOSE: self.hours.closing,
-            HoursWord.ARRIVE: self.hours.arriving,
-            HoursWord.LEAVE: self.hours.leaving,
-        }
-        return read[word](day)
+        if word is HoursWord.OPEN:
+            return self.hours.opening(day)
+        if word is HoursWord.CLOSE:
+            return self.hours.closing(day)
+        return (self.hours.arriving if word is HoursWord.ARRIVE else self.hours.leaving)(day)
 
     def _next_opening(self, word: HoursWord, after: Instant) -> Instant | None:
         if self.hours is None:

@@ -26,7 +26,8 @@ from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Fitted, Program
 from schedcomp.promises import check_promises
 from schedcomp.renewal import slot_changes
-from schedcomp.rule_findings import no_room, rule_findings
+from schedcomp.rule_findings import rule_findings
+from schedcomp.rule_room import no_room
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
@@ -59,7 +60,7 @@ def compile(  # noqa: A001  # the one word for it
         return None, in_order(found)
     site, world, rules, year = ready.site, ready.world, ready.rules, ready.year
     unit = unit_sun_of(site, controller, world)
-    fitted, target = plan(site, controller, world, year, unit, keep)
+    year, fitted, target = plan_for_rules(site, controller, world, year, rules, unit, keep)
     if keep is not None:
         fitted = _left_as_it_is(site, controller, keep, fitted, target, unit)
     if fitted.program is not None:
@@ -91,7 +92,7 @@ def compile(  # noqa: A001  # the one word for it
         *program_findings(compiled),
         *broken,
         *rule_findings(report, world.zone),
-        *no_room(fitted, year, site),
+        *no_room(fitted, year, site, controller, unit),
     )
     return compiled, in_order((*found, *more))
 
@@ -156,11 +157,14 @@ def _left_as_it_is(
 def _with_prospects(compiled: Compiled, program: Program, unit: UnitSun) -> Compiled:
     """With what one mishap would do, and how long the program stays right."""
     site, controller, target = compiled.site, compiled.controller, compiled.target
-    bare = replace(program, events=program.needed)
+    mishaps = before = find_mishaps(program, controller, target, unit, site.timezone)
+    if program.needed != program.events:
+        bare = replace(program, events=program.needed)
+        before = find_mishaps(bare, controller, target, unit, site.timezone)
     return replace(
         compiled,
-        mishaps=find_mishaps(program, controller, target, unit, site.timezone),
-        mishaps_before=find_mishaps(bare, controller, target, unit, site.timezone),
+        mishaps=mishaps,
+        mishaps_before=before,
         good_until=good_until(
             site,
             controller,
@@ -208,6 +212,25 @@ def plan(
         repeat=site.fit.spare == "safety",
         keep=keep,
     )
+
+
+def plan_for_rules(
+    site: Site,
+    controller: Controller,
+    world: World,
+    year: Year,
+    rules: Rules,
+    unit: UnitSun,
+    keep: Program | None = None,
+) -> tuple[Year, Fitted, Target]:
+    """As `plan`, with the year it was made for: where the stretches chosen for lengths of darkness
+    leave no program, it is that without them.
+    """
+    fitted, target = plan(site, controller, world, year, unit, keep)
+    if fitted.program is not None or not year.lengths_kept:
+        return year, fitted, target
+    year = with_duties(year, rules, lengths=False)
+    return (year, *plan(site, controller, world, year, unit, keep))
 
 
 def can_fit(site: Site, controller: Controller, world: World, year: Year, unit: UnitSun) -> bool:

@@ -6,6 +6,7 @@ The towns are those of `data/places.tsv.gz`; its credit line stands in `data/pla
 from __future__ import annotations
 
 import gzip
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -58,42 +59,46 @@ class Whereabouts:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Gazetteer:
-    """The columns of the file; those of text are split only when a town is asked for."""
+    """The columns of the file, the largest town first; angles in radians."""
 
     latitudes: npt.NDArray[np.float64]
     longitudes: npt.NDArray[np.float64]
-    names: str
-    regions: str
-    timezones: str
+    cosines: npt.NDArray[np.float64]
+    names: Sequence[str]
+    regions: Sequence[str]
+    timezones: Sequence[str]
 
-    def towns(self, places: Sequence[int]) -> tuple[Town, ...]:
-        """The towns at some positions of the columns."""
-        columns = (self.names, self.regions, self.timezones)
-        names, regions, timezones = (column.split("\t") for column in columns)
-        return tuple(
-            Town(
-                names[place],
-                regions[place],
-                float(self.latitudes[place]),
-                float(self.longitudes[place]),
-                timezones[place],
-            )
-            for place in places
+    def town(self, place: int) -> Town:
+        """The town at a position of the columns."""
+        return Town(
+            self.names[place],
+            self.regions[place],
+            _thousandths(self.latitudes[place]),
+            _thousandths(self.longitudes[place]),
+            self.timezones[place],
         )
 
+    def haversines(
+        self, latitude_degrees: float, longitude_degrees: float
+    ) -> npt.NDArray[np.float64]:
+        """Half the versed sine of the angle to each town; it grows with the distance."""
+        latitude, longitude = np.radians(latitude_degrees), np.radians(longitude_degrees)
+        northward = np.sin((self.latitudes - latitude) / 2)
+        eastward = np.sin((self.longitudes - longitude) / 2)
+        found: npt.NDArray[np.float64] = (
+            northward**2 + np.cos(latitude) * self.cosines * eastward**2
+        )
+        return found
 
+
+@lru_cache(maxsize=256)
 def whereabouts(latitude_degrees: float, longitude_degrees: float) -> Whereabouts:
     """The nearest town by great circle, and whether the place is far out or in the sea."""
     known = _gazetteer()
-    latitude, longitude = np.radians(latitude_degrees), np.radians(longitude_degrees)
-    latitudes, eastward = np.radians(known.latitudes), np.radians(known.longitudes) - longitude
-    haversine = (
-        np.sin((latitudes - latitude) / 2) ** 2
-        + np.cos(latitude) * np.cos(latitudes) * np.sin(eastward / 2) ** 2
-    )
-    place = int(np.argmin(haversine))
-    distance_km = float(2 * _EARTH_RADIUS_KM * np.arcsin(np.sqrt(haversine[place])))
-    (town,) = known.towns((place,))
+    haversines = known.haversines(latitude_degrees, longitude_degrees)
+    place = int(np.argmin(haversines))
+    distance_km = float(2 * _EARTH_RADIUS_KM * np.arcsin(np.sqrt(haversines[place])))
+    town = known.town(place)
     return Whereabouts(
         distance_km=distance_km,
         direction=_direction(town, latitude_degrees, longitude_degrees)
@@ -105,6 +110,16 @@ def whereabouts(latitude_degrees: float, longitude_degrees: float) -> Whereabout
         at_sea=distance_km > _COASTAL_KM
         and any(z.startswith("Etc/") for z in zones_at(latitude_degrees, longitude_degrees)),
     )
+
+
+def zones_of_towns(
+    latitude_degrees: float, longitude_degrees: float, within_km: float
+) -> frozenset[str]:
+    """The IANA time zones of the towns around a place."""
+    known = _gazetteer()
+    largest = math.sin(within_km / (2 * _EARTH_RADIUS_KM)) ** 2
+    near = known.haversines(latitude_degrees, longitude_degrees) <= largest
+    return frozenset(known.timezones[place] for place in np.flatnonzero(near).tolist())
 
 
 def zones_at(latitude_degrees: float, longitude_degrees: float) -> tuple[str, ...]:
@@ -121,8 +136,7 @@ def towns_named(name: str) -> tuple[Town, ...]:
     """Every town of this name, the largest first; `Springfield, Ohio` asks for one region."""
     known = _gazetteer()
     wanted, _, region = (part.strip().casefold() for part in name.partition(","))
-    names = known.names.casefold().split("\t")
-    named = known.towns([place for place, found in enumerate(names) if found == wanted])
+    named = [known.town(n) for n, found in enumerate(known.names) if found.casefold() == wanted]
     return tuple(town for town in named if region in ("", town.region.casefold()))
 
 
@@ -141,8 +155,14 @@ def _direction(town: Town, latitude_degrees: float, longitude_degrees: float) ->
 def _gazetteer() -> _Gazetteer:
     packed = files("schedcomp").joinpath("data", "places.tsv.gz").read_bytes()
     latitudes, longitudes, *texts = gzip.decompress(packed).decode().split("\n")
-    return _Gazetteer(_degrees(latitudes), _degrees(longitudes), *texts)
+    north, east = _radians(latitudes), _radians(longitudes)
+    return _Gazetteer(north, east, np.cos(north), *(text.split("\t") for text in texts))
 
 
-def _degrees(thousandths: str) -> npt.NDArray[np.float64]:
-    return np.fromstring(thousandths, dtype=np.int64, sep="\t") / 1000
+def _radians(thousandths: str) -> npt.NDArray[np.float64]:
+    return np.radians(np.fromstring(thousandths, dtype=np.int64, sep="\t") / 1000)
+
+
+def _thousandths(radians: float) -> float:
+    """Degrees to the three digits of the file."""
+    return round(math.degrees(radians), 3)

@@ -31,6 +31,7 @@ from schedcomp.world import World
 from schedcomp.year import Cause, CircuitYear, DarkStretch, Reason, Span, Year
 
 _SHOWN_DATES = 3
+_MOST_EXCEPTED = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +106,7 @@ def judge_promises(
     """As `check_promises`; `dates_named` gives the dates of the period that a phrase names."""
     verdicts: list[PromiseVerdict] = []
     findings: list[Diagnostic] = []
+    key = "tolerance_limit" if site.fit.tolerance_minutes is None else "tolerance"
     for circuit in site.circuits:
         of_year = year.circuit(circuit.name)
         wished = _wished(of_year)
@@ -122,7 +124,7 @@ def judge_promises(
                 ),
             )
             verdicts += judged.verdicts
-            findings += _broken(judged, of_year, zone, wished, run)
+            findings += _broken(judged, of_year, zone, key, wished, run)
             findings += _not_judged(line, year.period, bool(named))
     return tuple(verdicts), tuple(findings)
 
@@ -189,7 +191,7 @@ def _verdict(
 
 
 def _broken(
-    judged: _Judged, of_year: CircuitYear, zone: Zone, wished: _Lamps, run: _Lamps | None
+    judged: _Judged, of_year: CircuitYear, zone: Zone, key: str, wished: _Lamps, run: _Lamps | None
 ) -> list[Diagnostic]:
     """At most one finding: what the wishes break comes before what only the program breaks."""
     line = judged.line
@@ -218,6 +220,7 @@ def _broken(
             decided=said,
             promise=_other_promise(line, days, len(both)),
             run=program,
+            key=key,
             minutes=minutes,
         )
     ]
@@ -307,16 +310,20 @@ def _lines(reason: Reason) -> tuple[tuple[str, SourceRange], ...]:
 def _other_promise(line: PromiseLine, broken: list[date], judged: int) -> str:
     """The promise as it would be kept: turned round, or without the dates that break it."""
     if len(broken) == judged:
-        return f'"{print_promise(replace(line, lit=not line.lit))}"'
-    singles = tuple(SingleDate(day) for day in broken[:_SHOWN_DATES])
+        return _written(replace(line, lit=not line.lit))
+    if len(broken) > _MOST_EXCEPTED:
+        return messages.PROMISE_LESS
+    singles = tuple(SingleDate(day) for day in broken)
     match line.dates.dates:
         case Except(base, removed):
             without = Except(base, AnyOf((removed, *singles)))
         case base:
             without = Except(base, singles[0] if len(singles) == 1 else AnyOf(singles))
-    shorter = PromiseLine(DatesPhrase(without, line.dates.half), line.clock, line.lit)
-    more = ", and so on" if len(broken) > _SHOWN_DATES else ""
-    return f'"{print_promise(shorter)}"{more}'
+    return _written(PromiseLine(DatesPhrase(without, line.dates.half), line.clock, line.lit))
+
+
+def _written(line: PromiseLine) -> str:
+    return messages.PROMISE_AS.format(line=print_promise(line))
 
 
 # Words

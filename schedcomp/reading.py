@@ -3,47 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import islice
 from typing import TypeVar
 
 from schedcomp.diag import Diagnostic, PhraseText, SourceRange
+from schedcomp.limits import ANY_NUMBER, LARGEST, LONGEST_TEXT, MOST_LINES, Limits
 from schedcomp.messages import files, meaning
 from schedcomp.near import near_words, quoted
+from schedcomp.tomlcursor import MAX_TROUBLES
 from schedcomp.tomlhints import in_quotes, typed_line
-from schedcomp.tomlnodes import Entry, Items, Node, Table, Unreadable, Value
+from schedcomp.tomlnodes import Entry, Items, Node, Table, Unreadable, Value, number_of
 from schedcomp.words import join_and, join_or
 
 Tree = TypeVar("Tree")
 Parser = Callable[[PhraseText], tuple[Tree | None, tuple[Diagnostic, ...]]]
 Examples = Mapping[str, str]
-
-LARGEST = 10**9
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Numbers allowed, both ends included unless `above`: then the low end is not."""
-
-    low: float
-    high: float
-    above: bool = False
-
-    def holds(self, number: float) -> bool:
-        return self.low <= number <= self.high and not (self.above and number == self.low)
-
-    @property
-    def words(self) -> str:
-        if self == ANY_NUMBER:
-            return "any number of ordinary size"
-        if self.high >= LARGEST:
-            return f"more than {self.low:g}" if self.above else f"{self.low:g} or more"
-        if self.above:
-            return f"more than {self.low:g} and at most {self.high:g}"
-        return f"from {self.low:g} to {self.high:g}"
-
-
-ANY_NUMBER = Limits(-LARGEST, LARGEST)
+Item = TypeVar("Item")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +36,22 @@ class Reader:
     part: str
     examples: Examples
     found: list[Diagnostic]
+    _by_key: dict[str, Entry] = field(init=False, repr=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._by_key.update((entry.key, entry) for entry in self.table.entries)
 
     def check_keys(self, elsewhere: Mapping[str, Examples] | None = None) -> None:
         """Tell every key that is not known; `elsewhere` are the keys of other parts."""
-        for entry in self.table.entries:
-            if entry.key not in self.examples and not isinstance(entry.value, Unreadable):
-                self.found.append(self._unknown(entry, elsewhere or {}))
+        unknown = (
+            entry
+            for entry in self.table.entries
+            if entry.key not in self.examples and not isinstance(entry.value, Unreadable)
+        )
+        for entry in islice(unknown, MAX_TROUBLES):
+            self.found.append(self._unknown(entry, elsewhere or {}))
+        if more := next(unknown, None):
+            self.found.append(files.TOO_MANY.at(more.key_at))
 
     def _unknown(self, entry: Entry, elsewhere: Mapping[str, Examples]) -> Diagnostic:
         key = quoted(entry.key)
@@ -101,7 +89,20 @@ class Reader:
             self.found.append(meaning.OTHER_VERSION.at(entry.value.at, key=key, found=found))
 
     def entry(self, key: str) -> Entry | None:
-        return next((e for e in self.table.entries if e.key == key), None)
+        return self._by_key.get(key)
+
+    def entries(self) -> Sequence[Entry]:
+        """The entries of a table whose keys are the user's own."""
+        return self._within(self.table.entries, MOST_LINES, self.part, self.table.at)
+
+    def _within(
+        self, items: Sequence[Item], most: int, key: str, at: SourceRange
+    ) -> Sequence[Item]:
+        """The first of them, and that there are too many."""
+        if len(items) > most:
+            kind = meaning.TOO_MANY_LINES
+            self.found.append(kind.at(at, key=key, count=f"{len(items):,}", most=f"{most:,}"))
+        return items[:most]
 
     def given(self, key: str) -> bool:
         return self.entry(key) is not None
@@ -125,9 +126,11 @@ class Reader:
 
     def lacks(self, key: str) -> bool:
         """Whether a key is left out: not given, not misspelt, nor in a line without its name."""
+        if self.given(key) or self.table.has_gaps:
+            return False
         unknown = (e.key for e in self.table.entries if e.key not in self.examples)
-        misspelt = any(key in near_words(word, self.examples)[:1] for word in unknown)
-        return not (self.given(key) or misspelt or self.table.has_gaps)
+        known = islice(unknown, MAX_TROUBLES)
+        return not any(key in near_words(word, self.examples)[:1] for word in known)
 
     # Texts
 
@@ -139,6 +142,16 @@ class Reader:
         text = phrase.text.strip()
         if not text.isprintable():
             self.found.append(meaning.UNPRINTABLE.at(phrase.at, key=key, typed=self.example(key)))
+            return None
+        if len(text) > LONGEST_TEXT:
+            finding = meaning.TEXT_TOO_LONG.at(
+                phrase.at,
+                key=key,
+                count=f"{len(text):,}",
+                most=LONGEST_TEXT,
+                typed=self.example(key),
+            )
+            self.found.append(finding)
             return None
         return text
 
@@ -185,13 +198,16 @@ class Reader:
     def example_text(self, key: str, lead: str) -> str:
         return f"{lead}{self.examples.get(key, '').strip('[]')}"
 
-    def phrases(self, key: str, *, one_is_enough: bool = False) -> tuple[PhraseText, ...] | None:
+    def phrases(
+        self, key: str, *, one_is_enough: bool = False, most: int = MOST_LINES
+    ) -> tuple[PhraseText, ...] | None:
         """A list of texts; with `one_is_enough` also a single text."""
         entry = self.entry(key)
         if entry is None or isinstance(entry.value, Unreadable):
             return None
         if isinstance(entry.value, Items) and not entry.value.is_parts:
-            read = (self.phrase_of(item, key, "") for item in entry.value.items)
+            items = self._within(entry.value.items, most, key, entry.key_at)
+            read = (self.phrase_of(item, key, "") for item in items)
             return tuple(phrase for phrase in read if phrase is not None)
         if one_is_enough:
             single = self.phrase_of(entry.value, key)
@@ -215,9 +231,11 @@ class Reader:
         phrase = self.phrase(key)
         return None if phrase is None else self.take(parser(phrase))
 
-    def parsed_all(self, key: str, parser: Parser[Tree]) -> tuple[Tree, ...]:
+    def parsed_all(
+        self, key: str, parser: Parser[Tree], most: int = MOST_LINES
+    ) -> tuple[Tree, ...]:
         """A list of phrases, each read by the parser; those with mistakes are left out."""
-        read = (self.take(parser(phrase)) for phrase in self.phrases(key) or ())
+        read = (self.take(parser(phrase)) for phrase in self.phrases(key, most=most) or ())
         return tuple(tree for tree in read if tree is not None)
 
     def take(self, answer: tuple[Tree | None, tuple[Diagnostic, ...]]) -> Tree | None:
@@ -391,23 +409,13 @@ class Reader:
             yield node
             yield from node.repeats
         elif isinstance(node, Items):
-            for item in node.items:
+            for item in self._within(node.items, MOST_LINES, key, node.at):
                 if isinstance(item, Table):
                     yield item
                 elif not isinstance(item, Unreadable):
                     self.found.append(meaning.NEEDS_PARTS.at(item.at, key=key))
         elif isinstance(node, Value):
             self.found.append(meaning.NEEDS_PARTS.at(node.at, key=key))
-
-
-def number_of(node: Node) -> float | None:
-    """The number a node is; None for anything else. Very large ones become infinite."""
-    content = node.content if isinstance(node, Value) else None
-    if isinstance(content, bool) or not isinstance(content, int | float):
-        return None
-    if isinstance(content, int) and abs(content) > LARGEST**2:
-        return math.inf
-    return float(content)
 
 
 def _what(node: Node) -> str:
@@ -432,8 +440,7 @@ def _after_key(entry: Entry) -> str:
 
 
 def _looks_like_clock(written: str) -> bool:
-    whole, _, part = written.partition(".")
-    return whole.isdigit() and int(whole) < 25 and len(part) == 2 and part < "60"
+    return re.fullmatch(r"0*(?:1?[0-9]|2[0-4])\.[0-5][0-9]", written) is not None
 
 
 def _is_number(text: str) -> bool:

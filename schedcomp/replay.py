@@ -28,8 +28,11 @@ def looked_back(first: date) -> date:
 
 
 def replayed(site: Site, world: World, program: Program, controller: Controller) -> Run:
-    """The switchings of a program over the period of `world` and long before, sun times exact."""
-    period = Period(looked_back(world.period.first), world.period.last)
+    """The switchings of a program over the period of `world`, sun times exact.
+
+    It is played from long before through the date after, in which the last night ends.
+    """
+    period = Period(looked_back(world.period.first), world.period.last + ONE_DAY)
     days = period.dates(before=SUN_MARGIN_DAYS, after=SUN_MARGIN_DAYS)
     clock = zone(world.zone.name, days[0], days[-1])
     sun = site_sun(site.latitude_degrees, site.longitude_degrees, clock, days[0], days[-1])

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from schedcomp.clock import Zone
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import rules as messages
-from schedcomp.model import MINUTE, Action
+from schedcomp.model import MINUTE
 from schedcomp.near import quoted
 from schedcomp.ordinance.people import DARK_WITH_PEOPLE
 from schedcomp.ordinance.verdict import (
@@ -18,10 +18,7 @@ from schedcomp.ordinance.verdict import (
     PeopleFinding,
     RuleReport,
 )
-from schedcomp.program import Fitted
-from schedcomp.site import Site
 from schedcomp.words import counted, date_words, join_and
-from schedcomp.year import Year
 
 
 def rule_findings(report: RuleReport, zone: Zone) -> tuple[Diagnostic, ...]:
@@ -126,25 +123,6 @@ def _fix(verdict: ClauseVerdict) -> str:
     if verdict.on != "exact year":
         return f'allow fewer minutes\ntolerance = "3 min"\nor accept it with a reason\n{accept}'
     return f"change the wishes, or accept it with a reason\n{accept}"
-
-
-def no_room(fitted: Fitted, year: Year, site: Site) -> Iterator[Diagnostic]:
-    """Switchings that no program reaches because a rule begins or ends just there."""
-    for name, switchings in fitted.out_of_reach:
-        circuit = year.circuit(name)
-        bounds = {t for part in (*circuit.required_dark, *circuit.required_lit) for t in part}
-        met = [s for s in switchings if s.reason.bound.has_sun and s.instant in bounds]
-        if met:
-            first = met[0]
-            yield messages.NO_ROOM.at(
-                next((c.at for c in site.circuits if c.name == name), None),
-                circuit=quoted(name),
-                count=len(met),
-                action=first.action.value,
-                phrase=first.reason.phrase,
-                first=date_words(first.reason.date),
-                way="earlier" if first.action is Action.ON else "later",
-            )
 
 
 # Conflicts and clocks

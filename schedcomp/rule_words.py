@@ -50,7 +50,7 @@ def _status_counts(rules: RuleReport) -> str:
 
 
 def _nights(rules: RuleReport) -> str:
-    judged = f"nights judged: {rules.nights} of {rules.nights}"
+    judged = f"nights judged: {rules.nights:,} of {rules.nights:,}"
     without = len(rules.without_clause)
     return f"{judged}, {without} without any clause" if without else judged
 

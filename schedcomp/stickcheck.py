@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -45,12 +46,12 @@ def check_set(folder: Path) -> tuple[CheckedSet | None, tuple[Diagnostic, ...]]:
 
     OSError where the folder cannot be read.
     """
-    if not (folder / POINTER).exists():
+    if not os.path.exists(folder / POINTER):
         return _not_whole(folder, messages.NO_POINTER.format(pointer=POINTER))
     name = named_set(folder)
     if name is None:
         return _not_whole(folder, messages.STRANGE_POINTER.format(pointer=POINTER))
-    if not (folder / name).is_dir():
+    if not os.path.isdir(folder / name):
         return _not_whole(folder, messages.NO_SUCH_SET.format(name=name, pointer=POINTER))
     files = files_of(folder / name)
     manifest = _manifest(files.get(MANIFEST, b""))

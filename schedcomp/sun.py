@@ -8,11 +8,13 @@ decided by the altitudes at the two transits alone.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
 from schedcomp.clock import Zone, day_number
 from schedcomp.model import DAY, HOUR, ONE_DAY, Half, Instant, NoEvent, NoEventReason
@@ -35,7 +37,6 @@ from schedcomp.sun_table import (
     Instants,
     SunTable,
     ephemeris_version,
-    library_versions,
     sun_table,
 )
 
@@ -47,7 +48,6 @@ __all__ = [
     "SiteSun",
     "Solved",
     "ephemeris_version",
-    "library_versions",
     "mean_noons",
     "site_sun",
     "solve",
@@ -115,14 +115,17 @@ class SiteSun:
         The level is in degrees of altitude without refraction; `SUNRISE_LEVEL_DEGREES` gives
         sunrise and sunset.
         """
-        place = self._place(day)
-        found = self.crossings(half, level_degrees)
-        status = int(found.status[place])
-        return int(found.instants[place]) if status == CROSSES else _NO_EVENT[status]
+        return _by_date(self, half is Half.MORNING, level_degrees)[self._place(day)]
 
     def crossings(self, half: Half, level_degrees: float) -> Crossings:
         """The crossings of every date; the arrays are shared and must not be changed."""
-        return _crossings(self, half, level_degrees)
+        return _crossings(self, half is Half.MORNING, level_degrees)
+
+    def turns(self, half: Half, level_degrees: float) -> Crossings:
+        """As `crossings`; where the Sun does not cross, the transit at which it turns back."""
+        found = self.crossings(half, level_degrees)
+        lower = self.lower_before if half is Half.MORNING else self.lower_after
+        return Crossings(np.where(found.status == STAYS_ABOVE, lower, found.instants), found.status)
 
     def altitude_degrees(self, instants: Instants) -> Floats:
         """Altitude of the Sun's centre as seen from the site, without refraction.
@@ -132,6 +135,13 @@ class SiteSun:
         return altitudes_degrees(
             self._table, self.latitude_degrees, self.longitude_degrees, instants
         )
+
+    def places(self, days: Sequence[date]) -> npt.NDArray[np.intp]:
+        """Where dates stand in the arrays."""
+        places = np.array([day.toordinal() for day in days], np.intp) - self.first.toordinal()
+        for outside in np.flatnonzero((places < 0) | (places >= self.count)).tolist():
+            self._place(days[outside])
+        return places
 
     def _place(self, day: date) -> int:
         place = (day - self.first).days
@@ -148,9 +158,7 @@ def site_sun(
     The zone only says which solar day a date means: local mean noon is the one nearest to 12:00
     on its clock. Dates from the end of 2000 to the beginning of 2101 are covered.
     """
-    days = [first + i * ONE_DAY for i in range((last - first).days + 1)]
-    civil = np.array([zone.first_pass(day, _NOON) for day in days], np.int64)
-    noons = mean_noons(longitude_degrees, civil)
+    noons = mean_noons(longitude_degrees, _civil_noons(zone, first, last))
     table = sun_table(day_number(first) - _MARGIN_DAYS, day_number(last) + _MARGIN_DAYS)
     path = find_transits(table, latitude_degrees, longitude_degrees, noons)
     before, after = (
@@ -162,8 +170,30 @@ def site_sun(
     return SiteSun(latitude_degrees, longitude_degrees, first, transits, before, after, path, table)
 
 
+def _civil_noons(zone: Zone, first: date, last: date) -> Instants:
+    """12:00 on the clock of every date."""
+    readings = np.arange(day_number(first), day_number(last) + 1, dtype=np.int64) * DAY + _NOON
+    starts = np.array(zone.starts, np.int64)
+    before = np.searchsorted(starts, readings - DAY, "right")
+    noons: Instants = readings - np.array(zone.offsets, np.int64)[np.maximum(before - 1, 0)]
+    changes_near = before != np.searchsorted(starts, readings + DAY, "right")
+    for place in np.flatnonzero(changes_near).tolist():
+        noons[place] = zone.first_reading(int(readings[place]))
+    return noons
+
+
 @lru_cache(maxsize=256)
-def _crossings(sun: SiteSun, half: Half, level_degrees: float) -> Crossings:
+def _by_date(sun: SiteSun, is_morning: bool, level_degrees: float) -> tuple[Instant | NoEvent, ...]:
+    found = _crossings(sun, is_morning, level_degrees)
+    return tuple(
+        instant if status == CROSSES else _NO_EVENT[status]
+        for instant, status in zip(found.instants.tolist(), found.status.tolist(), strict=True)
+    )
+
+
+@lru_cache(maxsize=256)
+def _crossings(sun: SiteSun, is_morning: bool, level_degrees: float) -> Crossings:
+    half = Half.MORNING if is_morning else Half.EVENING
     instants, status = find_crossings(sun._path, half, level_degrees)
     if half is Half.EVENING:
         between = np.clip(instants, sun.transits, sun.lower_after)

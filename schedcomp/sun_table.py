@@ -9,9 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
-from importlib.metadata import version
 from importlib.resources import as_file, files
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -24,12 +22,14 @@ Instants = npt.NDArray[np.int64]
 
 EPHEMERIS = "DE440 excerpt 2000-2100"
 
+FIRST_PLACE = day_number(date(1999, 11, 4))
+"""The first day of the file of places."""
+
 _TURN = 2 * np.pi
-_JULIAN_DATE_OF_1970 = 2440587.5
 _SOLAR_PARALLAX_RADIANS = np.radians(8.794 / 3600)  # at 1 au; Astronomical Almanac, section K
 _TT_MINUS_TAI = 32.184
 # TAI - UTC in seconds from each date on; IERS Bulletin C. None announced after 2017.
-_LEAP_SECONDS = (
+LEAP_SECONDS = (
     (date(1999, 1, 1), 32),
     (date(2006, 1, 1), 33),
     (date(2009, 1, 1), 34),
@@ -37,8 +37,8 @@ _LEAP_SECONDS = (
     (date(2015, 7, 1), 36),
     (date(2017, 1, 1), 37),
 )
-_LEAP_UTC = np.array([day_number(day) * DAY for day, _ in _LEAP_SECONDS], np.int64)
-_TT_MINUS_UTC = np.array([seconds + _TT_MINUS_TAI for _, seconds in _LEAP_SECONDS])
+_LEAP_UTC = np.array([day_number(day) * DAY for day, _ in LEAP_SECONDS], np.int64)
+_TT_MINUS_UTC = np.array([seconds + _TT_MINUS_TAI for _, seconds in LEAP_SECONDS])
 _LEAP_TT_DAYS = (_LEAP_UTC + _TT_MINUS_UTC) / DAY
 
 
@@ -84,27 +84,23 @@ def nearest_instants(days: Floats) -> Instants:
 def sun_table(first_day: int, last_day: int) -> SunTable:
     """The Sun on every day from `first_day` through `last_day` (days since 1970).
 
-    With the ephemeris of this package: skyfield's `EphemerisRangeError` before 1999-11 and after
-    2101-02.
+    From the places of this package; ValueError before 1999-11 and after 2101-02.
     """
-    from skyfield.jpllib import SpiceKernel
-
-    with as_file(files("schedcomp").joinpath("data", "sun.bsp")) as path:
-        kernel = SpiceKernel(str(path))
-        try:
-            return build_table(kernel, first_day, last_day)
-        finally:
-            kernel.close()
+    with as_file(files("schedcomp").joinpath("data", "sun_days.npy")) as path:
+        places = np.load(path, mmap_mode="r")
+        begin, end = first_day - 1 - FIRST_PLACE, last_day + 3 - FIRST_PLACE
+        if begin < 0 or end > places.shape[1]:
+            raise ValueError("dates outside those that the Sun's places are known for")
+        return table_of(np.array(places[:, begin:end]), first_day)
 
 
-def build_table(kernel: Any, first_day: int, last_day: int) -> SunTable:
-    """A table from any skyfield kernel that has the Sun and the Earth.
+def table_of(places: Floats, first_day: int) -> SunTable:
+    """A table from places of the Sun once a day at 00:00 TT: one day before it to two after it.
 
-    Apparent geocentric places of date once a day at 00:00 TT, joined by four-point Lagrange
-    cubics: the error is below 0.001 s of hour angle.
+    `places` [3, day]: the equation as in `SunTable`, declination (both radians), distance in au.
+    Joined by four-point Lagrange cubics: the error is below 0.001 s of hour angle.
     """
-    nodes = np.arange(first_day - 1, last_day + 3, dtype=np.float64)
-    equation, declination, distance_au = _apparent_sun(kernel, nodes + _JULIAN_DATE_OF_1970)
+    equation, declination, distance_au = places
     return SunTable(
         first_day,
         _cubics(equation),
@@ -123,11 +119,6 @@ def ephemeris_version() -> str:
     return EPHEMERIS
 
 
-def library_versions() -> tuple[tuple[str, str], ...]:
-    """The libraries that sun times come from, each with its version."""
-    return tuple((name, version(name)) for name in ("skyfield", "jplephem", "numpy"))
-
-
 def _cubics(nodes: Floats) -> Floats:
     """Coefficients [power, interval] of the cubic through the four nodes around each interval."""
     before, start, end, after = nodes[:-3], nodes[1:-2], nodes[2:-1], nodes[3:]
@@ -139,41 +130,3 @@ def _cubics(nodes: Floats) -> Floats:
             (after - before) / 6 + (start - end) / 2,
         )
     )
-
-
-def _apparent_sun(kernel: Any, midnights: Floats) -> tuple[Floats, Floats, Floats]:
-    """Equation as in `SunTable`, declination (both radians) and distance in au.
-
-    `midnights` are Julian dates at 00:00 TT, where the mean Sun is half a turn from Greenwich.
-    """
-    from skyfield.nutationlib import iau2000b_radians
-
-    time = timescale().tt_jd(midnights)
-    # The short nutation series (0.001 arcsecond) in place of the long one, as skyfield's own
-    # searches do: five times faster.
-    time._nutation_angles_radians = iau2000b_radians(time)
-    apparent = kernel["earth"].at(time).observe(kernel["sun"]).apparent()
-    right_ascension, declination, distance = apparent.radec("date")
-    ahead = time.gast * (_TURN / 24) - right_ascension.radians - _TURN / 2
-    return (ahead + _TURN / 2) % _TURN - _TURN / 2, declination.radians, distance.au
-
-
-@lru_cache(maxsize=1)
-def timescale() -> Any:
-    """A skyfield `Timescale` with the leap seconds and TT - UT1 of this package."""
-    from skyfield.timelib import Timescale
-
-    days, seconds = _delta_t()
-    return Timescale(
-        lambda julian_dates: np.interp(julian_dates, days, seconds),
-        _LEAP_UTC / DAY + _JULIAN_DATE_OF_1970,
-        np.array([seconds for _, seconds in _LEAP_SECONDS]),
-    )
-
-
-def _delta_t() -> tuple[Floats, Floats]:
-    """Julian dates (TT) and TT - UT1 in seconds, from the file beside the ephemeris."""
-    text = files("schedcomp").joinpath("data", "delta_t.tsv").read_text("ascii")
-    rows = [line.split("\t") for line in text.splitlines() if not line.startswith("#")]
-    days = [day_number(date.fromisoformat(day)) + _JULIAN_DATE_OF_1970 for day, _ in rows]
-    return np.array(days), np.array([float(seconds) for _, seconds in rows])

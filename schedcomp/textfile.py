@@ -2,18 +2,39 @@
 
 from __future__ import annotations
 
+import os
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from difflib import get_close_matches
 from pathlib import Path
 
 from schedcomp.diag import Diagnostic, Source, SourceRange
 from schedcomp.messages import files
+from schedcomp.plainfile import NotPlain, read_plain
 
 LARGEST_BYTES = 1_000_000
 EXAMPLE = "north-lot.toml"
 _LONE_RETURN = re.compile(r"\r(?!\n)")
 
 Read = tuple[Source | None, tuple[Diagnostic, ...]]
+Seen = dict[str, bytes | None]
+
+_SEEN: ContextVar[Seen | None] = ContextVar("files read", default=None)
+
+
+@contextmanager
+def noting_files() -> Iterator[Seen]:
+    """Every file that is read meanwhile, by its path, with what was read of it; None where
+    nothing could be.
+    """
+    seen: Seen = {}
+    token = _SEEN.set(seen)
+    try:
+        yield seen
+    finally:
+        _SEEN.reset(token)
 
 
 def read_source(path: Path | str, at: SourceRange | None = None) -> Read:
@@ -35,14 +56,21 @@ def read_bytes(
     path: Path | str, most_bytes: int, example: str, at: SourceRange | None = None
 ) -> tuple[bytes | None, tuple[Diagnostic, ...]]:
     """The first bytes of a file; `example` is what such a file could be called."""
+    seen = _SEEN.get()
+    if seen is not None:
+        seen[str(path)] = None
     try:
         place = Path(path)
-        if place.is_dir():
+        if os.path.isdir(place):
             return None, (
                 files.IS_FOLDER.at(at, path=path, reading=_reading(place), example=place / example),
             )
-        with place.open("rb") as stream:
-            return stream.read(most_bytes), ()
+        data = read_plain(place, most_bytes)
+        if seen is not None:
+            seen[str(path)] = data
+        return data, ()
+    except NotPlain:
+        return None, (files.NOT_PLAIN.at(at, path=path, example=example),)
     except FileNotFoundError:
         return None, (_not_found(Path(path), at),)
     except (OSError, ValueError) as error:
@@ -106,7 +134,7 @@ def _not_found(path: Path, at: SourceRange | None) -> Diagnostic:
 
 
 def _reading(path: Path) -> str:
-    return f"The folder looked in is {_whole(path.parent if not path.is_dir() else path)}."
+    return f"The folder looked in is {_whole(path.parent if not os.path.isdir(path) else path)}."
 
 
 def _whole(path: Path) -> Path:

@@ -8,7 +8,7 @@ from schedcomp.tomlform import Trouble, TroubleKind
 
 MAX_DEPTH = 16
 MAX_TROUBLES = 50
-MAX_ENTRIES = 20_000
+MAX_ENTRIES = 10_000
 
 CURLY = "\u201c\u201d\u201e\u201f\u2018\u2019\u201a\u201b\u00ab\u00bb\u2039\u203a\u00b4`\u2033"
 """Marks that look like quotes and are none."""

@@ -72,7 +72,9 @@ def _first_of(found: tuple[Diagnostic, ...]) -> tuple[Diagnostic, ...]:
     """The first findings, and that there are more."""
     if len(found) <= MAX_TROUBLES:
         return found
-    return (*found[:MAX_TROUBLES], files.TOO_MANY.at(found[MAX_TROUBLES].at))
+    at = found[MAX_TROUBLES].at
+    assert at is not None
+    return (*found[:MAX_TROUBLES], files.TOO_MANY.at(at, name=at.source.name))
 
 
 def _scalars(scanned: Scan) -> Iterator[ScalarAt]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date, datetime, time
 
 from schedcomp.diag import PhraseText, Source, SourceRange
+from schedcomp.limits import LARGEST
 
 Scalar = str | int | float | bool | datetime | date | time
 
@@ -73,3 +75,13 @@ Node = Value | Unreadable | Items | Table
 class Document:
     source: Source
     root: Table
+
+
+def number_of(node: Node) -> float | None:
+    """The number a node is; None for anything else. Very large ones become infinite."""
+    content = node.content if isinstance(node, Value) else None
+    if isinstance(content, bool) or not isinstance(content, int | float):
+        return None
+    if isinstance(content, int) and abs(content) > LARGEST**2:
+        return math.inf
+    return float(content)

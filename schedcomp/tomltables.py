@@ -18,6 +18,7 @@ from schedcomp.tomlform import (
     ListAt,
     ScalarAt,
     Scan,
+    TroubleKind,
     UnreadableAt,
     ValueAt,
 )
@@ -77,6 +78,8 @@ class _Builder:
                 current = self._part(statement)
             else:
                 self._assign(current, statement)
+        if any(trouble.kind is TroubleKind.TOO_LONG for trouble in scanned.troubles):
+            self.root.has_gaps = current.has_gaps = True
 
     def _range(self, start: int, end: int) -> SourceRange:
         return SourceRange(self.source, start, max(0, end - start))

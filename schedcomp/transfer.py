@@ -54,9 +54,11 @@ class TransferCircuit:
     name: str
     load_kw: float | None
     lamps: str
+    lumens: float | None
     serves: str
     egress: str
     photocell: str | None
+    photocell_level: SunMeaning | None
     override_minutes: int | None
     tolerance_minutes: int | None
 
@@ -69,7 +71,8 @@ class Transfer:
     between them, as the program was made for. `location_degrees` is what is keyed into a unit,
     None where it holds none or takes it from a list of its own; a unit with a location of its own
     has it in `units`. `utc_offsets_minutes` are those of the unit's own clock. The holidays are
-    those of the period, with no other names.
+    those of the period, with no other names. `accepted` are clauses and promises that need not be
+    met, each with the reason.
     """
 
     program_code: str
@@ -96,6 +99,7 @@ class Transfer:
     holidays: tuple[Holiday, ...]
     tolerance_minutes: int
     favour: str
+    accepted: tuple[tuple[str, str], ...] = ()
 
     def circuit_of(self, channel: int) -> TransferCircuit | None:
         """The first circuit on a channel; None where it drives nothing of the site."""

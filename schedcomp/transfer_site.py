@@ -73,9 +73,15 @@ def _circuit(circuit: TransferCircuit) -> Circuit:
         load_kw=circuit.load_kw,
         lamps=circuit.lamps,
         lamp_count=lamp_count(circuit.lamps),
+        lumens=circuit.lumens,
         serves=circuit.serves,
         egress=circuit.egress,
         photocell=circuit.photocell,
+        photocell_level=(
+            None
+            if circuit.photocell_level is None
+            else _meaning(circuit.photocell_level, SunWord.SUNSET)
+        ),
         override_minutes=circuit.override_minutes,
         tolerance_minutes=circuit.tolerance_minutes,
     )

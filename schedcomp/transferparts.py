@@ -56,6 +56,7 @@ MEMBERS = (
     "holidays",
     "tolerance",
     "certificate",
+    "accepted",
 )
 
 
@@ -95,6 +96,7 @@ def transfer_of(top: Part) -> Transfer:
         holidays=top["holidays"].each(_holiday),
         tolerance_minutes=tolerance["minutes"].whole(0),
         favour=tolerance["favour"].choice(FAVOUR),
+        accepted=top["accepted"].each(_accepted),
     )
 
 
@@ -265,17 +267,19 @@ def _sun_meaning(part: Part) -> SunMeaning:
 
 def _circuit(part: Part) -> TransferCircuit:
     part.only(
-        *("channel", "name", "load_kw", "lamps", "serves", "egress", "photocell"),
-        *("override_minutes", "tolerance_minutes"),
+        *("channel", "name", "load_kw", "lamps", "lumens", "serves", "egress", "photocell"),
+        *("photocell_level", "override_minutes", "tolerance_minutes"),
     )
     return TransferCircuit(
         channel=part["channel"].whole(1, MOST_CHANNELS),
         name=part["name"].text(),
         load_kw=part["load_kw"].maybe(lambda load: load.number(0)),
         lamps=part["lamps"].blank_or_text(),
+        lumens=part["lumens"].maybe(Part.positive),
         serves=part["serves"].blank_or_text(),
         egress=part["egress"].blank_or_text(),
         photocell=part["photocell"].maybe(Part.text),
+        photocell_level=part["photocell_level"].maybe(_sun_meaning),
         override_minutes=part["override_minutes"].maybe(_count),
         tolerance_minutes=part["tolerance_minutes"].maybe(_count),
     )
@@ -346,6 +350,11 @@ def _open_period(part: Part) -> tuple[int, int]:
     if len(ends) != 2:
         raise part.wrong(messages.TWO_ENDS)
     return ends[0].clock_or_24(), ends[1].clock_or_24()
+
+
+def _accepted(part: Part) -> tuple[str, str]:
+    part.only("clause", "because")
+    return part["clause"].text(), part["because"].text()
 
 
 def _holiday(part: Part) -> Holiday:

@@ -6,9 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+import numpy as np
+import numpy.typing as npt
+
 from schedcomp.controller import Controller, SunStart
-from schedcomp.model import MINUTE, Half, Instant, NoEvent, NoEventReason
-from schedcomp.sun import SiteSun
+from schedcomp.model import MINUTE, Half, Instant
+from schedcomp.sun import CROSSES, SiteSun
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,32 +88,34 @@ def _times(
     rising = 1 if start.half is Half.MORNING else -1
     early_level = start.level_degrees - rising * controller.sun_error_degrees
     late_level = start.level_degrees + rising * controller.sun_error_degrees
+    places = [(sun, start.level_degrees), (sun, early_level), (sun, late_level)]
+    places += [(place, start.level_degrees) for place in keyed]
+    columns = [_column(place, start.half, level, days) for place, level in places]
+    instants = np.stack([instant for instant, _ in columns])
+    crosses = np.stack([known for _, known in columns])
+    here = instants[0]
+    moved = instants[3:] - here
     silent = controller.no_sun_event == "does not fire"
-    for day in days:
-        nominal = sun.crossing(day, start.half, start.level_degrees)
-        own = [sun.crossing(day, start.half, level) for level in (early_level, late_level)]
-        away = [place.crossing(day, start.half, start.level_degrees) for place in keyed]
-        every = [nominal, *own, *away]
-        if silent and all(isinstance(t, NoEvent) for t in every):
-            continue
-        here = _turned(sun, day, start.half, nominal)
-        bounds = [_turned(sun, day, start.half, t) for t in own]
-        moved = [
-            _turned(place, day, start.half, t) - here for place, t in zip(keyed, away, strict=True)
-        ]
-        yield UnitSunTime(
-            day,
-            here,
-            min(here, *bounds) - own_seconds + min(0, 0, *moved),
-            max(here, *bounds) + own_seconds + max(0, 0, *moved),
-            not any(isinstance(t, NoEvent) for t in every),
-        )
+    certain = np.logical_and.reduce(crosses)
+    fires = np.logical_or.reduce(crosses)
+    earliest = instants[:3].min(axis=0) - own_seconds + moved.min(axis=0, initial=0)
+    latest = instants[:3].max(axis=0) + own_seconds + moved.max(axis=0, initial=0)
+    for day, nominal, first, last, is_certain, may_fire in zip(
+        days,
+        here.tolist(),
+        earliest.tolist(),
+        latest.tolist(),
+        certain.tolist(),
+        fires.tolist(),
+        strict=True,
+    ):
+        if may_fire or not silent:
+            yield UnitSunTime(day, nominal, first, last, is_certain)
 
 
-def _turned(sun: SiteSun, day: date, half: Half, crossing: Instant | NoEvent) -> Instant:
-    """The crossing, or, where there is none, the transit at which the sun turns back."""
-    if not isinstance(crossing, NoEvent):
-        return crossing
-    if crossing.reason is NoEventReason.STAYS_BELOW:
-        return sun.transit(day)
-    return sun.lower_transit_before(day) if half is Half.MORNING else sun.lower_transit_after(day)
+def _column(
+    sun: SiteSun, half: Half, level_degrees: float, days: Sequence[date]
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.bool_]]:
+    """When the sun crosses or turns back on each date, and whether it crosses."""
+    turns, places = sun.turns(half, level_degrees), sun.places(days)
+    return turns.instants[places], turns.status[places] == CROSSES

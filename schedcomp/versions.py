@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib.metadata import version
 
 from schedcomp._version import VERSION
@@ -20,6 +21,7 @@ class Versions:
     ephemeris: str
 
 
+@lru_cache(maxsize=1)
 def versions() -> Versions:
     """As installed; nothing of the packages is imported for it."""
     return Versions(

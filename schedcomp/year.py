@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import Enum
+from operator import attrgetter
 
 from schedcomp.diag import SourceRange
 from schedcomp.model import Action, Half, Instant, Period
@@ -31,6 +33,9 @@ class Bound:
 
     def moved(self, sun_seconds: int) -> Instant:
         """The instant if every sun time in it came `sun_seconds` later."""
+        if len(self.members) == 1:
+            instant, is_sun = self.members[0]
+            return instant + sun_seconds if is_sun else instant
         instants = [t + sun_seconds if is_sun else t for t, is_sun in self.members]
         return min(instants) if self.which is Which.EARLIER else max(instants)
 
@@ -109,6 +114,9 @@ class EmptyWindow:
     half: Half | None = None
 
 
+_start = attrgetter("start")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CircuitYear:
     """`spans` reach beyond the period on both sides, sorted and apart.
@@ -151,17 +159,22 @@ class CircuitYear:
         return self.span_at(instant) is not None
 
     def span_at(self, instant: Instant) -> Span | None:
-        return next((s for s in self.spans if s.start <= instant < s.end), None)
+        after = bisect_right(self.spans, instant, key=_start)
+        return self.spans[after - 1] if after and instant < self.spans[after - 1].end else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Year:
-    """`start` and `end` are the first and last local midnight of the period."""
+    """`start` and `end` are the first and last local midnight of the period.
+
+    `lengths_kept`: stretches for lengths of darkness are among those that stay dark.
+    """
 
     period: Period
     start: Instant
     end: Instant
     circuits: tuple[CircuitYear, ...]
+    lengths_kept: bool = False
 
     def circuit(self, name: str) -> CircuitYear:
         """The year of the circuit of this name; KeyError if there is none."""

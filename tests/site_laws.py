@@ -14,6 +14,7 @@ from schedcomp.diag import Diagnostic, Severity, has_problem
 from schedcomp.expand import expand
 from schedcomp.findings import unit_problems
 from schedcomp.model import DAY, MINUTE, Action, Half, Instant
+from schedcomp.output.check import check_document
 from schedcomp.output.table import table_rows
 from schedcomp.phrases.tree import CalendarLine, DatesPhrase, SingleDate
 from schedcomp.pipeline import compile as compile_site
@@ -26,6 +27,7 @@ from schedcomp.transferfile import read_transfer
 from schedcomp.transferlimits import contradictions
 from schedcomp.unit_place import unit_clock, unit_sun_of
 from schedcomp.unit_sun import UnitSun
+from schedcomp.versions import versions
 from schedcomp.world import World, read_world
 from schedcomp.year import CircuitYear, Year
 from tests import brute_force, judge
@@ -306,7 +308,7 @@ def what_is_written_can_be_read(ran: Ran) -> None:
     if compiled.fitted.program is None:
         compiled, found = with_shortfall(compiled)
         assert not [d for d in found if d.severity is Severity.FAULT]
-    files = build_files(compiled)
+    files = build_files(compiled, check_document(compiled, versions()))
     assert ("transfer.json" in files) == compiled.may_write_program
     if compiled.may_write_program:
         transfer, found = read_transfer(files["transfer.json"], "transfer.json")

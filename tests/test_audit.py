@@ -796,9 +796,9 @@ def test_findings_gather_what_repeats() -> None:
     found = audit_findings(audit(made, wanted), wanted, DENVER)
     of_runs = [f for f in found if f.code == "E641"]
     assert [f.title for f in of_runs] == [
-        'in the test run the lamps of "circuit 1" go off too late, 2 times.',
-        'in the test run the lamps of "circuit 1" do not come on when they should, once.',
-        'in the test run the lamps of "circuit 1" do not go off when they should, once.',
+        'In the test run the lamps of "circuit 1" go off too late, 2 times.',
+        'In the test run the lamps of "circuit 1" do not come on when they should, once.',
+        'In the test run the lamps of "circuit 1" do not go off when they should, once.',
     ]
     assert of_runs[0].why.startswith(
         "First Mon 7 Jun 2027, 23:00, last Wed 9 Jun 2027, 23:00. "
@@ -844,4 +844,4 @@ def test_findings_name_slots_that_may_act_in_either_order() -> None:
     )
     found = audit_findings(audit(made, wanted), wanted, DENVER)
     titles = [f.title for f in found if f.code == "E642"]
-    assert titles == ['slots 2 and 3 of "circuit 1" could act in either order, once.']
+    assert titles == ['Slots 2 and 3 of "circuit 1" could act in either order, once.']

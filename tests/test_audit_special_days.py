@@ -446,5 +446,5 @@ def test_a_slot_that_meets_the_end_of_special_days() -> None:
     assert [(o.first_slot, o.second_slot) for o in report.overlaps] == [(0, 1)]
     found = audit_findings(report, wanted, DENVER)
     (finding,) = [f for f in found if f.code == "E645"]
-    assert finding.title.startswith('slot 1 of "circuit 1" could act just when special days')
+    assert finding.title.startswith('Slot 1 of "circuit 1" could act just when special days')
     assert max(len(row) for row in render(found).splitlines()) <= 80

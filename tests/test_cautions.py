@@ -63,7 +63,7 @@ def test_plain_wishes_are_met_with_silence() -> None:
 def test_a_day_type_never_used() -> None:
     found = march(types='spare = ["on from dusk until 22:00"]')
     assert said(found, wishes.UNUSED_DAY_TYPE) == [
-        ("day type spare is never used", "No calendar line names it, so its windows light nothing.")
+        ("Day type spare is never used", "No calendar line names it, so its windows light nothing.")
     ]
     assert line_of(found, wishes.UNUSED_DAY_TYPE) == ["spare"]
     used = march(
@@ -92,7 +92,7 @@ def test_a_day_type_never_used() -> None:
 def test_a_line_that_decides_nothing(lines: list[str], idle: str, reason: str) -> None:
     found = march(calendar=lines)
     assert said(found, wishes.IDLE_LINE) == [
-        ("this line decides nothing from Mon 1 Mar 2027 through Sun 14 Mar 2027", reason)
+        ("This line decides nothing from Mon 1 Mar 2027 through Sun 14 Mar 2027", reason)
     ]
     assert line_of(found, wishes.IDLE_LINE) == [idle]
 
@@ -284,7 +284,7 @@ def test_a_window_in_the_small_hours_under_a_weekday() -> None:
     found = march(["on from 00:30 until 04:00"], ["every day: dark", "fri: usual"])
     assert said(found, wishes.SMALL_HOURS) == [
         (
-            "the window that starts at 00:30 belongs to the date it starts on",
+            "The window that starts at 00:30 belongs to the date it starts on",
             "Under `fri: usual` it lights Fri 5 Mar 2027 from 00:30, which is the night after Thu "
             "4 Mar 2027.",
         )
@@ -364,6 +364,20 @@ def test_what_shortest_on_and_shortest_off_change_is_told() -> None:
     assert ("14 " in title, "7 min" in title, why) == (True, True, ends)
     exact_length = march(windows, circuit='shortest_on = "4 min"\nshortest_off = "7 min"')
     assert exact_length.findings == ()
+
+
+def test_hours_kept_dark_from_a_time_until_the_same_time() -> None:
+    def told(until: str) -> list[tuple[str, str]]:
+        kept = f'keep_dark = ["every day: from 22:45 until {until}"]'
+        return said(march(["on from dusk until dawn"], circuit=kept), wishes.KEPT_DARK_ALL_DAY)
+
+    assert told("22:45") == [
+        (
+            "Lot: this line keeps the lamps dark for 24 hours",
+            "It begins and ends at the same time, so on its dates nothing is ever lit.",
+        )
+    ]
+    assert told("22:46") == []
 
 
 def test_lamps_lit_at_midday() -> None:
@@ -472,11 +486,11 @@ def test_a_time_done_at_the_second_pass() -> None:
 def test_a_site_far_from_any_town_and_one_in_the_sea() -> None:
     desert = march(place=Place(-23.5, 125.0, "Australia/Perth"))
     ((title, _),) = said(desert, wishes.FAR_FROM_TOWN)
-    assert title == "the site lies 748 km southeast of Port Hedland, Australia"
+    assert title == "The site lies 748 km southeast of Port Hedland, Australia"
     assert said(desert, wishes.AT_SEA) == []
     sea = march(place=Place(0.0, -30.0, "America/Noronha"))
     ((title, _),) = said(sea, wishes.AT_SEA)
-    assert title == "the site lies in the sea, 838 km northeast of Touros, Brazil"
+    assert title == "The site lies in the sea, 838 km northeast of Touros, Brazil"
     assert said(sea, wishes.FAR_FROM_TOWN) == []
     for kind in (wishes.FAR_FROM_TOWN, wishes.AT_SEA):
         assert said(march(), kind) == []

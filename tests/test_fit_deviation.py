@@ -16,7 +16,7 @@ import pytest
 
 from schedcomp.clock import zone
 from schedcomp.controller import Controller
-from schedcomp.fit.cells import contested_rows
+from schedcomp.fit.cells import contested_rows, useful_firings
 from schedcomp.fit.date_ranges import range_axis
 from schedcomp.fit.deviation import nearest
 from schedcomp.fit.fewest import fewest
@@ -247,7 +247,7 @@ def fitted(target: ChannelTarget, controller: Controller) -> Found | None:
     assert rows == set(range(len(target.switchings)))
     again, _ = nearest(settled, whole.free, tuple(reversed(whole.events)), controller)
     assert sum(1 for e in again if e not in events) == 0
-    contested = bool(contested_rows(firings, target))
+    contested = bool(contested_rows(useful_firings(firings, target), target))
     return Found(len(events), deviation.seconds, deviation.bound_seconds, contested)
 
 

@@ -237,7 +237,7 @@ def test_lines_with_halves_and_without_a_list() -> None:
     line = HoursLine(
         dates=DatesPhrase(EveryDay(), Half.EVENING), value=ClosedHours(), text="closed"
     )
-    assert [d.code for d in hours_problems(Hours(lines=(line,)), WEEK, None)] == ["E341"]
+    assert [d.code for d in hours_problems(Hours(lines=(line,)), WEEK, None)] == ["E146"]
     both = hours((EveryDay(), "08:00-10:00"), (Holidays(), "closed"))
     assert [d.code for d in hours_problems(both, WEEK, None)] == ["E321"]
 

@@ -18,8 +18,8 @@ MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.name != "__init__.py")
 
 DOORS = {
     "pandas": {"frames.py", "compiled.py"},
-    "typer": {"cli.py", "cli_output.py", "cli_stick.py"},
-    "skyfield": {"sun.py", "sun_table.py"},
+    "typer": {"cli.py", "cli_fleet.py", "cli_output.py", "cli_stick.py"},
+    "skyfield": {"sun_source.py"},
     "highspy": {"fit/solver.py"},
     "holidays": {"country_holidays.py"},
     "tzfpy": {"places.py"},

@@ -20,13 +20,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from schedcomp.answers.build import build_files
+from schedcomp.answers import build
 from schedcomp.audit_report import NO_SLOT
 from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
 from schedcomp.model import DAY, HOUR, Action
 from schedcomp.output.canonical import canonical
-from schedcomp.output.check import check_json
+from schedcomp.output.check import check_document
 from schedcomp.output.csvfile import cell_text, csv_bytes
 from schedcomp.output.deviation import TotalDeviation, Worst, deviations, total_deviation
 from schedcomp.output.events import COLUMNS as EVENT_COLUMNS
@@ -302,6 +302,10 @@ def test_names_beside_special_days_start_no_formula() -> None:
 
 def test_special_days_are_written_where_there_are_any() -> None:
     """And with a program that may not be keyed they are not."""
+
+    def build_files(compiled: Compiled) -> dict[str, bytes]:
+        return build.build_files(compiled, check_document(compiled, made_up.VERSIONS))
+
     with_program = {"table.csv", "check.json", "events.csv", "transfer.json", "calendar.ics"}
     assert set(build_files(COMPILED)) == with_program
     special = made_up.WITH_SPECIAL_DAYS
@@ -367,12 +371,12 @@ Document = dict[str, Any]
 
 
 def check_of(compiled: Compiled = COMPILED) -> Document:
-    document: Document = json.loads(check_json(compiled, made_up.VERSIONS))
+    document: Document = json.loads(canonical(check_document(compiled, made_up.VERSIONS)))
     return document
 
 
 def test_check_is_canonical() -> None:
-    content = check_json(COMPILED, made_up.VERSIONS)
+    content = canonical(check_document(COMPILED, made_up.VERSIONS))
     assert canonical(json.loads(content)) == content
 
 
@@ -633,7 +637,8 @@ def test_files_do_not_depend_on_the_order_of_sets() -> None:
     """Under three hash seeds, and in another time zone and language of the computer."""
     program = """
 import hashlib
-from schedcomp.output.check import check_json
+from schedcomp.output.canonical import canonical
+from schedcomp.output.check import check_document
 from schedcomp.output.events import events_csv
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import table_csv
@@ -642,8 +647,9 @@ from tests.made_up import COMPILED, PROGRAM, SITE, VERSIONS, YEAR, ZONE
 from tests.made_up import SPECIAL_PROGRAM, WITH_SPECIAL_DAYS
 for content in (
     table_csv(YEAR, ZONE), events_csv(PROGRAM, SITE.circuits),
-    check_json(COMPILED, VERSIONS), transfer_json(COMPILED, PROGRAM, VERSIONS),
-    special_days_csv(SPECIAL_PROGRAM, SITE.circuits), check_json(WITH_SPECIAL_DAYS, VERSIONS),
+    canonical(check_document(COMPILED, VERSIONS)), transfer_json(COMPILED, PROGRAM, VERSIONS),
+    special_days_csv(SPECIAL_PROGRAM, SITE.circuits),
+    canonical(check_document(WITH_SPECIAL_DAYS, VERSIONS)),
     transfer_json(WITH_SPECIAL_DAYS, SPECIAL_PROGRAM, VERSIONS),
 ):
     print(hashlib.sha256(content).hexdigest())
@@ -664,10 +670,10 @@ for content in (
     here = [
         table_csv(YEAR, ZONE),
         events_csv(made_up.PROGRAM, made_up.SITE.circuits),
-        check_json(COMPILED, made_up.VERSIONS),
+        canonical(check_document(COMPILED, made_up.VERSIONS)),
         transfer_json(COMPILED, made_up.PROGRAM, made_up.VERSIONS),
         special_days_csv(made_up.SPECIAL_PROGRAM, made_up.SITE.circuits),
-        check_json(made_up.WITH_SPECIAL_DAYS, made_up.VERSIONS),
+        canonical(check_document(made_up.WITH_SPECIAL_DAYS, made_up.VERSIONS)),
         transfer_json(made_up.WITH_SPECIAL_DAYS, made_up.SPECIAL_PROGRAM, made_up.VERSIONS),
     ]
     assert only.decode().split() == [hashlib.sha256(content).hexdigest() for content in here]

@@ -1061,10 +1061,10 @@ def test_long_phrases_are_answered(parse: Parse, text: str) -> None:
 
 
 def test_a_long_list_prints_and_reads_back() -> None:
-    tree, _ = parse_dates(in_file("holidays, fri, " * 5_000 + "easter"), halves_allowed=True)
+    tree, _ = parse_dates(in_file("holidays, fri, " * 300 + "easter"), halves_allowed=True)
     assert tree is not None
     assert isinstance(tree.dates, AnyOf)
-    assert len(tree.dates.members) == 10_001
+    assert len(tree.dates.members) == 601
     again, _ = parse_dates(in_file(print_dates_phrase(tree)), halves_allowed=True)
     assert again == tree
 

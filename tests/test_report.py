@@ -451,7 +451,7 @@ class TestSummary:
         text = summed(made_up.WITH_SPECIAL_DAYS)
         assert "needs 5 (proven), uses 6 of 64, 1 is a safety repeat" in text
         assert "sun-yearly-64, 64 slots; uses 3 of 16 special-day slots" in text
-        assert "in all 101 min, at least 71" in text
+        assert "in all 101 min, 71 of them unavoidable" in text
         more = Event(
             slot=7, channels=(1,), action=Action.OFF, start=ClockStart(9 * 60), safety=True
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -15,10 +16,11 @@ from schedcomp.expand import clockwork_of
 from schedcomp.model import ONE_DAY, Action, Half, Period
 from schedcomp.moments import Clockwork, Missing
 from schedcomp.ordinance import intervals as arithmetic
+from schedcomp.ordinance.duty import Facts, first_noon, stretch_by_night
 from schedcomp.ordinance.lamps import scheduled_by
 from schedcomp.ordinance.lines import parse_season, parse_valid
 from schedcomp.ordinance.load import ordinance_from_source
-from schedcomp.ordinance.many import fits, many_intervals
+from schedcomp.ordinance.many import fits, has_sun, many_intervals
 from schedcomp.ordinance.model import Dark, LeastDark, Season, Share, Stretch
 from schedcomp.ordinance.nights import dates_in
 from schedcomp.ordinance.phrases import parse_rule
@@ -73,9 +75,11 @@ def test_room_is_the_distance_to_the_nearest(
         assert not one or not bad
         return
     wrong = members(bad)
-    for (start, end), room in zip(one, rooms, strict=True):
-        near = [start - w - 1 for w in wrong if w < start] + [w - end for w in wrong if w >= end]
-        assert room == min(near)
+    for (start, end), before, after in zip(one, *rooms, strict=True):
+        earlier = [start - w - 1 for w in wrong if w < start]
+        later = [w - end for w in wrong if w >= end]
+        assert (before == min(earlier)) if earlier else (before > 60)
+        assert (after == min(later)) if later else (after > 60)
 
 
 @given(stretches, st.lists(points, min_size=2, max_size=6, unique=True).map(sorted))
@@ -88,6 +92,7 @@ def test_splitting_keeps_every_second(one: arithmetic.Intervals, borders: list[i
 
 # Many dates
 
+US_HOLIDAYS = 'holidays = { country = "US", observed = false }'
 HOURS = 'mon-sat = "08:00-22:30"\nfri = "08:00-00:30"\nsun = "closed"\nstaff_after = "20 min"'
 RULES = (
     "dark from 23:00 until 06:00",
@@ -103,6 +108,12 @@ RULES = (
     "dark from 22:00 until sunset",
     "dark from the middle of the night until 05:30",
     "dark from 18:00 until leave",
+    "dark from dusk until 21:00",
+    "dark from close + 1 h until open",
+    "dark from leave until arrive - 10 min",
+    "dark from 23:30 until open or 06:00",
+    "dark from open until close",
+    "dark from the later of 22:00 and close until the earlier of 07:00 and open",
 )
 
 
@@ -112,15 +123,42 @@ def test_many_dates_are_as_one_by_one(rule: str, place: Place) -> None:
     form, found = parse_rule(phrase(rule))
     assert isinstance(form, Dark), render(found)
     [stretch] = form.when.stretches
-    assert fits(stretch)
     scene = Scene("", hours=HOURS, place=place, first="2027-01-01", last="2027-12-31")
     site, world = site_and_world(scene)
     plain = clockwork_of(site, world)
     clock = Clockwork(plain.zone, plain.sun, plain.hours, plain.dusk, plain.dawn, strict=True)
+    assert fits(stretch, clock)
     days = world.period.dates()
     numbers = np.array([day_number(day) for day in days], np.int64)
     many = many_intervals(stretch, clock, numbers)
     assert many == [one_by_one(stretch, clock, day) for day in days]
+
+
+@pytest.mark.parametrize("first", ["2027-01-01", "2027-01-03"])
+@pytest.mark.parametrize(
+    "rule",
+    [
+        "dark from close + 1 h until open",
+        "dark from close until 06:00",
+        "dark from leave until arrive + 5 min",
+        "dark from close until the earlier of sunset and 18:00",
+        "dark from the later of close and leave until sunrise",
+    ],
+)
+def test_closed_days_of_many_dates_are_as_one_by_one(
+    rule: str, first: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    form, found = parse_rule(phrase(rule))
+    assert isinstance(form, Dark), render(found)
+    [stretch] = form.when.stretches
+    site, world = site_and_world(Scene("", hours=HOURS, first=first, last="2027-12-31"))
+    days = tuple(world.period.dates())
+    clock = replace(clockwork_of(site, world), strict=True)
+    facts = Facts(clock, days, first_noon(clock, days))
+    at_once = list(stretch_by_night(stretch, facts, frozenset(days)))
+    monkeypatch.setattr("schedcomp.ordinance.many.fits", lambda *_: False)
+    assert at_once == list(stretch_by_night(stretch, facts, frozenset(days)))
+    assert len(at_once) > 300
 
 
 def one_by_one(stretch: Stretch, clock: Clockwork, day: date) -> tuple[int, int] | None:
@@ -132,6 +170,8 @@ def one_by_one(stretch: Stretch, clock: Clockwork, day: date) -> tuple[int, int]
         return found.start_at, found.end_at
     start = clock.instant(stretch.start, on)
     if isinstance(start, Missing) or clock.half(stretch.end, on) is not Half.EVENING:
+        return None
+    if not has_sun(stretch.end):
         return None
     end = clock.instant(stretch.end, on + ONE_DAY, hold=True)
     return None if isinstance(end, Missing) or end <= start else (start, end)
@@ -182,6 +222,32 @@ def test_forms_hold_what_was_written() -> None:
     assert isinstance(least, LeastDark)
     assert least.bounds is not None
     assert least.seconds == 21600
+
+
+def test_moving_ranges_with_exceptions() -> None:
+    """Thanksgiving of 2027 is 25 Nov."""
+    days = Period(date(2027, 11, 20), date(2028, 1, 5)).dates()
+    _, world = site_and_world(Scene("", site=US_HOLIDAYS, first="2027-11-20", last="2028-01-05"))
+    named = dates_in(
+        season_of("holiday Thanksgiving to jan 1 except sun, dec 24"), days, world.holidays
+    )
+    wanted = [d for d in days if date(2027, 11, 25) <= d <= date(2028, 1, 1) and d.weekday() < 6]
+    assert sorted(named) == [d for d in wanted if d != date(2027, 12, 24)]
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("every day except fri, sat except day before holidays", "E143"),
+        ("may 1 to sep 30, jan", ""),
+        ("holiday Thanksgiving to jna 1", "E102"),
+        ("first mon of sep to drei", "E102"),
+    ],
+)
+def test_seasons_that_cannot_be_read_are_told(text: str, code: str) -> None:
+    season, found = parse_season(phrase(text))
+    assert [f.code for f in found] == ([code] if code else [])
+    assert (season is None) is bool(code)
 
 
 def season_of(text: str) -> Season:

@@ -10,13 +10,18 @@ from schedcomp.model import MINUTE
 from schedcomp.ordinance.verdict import Status
 from tests.judged import verdicts
 from tests.real_clauses import CASES, Case
+from tests.usual_clauses import USUAL
 
 
 def test_there_are_all_of_them() -> None:
     assert len(CASES) == len({case.name for case in CASES}) == 49
+    assert len(USUAL) == len({case.name for case in USUAL}) == 40
 
 
-@pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
+EVERY = (*CASES, *USUAL)
+
+
+@pytest.mark.parametrize("case", EVERY, ids=[case.name for case in EVERY])
 def test_a_clause_is_met_and_one_minute_of_one_night_breaks_it(case: Case) -> None:
     met = verdicts(case.scene)
     for name, verdict in met.items():

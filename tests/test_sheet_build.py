@@ -5,7 +5,6 @@ from __future__ import annotations
 import subprocess
 import sys
 from datetime import date
-from pathlib import Path
 
 import pytest
 
@@ -13,6 +12,7 @@ from schedcomp.answers import build
 from schedcomp.answers.answer import USAGE
 from schedcomp.answers.sheet import sheet_files
 from schedcomp.compiled import Compiled
+from schedcomp.diag import Source
 from schedcomp.output.files import SET_NAMES
 from schedcomp.sheet import facts, pdf
 from tests import made_up
@@ -22,37 +22,32 @@ NOW = 1796304600
 ALL = {"sheet.html", "sheet.pdf", "year_1.svg", "year_2.svg"}
 
 
-def files(folder: Path, compiled: Compiled, text: str = "schedcomp = 1\n") -> tuple[set[str], str]:
-    path = folder / "lot.toml"
-    path.write_text(text, encoding="utf-8")
-    made, found = sheet_files(compiled, str(path), CODE, date(2027, 3, 1), None)
+def files(compiled: Compiled, text: str = "schedcomp = 1\n") -> tuple[set[str], str]:
+    source = Source("lot.toml", text)
+    made, found = sheet_files(compiled, source, CODE, (date(2027, 3, 1), None))
     assert set(made) <= set(SET_NAMES)
     return set(made), " ".join(f.code for f in found)
 
 
-def test_the_files_of_a_sheet(tmp_path: Path) -> None:
-    assert files(tmp_path, made_up.WITH_SPECIAL_DAYS) == (ALL, "")
-    assert files(tmp_path, made_up.NOT_FITTING) == (ALL, "")
+def test_the_files_of_a_sheet() -> None:
+    assert files(made_up.WITH_SPECIAL_DAYS) == (ALL, "")
+    assert files(made_up.NOT_FITTING) == (ALL, "")
 
 
-def test_without_the_extra_package_there_is_the_html(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_without_the_extra_package_there_is_the_html(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "typst", None)
     assert not pdf.can_make_pdf()
-    assert files(tmp_path, made_up.WITH_SPECIAL_DAYS) == (ALL - {"sheet.pdf"}, "E720")
+    assert files(made_up.WITH_SPECIAL_DAYS) == (ALL - {"sheet.pdf"}, "E720")
 
 
-def test_a_file_too_long_for_codes_is_told(tmp_path: Path) -> None:
+def test_a_file_too_long_for_codes_is_told() -> None:
     text = "# " + "".join(f"{n * 2654435761 % 4294967296:08x}" for n in range(4000))
-    assert files(tmp_path, made_up.WITH_SPECIAL_DAYS, text) == (ALL, "E721")
+    assert files(made_up.WITH_SPECIAL_DAYS, text) == (ALL, "E721")
 
 
-def test_more_drawings_than_files_stay_in_the_sheet(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_more_drawings_than_files_stay_in_the_sheet(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(facts, "PICTURES", 1)
-    made, _ = files(tmp_path, made_up.WITH_SPECIAL_DAYS)
+    made, _ = files(made_up.WITH_SPECIAL_DAYS)
     assert {name for name in made if name.endswith(".svg")} == {"year_1.svg"}
 
 

@@ -26,7 +26,7 @@ from schedcomp.holiday_list import Holiday
 from schedcomp.model import HOUR, Action, Period
 from schedcomp.output.canonical import canonical
 from schedcomp.output.transfer import program_code, seal, transfer_json
-from schedcomp.phrases.tree import SunDefinition, SunWord
+from schedcomp.phrases.tree import SunDefinition, SunLevel, SunWord
 from schedcomp.program import (
     PLAIN_DARK,
     Certificate,
@@ -40,6 +40,7 @@ from schedcomp.program import (
 from schedcomp.site import Site
 from schedcomp.sitefile import site_from_source
 from schedcomp.transfer import OpenLine, SunMeaning, Transfer
+from schedcomp.transfer_site import site_of_transfer
 from schedcomp.transferfile import LARGEST_BYTES, load_transfer, read_transfer
 from schedcomp.unit_place import unit_sun_of
 from schedcomp.world import read_world
@@ -100,6 +101,19 @@ def test_the_program_returns() -> None:
     assert transfer.certificate == WITH_SPECIAL_DAYS.fitted.certificate
     code = program_code(SPECIAL_PROGRAM, SPECIAL_CONTROLLER, PLAIN_SITE, ZONE)
     assert transfer.program_code == code
+
+
+def test_what_was_accepted_and_the_photocell_return() -> None:
+    level = SunDefinition(SunLevel(-3.5, 100.0), 5)
+    lot = replace(PLAIN_SITE.circuits[0], photocell="series", photocell_level=level, lumens=9000.0)
+    site = replace(PLAIN_SITE, circuits=(lot, *PLAIN_SITE.circuits[1:]))
+    accepted = (("4.2(b)", "variance 24-118"),)
+    rules = replace(WITH_SPECIAL_DAYS.rules, accepted=accepted)
+    given = replace(WITH_SPECIAL_DAYS, site=site, rules=rules)
+    transfer = read(transfer_json(given, SPECIAL_PROGRAM, VERSIONS))
+    assert transfer.accepted == accepted
+    again = site_of_transfer(transfer).circuits[0]
+    assert (again.photocell_level, again.lumens) == (level, 9000.0)
 
 
 def test_what_returns_has_the_types_it_had() -> None:
@@ -476,20 +490,20 @@ def test_any_bytes_are_answered(data: bytes) -> None:
 def test_an_earlier_version_is_told() -> None:
     finding = refused(canonical(seal({"schedcomp_transfer": 1, "unit_holds": {"events": []}})))
     assert finding.code == "E767"
-    assert "version 1; this program reads version 2" in finding.title
+    assert "version 1; this program reads version 3" in finding.title
     assert "An earlier schedcomp wrote it." in finding.why
     assert "damaged" not in finding.why
 
 
 def test_a_later_version_is_told() -> None:
-    finding = refused(canonical(seal({**sample(), "schedcomp_transfer": 3, "lamps": []})))
+    finding = refused(canonical(seal({**sample(), "schedcomp_transfer": 4, "lamps": []})))
     assert finding.code == "E767"
     assert "A later schedcomp may have written it." in finding.why
     assert "damaged" not in finding.why
     assert "use the one that wrote it" in finding.fix
 
 
-@pytest.mark.parametrize("version", [3, 1, "2", 2.5, True, None, [2], {}])
+@pytest.mark.parametrize("version", [4, 2, "3", 3.5, True, None, [3], {}])
 def test_a_changed_version_may_be_damage(version: Any) -> None:
     finding = refused(canonical({**sample(), "schedcomp_transfer": version}))
     assert finding.code == "E767"

@@ -11,23 +11,23 @@ from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, 
 from schedcomp.answers.here import local_date, utc_date, where_words
 from schedcomp.answers.sheet import sheet_files
 from schedcomp.compiled import Compiled
-from schedcomp.diag import Severity, has_problem
+from schedcomp.diag import Severity, Source, has_problem
 from schedcomp.messages import rules as rule_messages
 from schedcomp.model import Instant
 from schedcomp.ordinance.model import Accepted
 from schedcomp.output.calendar_file import calendar_ics
-from schedcomp.output.check import check_document, check_json
+from schedcomp.output.canonical import canonical
+from schedcomp.output.check import check_document
 from schedcomp.output.events import events_csv
 from schedcomp.output.files import write_set
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import table_csv
-from schedcomp.output.transfer import program_code, transfer_json
+from schedcomp.output.transfer import Document, program_code, transfer_json
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
-from schedcomp.shortfall import with_shortfall
+from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
 from schedcomp.versions import versions
-from schedcomp.years import years_findings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,8 +60,9 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     findings = (*findings, *more)
     if period is None or findings:
         return Answer(exit_code=USAGE, findings=findings)
-    if len(request.accept) != len(request.because):
-        reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None),)
+    if not each_has_a_reason(request.accept, request.because):
+        one = next(iter(request.accept), "4.2(b)")
+        reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None, one=one),)
         return Answer(exit_code=USAGE, findings=reason_missing)
     site, found = sitefile.load_site(request.site)
     if site is None:
@@ -83,17 +84,25 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
     if compiled.fitted.program is None:
+        from schedcomp.shortfall import with_shortfall
+
         compiled, more = with_shortfall(compiled)
         found = (*found, *more)
     if compiled.fitted.program is None and request.years is not None and len(period.years) > 1:
+        from schedcomp.years import years_findings
+
         found = (*found, *years_findings(site, controller, compiled))
     return _written(compiled, request, (today, commission), found)
+
+
+def each_has_a_reason(accept: tuple[str, ...], because: tuple[str, ...]) -> bool:
+    return len(accept) == len(because) and all(reason.strip() for reason in because)
 
 
 def accepted_of(accept: tuple[str, ...], because: tuple[str, ...]) -> tuple[Accepted, ...]:
     """Clauses and promises that need not be met, each with its reason."""
     pairs = zip(accept, because, strict=True)
-    return tuple(Accepted(clause=clause, because=because) for clause, because in pairs)
+    return tuple(Accepted(clause=c, because=" ".join(b.split())) for c, b in pairs)
 
 
 def _commission(request: BuildRequest, now: Instant) -> tuple[date | None, Findings]:
@@ -107,17 +116,19 @@ def _written(
     compiled: Compiled, request: BuildRequest, dates: tuple[date, date | None], found: Findings
 ) -> Answer:
     """Write the files; everything that is told about them is worked out before."""
-    today, commission = dates
-    made, more = sheet_files(compiled, request.site, _program_code(compiled), today, commission)
+    today, _ = dates
+    source = _source(compiled.site, request.site)
+    made, more = sheet_files(compiled, source, _program_code(compiled), dates)
     found = (*found, *more)
-    files = {**build_files(compiled), **made}
+    checked = check_document(compiled, versions())
+    files = {**build_files(compiled, checked), **made}
     folder = Path(default_folder(request, compiled) if request.out is None else request.out)
     written = Written(
         folder=folder.as_posix(), names=tuple(files), program_code=_program_code(compiled)
     )
     text = summary_text(compiled, _surroundings(compiled, request, today, found), written)
     record = {
-        **check_document(compiled, versions()),
+        **checked,
         "folder": folder.as_posix(),
         "files": list(files),
     }
@@ -132,19 +143,36 @@ def _written(
     )
 
 
-def build_files(compiled: Compiled) -> dict[str, bytes]:
-    """The files beside the sheet by name; those of a program only where it may be keyed in."""
+def _source(site: Site, name: str) -> Source:
+    """The site file as it was read; the text is empty for a site that came from elsewhere."""
+    at = site.circuits[0].at
+    return Source(name, "") if at is None else at.source
+
+
+def build_files(compiled: Compiled, checked: Document) -> dict[str, bytes]:
+    """The files beside the sheet by name; those of a program only where it may be keyed in.
+
+    `checked` is the document of check.json.
+    """
     files = {
         "table.csv": table_csv(compiled.year, compiled.world.zone),
-        "check.json": check_json(compiled, versions()),
+        "check.json": canonical(checked),
+        **unit_files(compiled),
     }
-    program = compiled.fitted.program
-    if compiled.may_write_program and program is not None:
-        files["events.csv"] = events_csv(program, compiled.site.circuits)
-        if program.special_days:
-            files["special_days.csv"] = special_days_csv(program, compiled.site.circuits)
-        files["transfer.json"] = transfer_json(compiled, program, versions())
+    if "transfer.json" in files:
         files["calendar.ics"] = calendar_ics(compiled)
+    return files
+
+
+def unit_files(compiled: Compiled) -> dict[str, bytes]:
+    """What is needed to key in a program, by name; nothing where it may not be keyed in."""
+    program, circuits = compiled.fitted.program, compiled.site.circuits
+    if program is None or not compiled.may_write_program:
+        return {}
+    files = {"events.csv": events_csv(program, circuits)}
+    if program.special_days:
+        files["special_days.csv"] = special_days_csv(program, circuits)
+    files["transfer.json"] = transfer_json(compiled, program, versions())
     return files
 
 

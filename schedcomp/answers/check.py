@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date
 
 from schedcomp import asked, controllerfile, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, Findings
@@ -14,22 +13,24 @@ from schedcomp.diag import Severity, has_problem
 from schedcomp.expand import expand
 from schedcomp.hints import Hint, hints_for
 from schedcomp.messages import rules as messages
-from schedcomp.model import ONE_DAY, Instant, Period
+from schedcomp.model import Instant, Period
+from schedcomp.ordinance.intervals import Interval
 from schedcomp.ordinance.lamps import EXACT_YEAR, Lamps, PhotocellSky, lamps_of_run, lamps_of_year
 from schedcomp.ordinance.load import load_ordinances
+from schedcomp.ordinance.model import Accepted
 from schedcomp.ordinance.rules import (
     Rules,
+    judge_program,
     judge_rules,
     judging_range,
+    replay_range,
     rules_of,
-    run_verdicts,
     with_duties,
 )
-from schedcomp.ordinance.settle import with_promises
-from schedcomp.ordinance.verdict import NO_RULES, RuleReport
+from schedcomp.ordinance.settle import still_accepted, with_promises
+from schedcomp.ordinance.verdict import RuleReport
 from schedcomp.ordinance.visits import Visit, visits_for
-from schedcomp.output.check_rules import rules_json, visits_json
-from schedcomp.pipeline import plan, prove
+from schedcomp.output.check_rules import SHOWN_NIGHTS, rules_json, visits_json
 from schedcomp.replay import replayed
 from schedcomp.report.check import check_text
 from schedcomp.rule_findings import rule_findings
@@ -45,17 +46,35 @@ from schedcomp.year import Year
 
 LONGEST_PLANNED_DAYS = 366
 """For longer periods no program is made: a transfer file shows what one does."""
+NO_PROGRAM_FOR_YEARS = "for more than a year none is made; --transfer FILE judges one"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckRequest:
-    """What was typed after `check`; None where an option was left out."""
+    """What was typed after `check`; None where an option was left out.
+
+    `every_night`: the record lists all nights on which a clause fails.
+    """
 
     site: str | None = None
     year: str | None = None
     years: str | None = None
     transfer: str | None = None
     ordinances: tuple[str, ...] = ()
+    every_night: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Played:
+    """What a program does, or why there is none; `code` is that of a transfer file.
+
+    `over` is the time that was played, None: the period.
+    """
+
+    run: Run | None
+    over: Interval | None = None
+    code: str = ""
+    why_not: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +85,7 @@ class _Judged:
     world: World
     report: RuleReport
     visits: tuple[Visit, ...]
-    program_told: str
+    played: _Played
     hints: tuple[Hint, ...] = ()
 
 
@@ -95,7 +114,7 @@ def check(request: CheckRequest, now: Instant) -> Answer:
         found = (*found, *more)
     if judged is None:
         return Answer(exit_code=BAD_FILES, findings=found)
-    return _answer(judged, now, found)
+    return _answer(judged, now, found, None if request.every_night else SHOWN_NIGHTS)
 
 
 def _with_rules(site: Site, request: CheckRequest) -> Site:
@@ -105,21 +124,28 @@ def _with_rules(site: Site, request: CheckRequest) -> Site:
     return replace(site, ordinances=request.ordinances, folder=".")
 
 
-def _answer(judged: _Judged, now: Instant, found: Findings) -> Answer:
-    report, zone = judged.report, judged.world.zone
+def _answer(judged: _Judged, now: Instant, found: Findings, most_nights: int | None) -> Answer:
+    report, zone, played = judged.report, judged.world.zone, judged.played
     told = [f for f in found if f.severity is Severity.PROBLEM]
     told += [f for f in rule_findings(report, zone) if f.severity is not Severity.PROBLEM]
     head = first_line(judged.site, judged.world, now)
     period = judged.world.period
-    dates = f"{date_words(period.first)} through {date_words(period.last)}{judged.program_told}."
+    program = f", program {played.code}" if played.code else ""
+    dates = f"{date_words(period.first)} through {date_words(period.last)}{program}."
+    told_text = check_text(report, judged.visits, judged.hints, zone, played.why_not)
     return Answer(
         exit_code=FINDINGS if report.failing() else CLEAN,
-        text=f"{head}\n{dates}\n\n{check_text(report, judged.visits, judged.hints, zone)}",
+        text=f"{head}\n{dates}\n\n{told_text}",
         record={
             **site_record(judged.site, judged.world),
             "period": {"first": period.first.isoformat(), "last": period.last.isoformat()},
+            "program": {
+                "judged": played.run is not None,
+                "program_code": played.code or None,
+                "why_not": played.why_not,
+            },
             "rule": rule_summary(report),
-            "rules": rules_json(report, zone),
+            "rules": rules_json(report, zone, most_nights),
             "visits": visits_json(judged.visits, zone),
             "hints": [
                 {"clause": h.clause, "what": h.text, "write": h.typed, "minutes": h.minutes}
@@ -153,16 +179,18 @@ def _of_site(
     found = (*found, *more)
     if rules is None:
         return None, found
-    year = with_duties(expand(site, world), rules)
+    year = expand(site, world)
     controller, more = _controller(site, transfer)
     if has_problem(more):
         return None, (*found, *more)
-    run, told = _run(site, world, year, controller, transfer)
-    report = judge_rules(rules, site, world, year, controller, run)
+    played = _played(site, world, rules, year, controller, transfer)
+    accepted = () if transfer is None else still_accepted(transfer.accepted, site, ordinances)
+    report = judge_rules(rules, site, world, year, controller, played.run, accepted, played.over)
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     lamps = lamps_of_year(site.circuits, year, sky, judging_range(world))
     hints = hints_for(site, world, rules, report) if _is_short(world) else ()
-    return _Judged(site, world, report, _visits(rules, report, lamps, world), told, hints), found
+    visits = _visits(rules, report, lamps, world)
+    return _Judged(site, world, report, visits, played, hints), found
 
 
 def _is_short(world: World) -> bool:
@@ -177,21 +205,36 @@ def _controller(site: Site, transfer: Transfer | None) -> tuple[Controller | Non
     return controllerfile.load_controller(site.controller, site.folder, site.controller_at)
 
 
-def _run(
-    site: Site, world: World, year: Year, controller: Controller | None, transfer: Transfer | None
-) -> tuple[Run | None, str]:
-    """What the program does, and what is said of it beside the dates."""
+def _played(
+    site: Site,
+    world: World,
+    rules: Rules,
+    year: Year,
+    controller: Controller | None,
+    transfer: Transfer | None,
+) -> _Played:
+    """What the program does: that of a transfer file, else one made for the period."""
     if transfer is not None:
-        code = transfer.program_code
-        return replayed(site, world, transfer.program, transfer.controller), f", program {code}"
-    if controller is None or not _is_short(world) or not world_fits(site, controller):
-        return None, ""
+        run = replayed(site, world, transfer.program, transfer.controller)
+        return _Played(run, replay_range(world), transfer.program_code)
+    if not rules.clauses:
+        return _Played(None, why_not="no rule was checked")
+    if not _is_short(world):
+        return _Played(None, why_not=NO_PROGRAM_FOR_YEARS)
+    if controller is None:
+        return _Played(None, why_not="the site file names no controller")
+    if not world_fits(site, controller):
+        return _Played(None, why_not=f"{controller.name} has too few channels")
+    # The fit is not read in where no program is made: that takes as long as many clauses.
+    from schedcomp.pipeline import plan_for_rules, prove
+
     unit = unit_sun_of(site, controller, world)
-    fitted, target = plan(site, controller, world, year, unit)
+    bound = with_duties(year, rules)
+    _, fitted, target = plan_for_rules(site, controller, world, bound, rules, unit)
     audit = prove(site, controller, fitted, target, unit)
     if audit is None:
-        return None, ", no program fits"
-    return audit.exact_run, ""
+        return _Played(None, why_not=f"no program fits {controller.name}")
+    return _Played(audit.exact_run)
 
 
 def world_fits(site: Site, controller: Controller) -> bool:
@@ -220,21 +263,10 @@ def _of_transfer(
     if rules is None:
         return None, found
     run = replayed(site, world, transfer.program, transfer.controller)
-    start, end = _span(world, period.first), _span(world, period.last + ONE_DAY)
-    verdicts = run_verdicts(rules, site, world, start, end, transfer.controller, run)
-    report = replace(
-        NO_RULES,
-        titles=tuple(o.title for o in ordinances),
-        run=verdicts,
-        nights=len(period.dates()),
-        unconfirmed=tuple(o.title for o in ordinances if o.unconfirmed),
-        notes=tuple(o.note for o in ordinances if o.note),
-    )
+    played = _Played(run, replay_range(world), transfer.program_code)
+    accepted = tuple(Accepted(clause=c, because=b) for c, b in transfer.accepted)
+    report = judge_program(rules, site, world, transfer.controller, run, accepted)
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
-    lamps = lamps_of_run(site.circuits, run, sky, (start, end))
-    told = f", program {transfer.program_code}"
-    return _Judged(site, world, report, _visits(rules, report, lamps, world), told), found
-
-
-def _span(world: World, day: date) -> Instant:
-    return world.zone.first_pass(day, 0)
+    lamps = lamps_of_run(site.circuits, run, sky, replay_range(world))
+    visits = _visits(rules, report, lamps, world)
+    return _Judged(site, world, report, visits, played), found

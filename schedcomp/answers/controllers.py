@@ -6,6 +6,7 @@ from schedcomp import controllerfile
 from schedcomp.answers.answer import CLEAN, USAGE, Answer
 from schedcomp.controller import Controller
 from schedcomp.messages import commands as messages
+from schedcomp.near import near_words
 from schedcomp.report import controllers as report
 from schedcomp.words import join_and
 
@@ -20,8 +21,9 @@ def controllers(name: str | None) -> Answer:
         shown = (_built_in(name.strip().lower()),)
         text = report.controller_page(shown[0])
     else:
+        example = (*near_words(name, known), *known)[0]
         finding = messages.NO_SUCH_CONTROLLER.at(
-            None, found=name, known=join_and(known), example=known[0]
+            None, found=name, known=join_and(known), example=example
         )
         return Answer(exit_code=USAGE, findings=(finding,))
     records = [report.controller_record(controller) for controller in shown]

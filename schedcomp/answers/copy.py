@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -12,8 +13,10 @@ from schedcomp.answers.answer import BAD_FILES, CLEAN, USAGE, Answer, Findings
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import stick as messages
 from schedcomp.near import near_words, quoted
+from schedcomp.output.disk import words_of
 from schedcomp.output.stick_folder import write_stick
 from schedcomp.output.stick_set import BESIDE, CHANGES, SHEETS, stick_set
+from schedcomp.plainfile import NotPlain, read_plain
 from schedcomp.report import stick as report
 from schedcomp.site import Unit
 from schedcomp.textfile import read_bytes
@@ -104,9 +107,9 @@ def _unusable(label: str) -> Findings:
         what = messages.LABEL_NOT_ONE_LINE
     elif len(label) > LONGEST_LABEL:
         what = messages.LABEL_TOO_LONG.format(most=LONGEST_LABEL)
-    return (messages.LABEL_UNUSABLE.at(None, found=quoted(label) or "Nothing", what=what),) * bool(
-        what
-    )
+    if not what:
+        return ()
+    return (messages.LABEL_UNUSABLE.at(None, found=quoted(label) or "An empty text", what=what),)
 
 
 def _not_a_unit(label: str, known: tuple[str, ...]) -> Diagnostic:
@@ -144,13 +147,17 @@ def _sheets(
     sheets: dict[str, bytes] = {}
     cautions: list[Diagnostic] = []
     for sheet in BESIDE:
-        if not (beside / sheet).exists():
+        if not os.path.lexists(beside / sheet):
             continue
         what, content = "", b""
         try:
-            content = (beside / sheet).read_bytes()
+            content = read_plain(beside / sheet, LARGEST_SHEET_BYTES + 1)
+        except NotPlain:
+            what = messages.SHEET_NOT_PLAIN
         except OSError as fault:
-            what = messages.SHEET_NOT_READ.format(words=fault.strerror or fault)
+            what = messages.SHEET_NOT_READ.format(words=words_of(fault))
+        if len(content) > LARGEST_SHEET_BYTES:
+            what = messages.SHEET_TOO_BIG.format(most=LARGEST_SHEET_BYTES // 1_000_000)
         if not what:
             known = checked or (SHEETS[0] in sheets and sheet != CHANGES)
             what = _stranger(sheet, content, transfer.program_code, known)

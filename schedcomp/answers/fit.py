@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -29,6 +28,7 @@ from schedcomp.messages import capacity as messages
 from schedcomp.model import Instant, Period
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.output.curve import CurvePicture, curve_svg
+from schedcomp.output.disk import replace_file, words_of
 from schedcomp.report import fit as report
 from schedcomp.report.words import wrapped
 from schedcomp.shortfall import shortfall_findings, shortfall_of
@@ -220,10 +220,11 @@ def _picture_problems(name: str | None) -> Findings:
     path = Path(name)
     if path.suffix.lower() != PICTURE_SUFFIX:
         example = f"{path.stem or 'slots'}{PICTURE_SUFFIX}"
-        return (messages.NOT_NAMED_SVG.at(None, found=name or "Nothing", example=_typed(example)),)
-    if path.is_dir():
+        found = name or "An empty text"
+        return (messages.NOT_NAMED_SVG.at(None, found=found, example=_typed(example)),)
+    if os.path.isdir(path):
         return (_not_written(path, "a folder has this name"),)
-    if not path.parent.is_dir():
+    if not os.path.isdir(path.parent):
         return (_not_written(path, f"there is no folder {path.parent}"),)
     return ()
 
@@ -245,14 +246,10 @@ def _picture(told: _Told) -> CurvePicture:
 
 def _write_picture(path: Path, content: bytes) -> Findings:
     """Write a file as a whole or not at all."""
-    new = path.with_name(f"{path.name}.new")
     try:
-        new.write_bytes(content)
-        os.replace(new, path)
-    except OSError as fault:
-        with suppress(OSError):
-            new.unlink()
-        return (_not_written(path, fault.strerror or str(fault)),)
+        replace_file(path, content)
+    except (OSError, ValueError) as fault:
+        return (_not_written(path, words_of(fault)),)
     return ()
 
 

@@ -43,6 +43,9 @@ def hours(site_path: str, since: str, until: str, now: Instant) -> Answer:
     if begin >= end:
         finding = messages.UNTIL_BEFORE_SINCE.at(None, since=since, until=until)
         return Answer(exit_code=USAGE, findings=(finding,))
+    if (last.day - first.day).days >= asked.LONGEST_PERIOD_DAYS:
+        finding = messages.HOURS_TOO_LONG.at(None, since=since, most=asked.LONGEST_PERIOD_DAYS)
+        return Answer(exit_code=USAGE, findings=(finding,))
     whole = Period(date(first.day.year, 1, 1), date(last.day.year, 12, 31))
     read, found = pipeline.read_year(site, whole)
     if read is None:

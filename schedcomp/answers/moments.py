@@ -34,6 +34,12 @@ def night(site_path: str, day: str | None, days: str, now: Instant) -> Answer:
     if site is None:
         return Answer(exit_code=BAD_FILES, findings=findings)
     first = first or local_date(site, now)
+    if not FIRST_YEAR <= first.year <= LAST_YEAR:
+        today = messages.TODAY_BY_CLOCK.format(day=first)
+        return Answer(exit_code=USAGE, findings=(_not_covered(today),))
+    last = first + ONE_DAY * (count - 1)
+    if last.year > LAST_YEAR:
+        return Answer(exit_code=USAGE, findings=(_not_covered(last.isoformat()),))
     read, more = _years_around(site, first, first + ONE_DAY * count)
     findings = _problems((*findings, *more))
     if read is None:
@@ -102,6 +108,12 @@ def _years_around(
     """The exact years that hold these dates, whole, so that wishes read as in a build."""
     begin, end = max(first.year, FIRST_YEAR), min(last.year, LAST_YEAR)
     return pipeline.read_year(site, Period(date(begin, 1, 1), date(end, 12, 31)))
+
+
+def _not_covered(found: str) -> Diagnostic:
+    return messages.YEARS_NOT_COVERED.at(
+        None, found=found, first=FIRST_YEAR, last=LAST_YEAR, option=""
+    )
 
 
 def _skipped(here: Zone, wanted: asked.AskedMoment) -> Diagnostic:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,7 +18,7 @@ from schedcomp.model import Instant, Period
 from schedcomp.near import near_words, quoted
 from schedcomp.newpromises import promises_for
 from schedcomp.newsite import controller_file_name, controller_text, file_stem, site_text
-from schedcomp.output.disk import sync_folder, write_synced
+from schedcomp.output.disk import replace_together, words_of
 from schedcomp.sitefile import site_from_source
 from schedcomp.surveyform import survey_form
 from schedcomp.words import join_and, join_or
@@ -224,21 +223,8 @@ def _allow(given: Mapping[str, str], request: NewRequest, ask: Ask, paths: Seque
 
 
 def _write(files: Mapping[Path, bytes]) -> None:
-    """All of them, each as a whole: first beside its place, then in its place."""
-    ready: list[tuple[Path, Path]] = []
     try:
-        for path, content in files.items():
-            beside = path.with_name(f"{path.name}.new")
-            with suppress(FileNotFoundError):
-                beside.unlink()
-            ready.append((beside, path))
-            write_synced(beside, content)
-        for beside, path in reversed(ready):
-            os.replace(beside, path)
-        sync_folder(ready[0][1].parent)
-    except OSError as fault:
-        for beside, _ in ready:
-            with suppress(OSError):
-                beside.unlink()
-        words = fault.strerror or str(fault)
-        raise _stop("out", "8.2", messages.NOT_WRITTEN.format(words=words)) from None
+        replace_together(files)
+    except (OSError, ValueError) as fault:
+        words = messages.NOT_WRITTEN.format(words=words_of(fault))
+        raise _stop("out", "8.2", words) from None

@@ -16,6 +16,7 @@ from schedcomp.ordinance.load import builtin_ordinances, load_ordinance
 from schedcomp.ordinance.model import Ordinance, Requirement
 from schedcomp.report.ordinances import (
     Told,
+    as_written,
     is_open,
     list_text,
     open_ended,
@@ -32,10 +33,11 @@ SHOWN_DATES = ((3, 20), (6, 21), (9, 22), (12, 21))
 PLACE = """\
 schedcomp = 1
 [site]
-name = "an invented shop at 40 N, open 08:00-20:00, closed on Sundays"
+name = "an invented shop at 40 N, open 08:00-20:00, closed on Sundays; US holidays"
 latitude = 40.0
 longitude = -105.0
 timezone = "America/Denver"
+holidays = { country = "US", observed = false }
 [hours]
 mon-sat = "08:00-20:00"
 sun = "closed"
@@ -108,7 +110,8 @@ def _clauses(
         return None, found
     shown = {c.requirement.clause: told(c, duty_of(c), days) for c in clauses}
     return tuple(
-        shown[r.clause] if r.clause in shown else open_ended(r) for r in ordinance.requirements
+        as_written(shown[r.clause], r) if r.clause in shown else open_ended(r)
+        for r in ordinance.requirements
     ), ()
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from schedcomp.answers.answer import BAD_FILES, CLEAN, USAGE, Answer
 from schedcomp.messages import sheet as messages
+from schedcomp.output.disk import add_file
 from schedcomp.sheet.qr import recovered
 from schedcomp.words import join_and
 
@@ -25,8 +26,7 @@ def recover(texts: list[str], out: str | None) -> Answer:
     if out is None:
         return Answer(exit_code=CLEAN, text=found.text, record=record)
     try:
-        with Path(out).open("x", encoding="utf-8", newline="") as file:
-            file.write(found.text)
-    except OSError:
+        add_file(Path(out), found.text.encode())
+    except (OSError, ValueError):
         return Answer(exit_code=BAD_FILES, findings=(messages.CANNOT_KEEP.at(None, path=out),))
     return Answer(exit_code=CLEAN, text=f"Written to {out}.\n", record=record)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from schedcomp import asked, pipeline, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, Findings
-from schedcomp.answers.build import accepted_of, build_files
+from schedcomp.answers.build import accepted_of, build_files, each_has_a_reason
 from schedcomp.answers.here import local_date, utc_date, where_words
 from schedcomp.audit import run_program
 from schedcomp.compiled import Compiled
@@ -18,6 +18,7 @@ from schedcomp.left_alone import first_fault, noticed
 from schedcomp.messages import renewing as messages
 from schedcomp.messages import rules as rule_messages
 from schedcomp.model import LAST_YEAR, ONE_DAY, Instant, Period
+from schedcomp.ordinance.model import Accepted
 from schedcomp.output.changes import changes_csv
 from schedcomp.output.check import check_document
 from schedcomp.output.files import write_set
@@ -27,7 +28,6 @@ from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.renew import Renewal, record_of, renewal_text
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.same_unit import renamed, same_unit_findings
-from schedcomp.shortfall import with_shortfall
 from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
 from schedcomp.transfer import Transfer
@@ -71,8 +71,9 @@ def renew(request: RenewRequest, now: Instant) -> Answer:
     dates, found = _dates(request, utc_date(now))
     if has_problem(found):
         return Answer(exit_code=USAGE, findings=found)
-    if len(request.accept) != len(request.because):
-        reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None),)
+    if not each_has_a_reason(request.accept, request.because):
+        one = next(iter(request.accept), "4.2(b)")
+        reason_missing = (rule_messages.ACCEPT_WITHOUT_REASON.at(None, one=one),)
         return Answer(exit_code=USAGE, findings=reason_missing)
     site, found = sitefile.load_site(request.site)
     old, more = load_transfer(request.old)
@@ -158,17 +159,23 @@ def _folder(case: _Case) -> Path:
 
 
 def _renewed(case: _Case, found: Findings) -> Answer:
-    compiled, kept_tolerance, more = _compiled(case)
+    accepted = accepted_of(case.request.accept, case.request.because)
+    compiled, kept_tolerance, more = compile_over(
+        case.site, case.period, case.controller, accepted, case.old
+    )
     found = (*found, *more)
     if compiled is None:
         return Answer(exit_code=BAD_FILES, findings=found)
     if compiled.fitted.program is None:
+        from schedcomp.shortfall import with_shortfall
+
         compiled, more = with_shortfall(compiled)
         found = (*found, *more)
     if not compiled.may_write_program:
         return _refused(case, compiled, found)
     renewal = _renewal(case, compiled, kept_tolerance=kept_tolerance)
-    files = build_files(compiled)
+    checked = check_document(compiled, versions())
+    files = build_files(compiled, checked)
     files["changes.csv"] = changes_csv(renewal.changes, case.site.units)
     folder = _folder(case)
     cautions = sum(finding.severity is Severity.CAUTION for finding in found)
@@ -179,7 +186,7 @@ def _renewed(case: _Case, found: Findings) -> Answer:
         cautions,
     )
     record = {
-        **check_document(compiled, versions()),
+        **checked,
         "renewal": record_of(renewal),
         "folder": folder.as_posix(),
         "files": list(files),
@@ -190,15 +197,19 @@ def _renewed(case: _Case, found: Findings) -> Answer:
     return Answer(exit_code=CLEAN, text=text, record=record, findings=(*found, *refused))
 
 
-def _compiled(case: _Case) -> tuple[Compiled | None, bool, Findings]:
+def compile_over(
+    site: Site,
+    period: Period,
+    controller: Controller,
+    accepted: tuple[Accepted, ...],
+    old: Transfer,
+) -> tuple[Compiled | None, bool, Findings]:
     """The site compiled over the old program, and whether its tolerance was kept.
 
     A site without a tolerance keeps that of the old program if it can: a smaller or larger one
     would change most slots.
     """
-    site, controller, period, held = case.site, case.controller, case.period, case.old.program
-    accepted = accepted_of(case.request.accept, case.request.because)
-    minutes = case.old.tolerance_minutes
+    held, minutes = old.program, old.tolerance_minutes
     wishes = site.fit
     if wishes.tolerance_minutes is None and minutes <= wishes.tolerance_limit_minutes:
         kept = replace(site, fit=replace(wishes, tolerance_minutes=minutes))
@@ -231,7 +242,8 @@ def _renewal(case: _Case, compiled: Compiled, *, kept_tolerance: bool) -> Renewa
 
 def _refused(case: _Case, compiled: Compiled, found: Findings) -> Answer:
     """Nothing may be keyed: the units keep the old program, and the files say why."""
-    files, folder = build_files(compiled), _folder(case)
+    checked = check_document(compiled, versions())
+    files, folder = build_files(compiled, checked), _folder(case)
     world, period = compiled.world, compiled.year.period
     around = Surroundings(
         where=where_words(case.site, world, case.today),
@@ -243,7 +255,7 @@ def _refused(case: _Case, compiled: Compiled, found: Findings) -> Answer:
     written = Written(folder=folder.as_posix(), names=tuple(files), program_code="")
     text = summary_text(compiled, around, written)
     record = {
-        **check_document(compiled, versions()),
+        **checked,
         "renewal": None,
         "folder": folder.as_posix(),
         "files": list(files),

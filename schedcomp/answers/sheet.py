@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from schedcomp import textfile
 from schedcomp.answers.answer import Findings
 from schedcomp.compiled import Compiled
+from schedcomp.diag import Source
 from schedcomp.messages import sheet as messages
 from schedcomp.sheet.facts import picture_files, sheet_facts
 from schedcomp.sheet.html import sheet_html
@@ -20,15 +20,22 @@ SHEET_NAMES = ("sheet.html", "sheet.pdf")
 
 
 def sheet_files(
-    compiled: Compiled, site_path: str, program_code: str, made_on: date, commission: date | None
+    compiled: Compiled,
+    source: Source,
+    program_code: str,
+    dates: tuple[date, date | None],
 ) -> tuple[dict[str, bytes], Findings]:
-    """`sheet.html`, the drawings, and `sheet.pdf` where it can be made."""
-    source, _ = textfile.read_source(site_path)
+    """`sheet.html`, the drawings, and `sheet.pdf` where it can be made.
+
+    `source` is the site file as it was compiled: by now another may be in its place. `dates` are
+    those of making it and of putting into service.
+    """
+    made_on, commission = dates
     making = Making(
         made_on=made_on,
         commission=commission,
-        site_file=Path(site_path).name,
-        site_text="" if source is None else source.text,
+        site_file=Path(source.name).name,
+        site_text=source.text,
         versions=versions(),
         program_code=program_code,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,6 +12,10 @@ from schedcomp.audit import run_program
 from schedcomp.compiled import Compiled
 from schedcomp.diag import Severity
 from schedcomp.messages import stick as messages
+from schedcomp.ordinance.load import load_ordinances
+from schedcomp.ordinance.settle import still_accepted
+from schedcomp.output.disk import words_of
+from schedcomp.output.stick_folder import EXAMPLE
 from schedcomp.output.transfer import program_code
 from schedcomp.report import stick as report
 from schedcomp.report.words import wrapped
@@ -38,8 +43,8 @@ class _Compiled:
 def verify(path: str, site_path: str | None) -> Answer:
     """Check a transfer file or a stick, and with a site that it still compiles to it."""
     checked: CheckedSet | None = None
-    if Path(path).is_dir():
-        checked, found = check_set(Path(path))
+    if os.path.isdir(path):
+        checked, found = _set_in(path)
         transfer = None if checked is None else checked.transfer
     else:
         transfer, found = load_transfer(path)
@@ -48,7 +53,11 @@ def verify(path: str, site_path: str | None) -> Answer:
     found = _meaning(transfer, path)
     if found:
         return Answer(exit_code=BAD_FILES, findings=found, record=report.program_record(transfer))
-    lines = [report.program_line(transfer), *_whole_lines(checked)]
+    lines = [
+        report.program_line(transfer),
+        *report.accepted_lines(transfer),
+        *_whole_lines(checked),
+    ]
     record = {**report.program_record(transfer), **_set_record(checked)}
     if site_path is None:
         lines.append(wrapped("No site file was compared; --site SITE does that."))
@@ -65,6 +74,14 @@ def verify(path: str, site_path: str | None) -> Answer:
         record={**record, "site_file": {"path": site_path, "verdict": verdict}},
         findings=found,
     )
+
+
+def _set_in(path: str) -> tuple[CheckedSet | None, Findings]:
+    try:
+        return check_set(Path(path))
+    except OSError as fault:
+        what = messages.SHEET_NOT_READ.format(words=words_of(fault))
+        return None, (messages.SET_NOT_WHOLE.at(None, folder=path, what=what, example=EXAMPLE),)
 
 
 def _text(lines: list[str]) -> str:
@@ -115,7 +132,11 @@ def _compiled(transfer: Transfer, site_path: str) -> tuple[_Compiled | None, Fin
     controller, found = controller_of(site)
     if controller is None:
         return None, found
-    result, found = pipeline.compile(site, transfer.period, controller)
+    ordinances, found = load_ordinances(site)
+    if ordinances is None:
+        return None, found
+    accepted = still_accepted(transfer.accepted, site, ordinances)
+    result, found = pipeline.compile(site, transfer.period, controller, accepted=accepted)
     if result is None:
         return None, tuple(f for f in found if f.severity is Severity.PROBLEM)
     code = ""

@@ -10,6 +10,7 @@ from schedcomp.audit.special_days import (
     actions_in_run,
     channel_plan,
     looks_back_days,
+    off_firings,
     possible_actions,
 )
 from schedcomp.audit.unit import Firings, SunRun, Unit, coming, joined, unit_for
@@ -47,6 +48,9 @@ class Channel:
     def in_run(self, run: SunRun) -> tuple[Firings, Firings]:
         """The firings of a run in order, without the doubtful ones and with all of them."""
         real = joined([self.clock_firings, self.unit.sun_firings(self.plan.duties, run)])
+        if real.certain.all() and not self.plan.recalculations:
+            every = self._that_matter([real, off_firings(self.plan)])
+            return every, every
         quiet, full = actions_in_run(self.plan, self.unit, run)
         return self._that_matter([coming(real, run), quiet]), self._that_matter([real, full])
 

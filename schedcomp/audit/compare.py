@@ -88,22 +88,29 @@ def _all_right(happened: Happenings, wanted: Wanted) -> bool:
     count = len(wanted)
     if len(happened) < count or bool((happened.starts[count:] <= wanted.end).any()):
         return False
-    return bool(
-        (happened.on[:count] == wanted.on).all()
-        and (happened.starts[:count] >= wanted.earliest).all()
-        and (happened.ends[:count] <= wanted.latest).all()
+    return _right_from_the_start(happened, wanted) == count
+
+
+def _right_from_the_start(happened: Happenings, wanted: Wanted) -> int:
+    """How many come as wanted before the first that does not."""
+    count = min(len(wanted), len(happened))
+    wrong = np.flatnonzero(
+        (happened.on[:count] != wanted.on[:count])
+        | (happened.starts[:count] < wanted.earliest[:count])
+        | (happened.ends[:count] > wanted.latest[:count])
     )
+    return int(wrong[0]) if len(wrong) else count
 
 
 def _match(happened: Happenings, wanted: Wanted) -> Comparison:
     """Walk both in step; a pair that only one of them has is passed over and named.
 
     Actions alternate in both and both begin in the same state, so the next of each always have
-    the same action.
+    the same action. What is right from the start is matched at once.
     """
     differences: list[Difference] = []
-    pairs: list[tuple[int, int]] = []
-    i = j = 0
+    i = j = _right_from_the_start(happened, wanted)
+    pairs = [(k, k) for k in range(i)]
     while i < len(wanted) and j < len(happened):
         if _is_extra_pair(happened, j, wanted, i):
             differences += [_extra(happened, j, wanted), _extra(happened, j + 1, wanted)]

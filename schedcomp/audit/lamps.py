@@ -21,6 +21,8 @@ def in_worst_order(firings: Firings, lit: bool) -> Firings:
     """
     instants, on = firings.starts, firings.on
     meets = np.flatnonzero((instants[1:] == instants[:-1]) & (on[1:] != on[:-1]))
+    if not len(meets):
+        return firings
     order = np.arange(len(instants))
     for i in meets:
         a = int(np.searchsorted(instants, instants[i], "left"))

@@ -73,13 +73,14 @@ def _played(channel: Channel) -> _Played:
     quiet, _ = channel.in_run(SunRun.EXACT)
     firings = in_worst_order(quiet, target.lit_at_start)
     hours = np.arange(target.start, target.end + 1, HOUR, dtype=np.int64)
+    hours = np.sort(clock.round_up(hours, HOUR))
     return _Played(
         target.channel,
         firings.starts,
         firings.slots,
         firings.on,
         np.append(target.lit_at_start, firings.on),
-        np.unique(clock.round_up(hours, HOUR)),
+        hours[np.append(True, hours[1:] != hours[:-1])[: len(hours)]],
         target.end,
     )
 

@@ -78,9 +78,14 @@ def looks_back_days(program: Program, rule: ExceptionSlots) -> int:
     return LOOK_BACK_DAYS if takes_state and program.special_days else 0
 
 
+def off_firings(plan: ChannelPlan) -> Firings:
+    """The OFFs that the unit does by itself, in every run."""
+    return _own(plan.offs, Action.OFF)
+
+
 def actions_in_run(plan: ChannelPlan, unit: Unit, run: SunRun) -> tuple[Firings, Firings]:
     """What the unit does by itself in a run: while doubtful firings do not come, and if all do."""
-    quiet, full = [_own(plan.offs, Action.OFF)], [_own(plan.offs, Action.OFF)]
+    quiet, full = [off_firings(plan)], [off_firings(plan)]
     for taken in plan.recalculations:
         fired = taken.firings(unit, run)
         quiet += _last_states(coming(fired, run), taken.instants)
@@ -90,7 +95,7 @@ def actions_in_run(plan: ChannelPlan, unit: Unit, run: SunRun) -> tuple[Firings,
 
 def possible_actions(plan: ChannelPlan, unit: Unit) -> Firings:
     """All that the unit may do by itself; where luck decides, both actions, not certain."""
-    found = [_own(plan.offs, Action.OFF)]
+    found = [off_firings(plan)]
     for taken in plan.recalculations:
         fired = taken.firings(unit, None)
         complete_from = unit.complete_from(taken.duties)

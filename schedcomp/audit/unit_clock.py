@@ -67,49 +67,33 @@ class UnitClock:
         rounded: Ints = instants + -(instants + self.offsets(instants)) % step_seconds
         return rounded
 
-    def firings(self, days: Ints, minutes: int, lost: bool, twice: bool) -> tuple[Ints, Ints]:
-        """Instants at which a reading fires, and the number of the date each is read on.
+    def firings(self, days: Ints, minutes: Ints, lost: bool, twice: bool) -> tuple[Ints, Ints]:
+        """Instants at which readings fire, and the place of each one's reading among those given.
 
         A reading in the spring gap fires at the jump or is `lost`; a repeated one fires on its
         first pass, or on both (`twice`).
         """
         readings = days * DAY_SECONDS + minutes * MINUTE_SECONDS
         if self.fixed_seconds is not None:
-            return readings - self.fixed_seconds, days
+            return readings - self.fixed_seconds, np.arange(len(readings))
         nearby = self._index(readings)
         offset = self.daily[nearby]
         calm = np.logical_and.reduce([self.daily[nearby + i] == offset for i in (-1, 1, 2)])
-        found = [(readings - offset)[calm]]
-        found_days = [days[calm]]
-        for i in np.flatnonzero(~calm):
-            instants = self._passes(int(readings[i]), lost, twice)
-            found.append(np.array(instants, np.int64))
-            found_days.append(np.full(len(instants), days[i], np.int64))
-        return np.concatenate(found), np.concatenate(found_days)
+        passes: list[int] = []
+        places: list[int] = []
+        for i in np.flatnonzero(~calm).tolist():
+            instants = _passes(self.zone, int(readings[i]), lost, twice)
+            passes += instants
+            places += [i] * len(instants)
+        return (
+            np.append((readings - offset)[calm], np.array(passes, np.int64)),
+            np.append(np.flatnonzero(calm), np.array(places, np.int64)),
+        )
 
     def _index(self, instants: Ints) -> Ints:
         day = instants // DAY_SECONDS - self.first_day
         clipped: Ints = np.clip(day, 1, len(self.daily) - 3)
         return clipped
-
-    def _passes(self, reading: int, lost: bool, twice: bool) -> list[int]:
-        """PEP 495: fold 0 and 1 give a repeated reading its passes and a skipped one a gap."""
-        wall = (_EPOCH + timedelta(seconds=reading)).replace(tzinfo=self.zone)
-        first = reading - _seconds(wall)
-        second = reading - _seconds(wall.replace(fold=1))
-        if second < first:
-            return [] if lost else [self._change_between(second, first)]
-        return [first, second] if twice and second > first else [first]
-
-    def _change_between(self, before: int, after: int) -> int:
-        old = offset_at(self.zone, before)
-        while after - before > 1:
-            middle = (before + after) // 2
-            if offset_at(self.zone, middle) == old:
-                before = middle
-            else:
-                after = middle
-        return after
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +167,29 @@ def unit_dates(first_day: int, last_day: int) -> UnitDates:
     )
 
 
+@lru_cache(maxsize=1 << 16)
+def _passes(zone: ZoneInfo, reading: int, lost: bool, twice: bool) -> tuple[int, ...]:
+    """PEP 495: fold 0 and 1 give a repeated reading its passes and a skipped one a gap."""
+    wall = (_EPOCH + timedelta(seconds=reading)).replace(tzinfo=zone)
+    first = reading - _seconds(wall)
+    second = reading - _seconds(wall.replace(fold=1))
+    if second < first:
+        return () if lost else (_change_between(zone, second, first),)
+    return (first, second) if twice and second > first else (first,)
+
+
+def _change_between(zone: ZoneInfo, before: int, after: int) -> int:
+    old = offset_at(zone, before)
+    while after - before > 1:
+        middle = (before + after) // 2
+        if offset_at(zone, middle) == old:
+            before = middle
+        else:
+            after = middle
+    return after
+
+
+@lru_cache(maxsize=1 << 16)
 def offset_at(zone: ZoneInfo, instant: int) -> int:
     """Seconds by which a zone's clock is ahead of UTC."""
     return _seconds(datetime.fromtimestamp(instant, UTC).astimezone(zone))

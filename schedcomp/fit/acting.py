@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from schedcomp.fit.cells import NO_ROW, Cells, Profile, counted
+from schedcomp.fit.date_ranges import within
 from schedcomp.fit.firings import Firings, Ints
-from schedcomp.fit.settled import Settled, Spot, Stored, StoredDays, fires_on
+from schedcomp.fit.settled import Settled, Spot, Stored, StoredDays
 from schedcomp.model import Action, Instant
 from schedcomp.program import Start
 
@@ -159,7 +160,11 @@ class Stage:
 
 def comes(event: Stored, act: Act) -> bool:
     """Whether a firing certainly comes with the weekdays and the range an event has."""
-    return all(fires_on(event, spot) for spot in act.spots)
+    weekdays, places = event.weekdays, event.places
+    for position, weekday in act.spots:
+        if not weekdays >> weekday & 1 or (places is not None and not within(position, places)):
+            return False
+    return True
 
 
 ChannelRow = tuple[int, int]

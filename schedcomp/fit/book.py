@@ -19,7 +19,7 @@ from schedcomp.fit.pairs import Dates, dates_of
 from schedcomp.fit.plans import Plan, Planner
 from schedcomp.fit.resting import Author, Resting, capacity_rows
 from schedcomp.fit.settled import Stored, StoredDays
-from schedcomp.fit.solver import Model, Row, Solution, solve
+from schedcomp.fit.solver import Model, Row, Solution, decided, solve
 from schedcomp.fit.special_days import NO_KEY, Domain
 from schedcomp.fit.unit_job import UnitJob
 from schedcomp.model import MINUTE, Action
@@ -122,20 +122,24 @@ class Book:
         return costs
 
     def _with_limits(self, values: tuple[float, ...]) -> Model:
-        """The model with the plainness of these values as a limit."""
+        """The model with the plainness of these values, the most there is, as a limit."""
         if not self.restings:
             return self.model
-        costs = self._plain_costs()
-        limit = sum(c * v for c, v in zip(costs, values, strict=True))
-        row = Row(tuple((v, c) for v, c in enumerate(costs) if c), upper=limit + 0.5)
-        return Model(self.model.costs, (*self.model.rows, row), self.model.uppers)
+        plain = self._plain(sum(c * v for c, v in zip(self.model.costs, values, strict=True)))
+        limit = sum(c * v for c, v in zip(plain.costs, values, strict=True))
+        row = Row(tuple((v, c) for v, c in enumerate(plain.costs) if c), upper=limit + 0.5)
+        rows = (*self.model.rows, row)
+        return Model(self.model.costs, rows, self.model.uppers, decided(plain, limit))
 
     def _plainest(self, found: Solution) -> tuple[float, ...]:
-        limit = found.cost(self.model)
+        better = solve(self._plain(found.cost(self.model)))
+        return better.values if isinstance(better, Solution) else found.values
+
+    def _plain(self, limit: float) -> Model:
+        """The model that asks for plainness, at no more slots."""
         spent = Row(tuple((v, c) for v, c in enumerate(self.model.costs) if c), upper=limit + 0.5)
         rows = (*self.model.rows, spent)
-        better = solve(Model(tuple(self._plain_costs()), rows, self.model.uppers))
-        return better.values if isinstance(better, Solution) else found.values
+        return Model(tuple(self._plain_costs()), rows, self.model.uppers)
 
     def read(
         self, values: Sequence[float]

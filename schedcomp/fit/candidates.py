@@ -81,16 +81,15 @@ class Seen:
     channel: int
     escapes: Bools
 
-    @property
-    def never(self) -> Bools:
-        """Firings that nothing makes harmless."""
-        forbidden: Bools = self.profile.never & ~self.escapes
+    def never(self, starts: Ints) -> Bools:
+        """Firings of some starts that nothing makes harmless."""
+        forbidden: Bools = self.profile.never[starts] & ~self.escapes[starts]
         return forbidden
 
-    @property
-    def conditional(self) -> Bools:
-        """Firings that are harmless only with certain borders or on a special day."""
-        found: Bools = self.profile.depends | (self.profile.never & self.escapes)
+    def conditional(self, starts: Ints) -> Bools:
+        """Firings of some starts harmless only with certain borders or on a special day."""
+        escaping = self.profile.never[starts] & self.escapes[starts]
+        found: Bools = self.profile.depends[starts] | escaping
         return found
 
 
@@ -123,32 +122,22 @@ def candidates_of(
     Conditional dates count as harmless; where cut, the candidates cut at them come too. `among`
     marks the starts to consider. `every_pair`: also dates that cover no more than others.
     """
-    spots = _spots(firings, ranges)
     channels = tuple(s.channel for s in seen)
     useful = np.logical_and.reduce([(s.profile.row != NO_ROW).any(axis=1) for s in seen])
     if among is not None:
         useful &= among
-    for start in np.flatnonzero(useful).tolist():
-        dates = _start_dates(spots, seen, start, cut is not Cut.NOWHERE)
+    starts = np.flatnonzero(useful)
+    if not starts.size:
+        return
+    group = _Group.of(firings, seen, starts, ranges)
+    distances = group.distances()
+    for start, dates in zip(starts.tolist(), group.dates(cut is not Cut.NOWHERE), strict=True):
         found = list(_pairs(dates, ranges, weekday_sets, cut))
         kept = found if every_pair or any(dates.depends) else _undominated(found)
-        distance = _distances(firings, seen, start)
+        distance = next(distances)
         for weekdays, places, rows in kept:
-            mean = sum(distance[row] for row in rows) // len(rows)
+            mean = sum([distance[row] for row in rows]) // len(rows)
             yield Candidate(action, firings.starts[start], weekdays, places, rows, mean, channels)
-
-
-def _distances(firings: Firings, seen: Sequence[Seen], start: int) -> dict[int, int]:
-    """Seconds between the middle of a start's firing and what was asked, by row."""
-    found: dict[int, int] = {}
-    for one in seen:
-        for rows in (one.profile.row[start], one.profile.other_row[start]):
-            occasions = np.flatnonzero(rows != NO_ROW)
-            middle = (firings.first[start, occasions] + firings.last[start, occasions]) // 2
-            away = np.abs(middle - one.asked[rows[occasions]])
-            numbers = (rows[occasions] + one.base).tolist()
-            found |= dict(zip(numbers, away.tolist(), strict=True))
-    return found
 
 
 Spot = tuple[int, int]
@@ -166,8 +155,8 @@ class _StartDates:
 
     never: Weekly
     depends: Weekly
-    alone: tuple[tuple[int, int, int], ...]
-    several: tuple[tuple[tuple[Spot, ...], int], ...]
+    alone: Sequence[tuple[int, int, int]]
+    several: Sequence[tuple[tuple[Spot, ...], int]]
 
     def places(self) -> list[int]:
         """Every position at which something is covered, in order."""
@@ -176,48 +165,132 @@ class _StartDates:
 
 
 @dataclass(frozen=True, slots=True)
-class _Spots:
-    """For every firing of a group the first date it is tested against, and whether that is all."""
+class _Covering:
+    """Firings that cover a row, start by start: arrays of one length.
+
+    `starts` are numbers among the starts looked at, in order.
+    """
+
+    starts: Ints
+    occasions: Ints
+    rows: Ints
+    away: Ints
+
+    def ends(self, count: int) -> list[int]:
+        """Where the firings of each start end; they begin where those before it end."""
+        ends: list[int] = np.searchsorted(self.starts, np.arange(count), side="right").tolist()
+        return ends
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """All starts of some firings that are worth looking at, and the dates that decide.
+
+    `positions` and `weekdays` [starts x occasions] are those of the first date a firing is tested
+    against, `alone` whether that is all.
+    """
 
     firings: Firings
+    seen: Sequence[Seen]
+    starts: Ints
     ranges: RangeAxis
     positions: Ints
     weekdays: Ints
     alone: Bools
+    covering: _Covering
 
-    def singly(
-        self, start: int, occasions: Ints, rows: Ints, base: int
-    ) -> Iterator[tuple[int, int, int]]:
-        """Position, weekday and row of firings that one date decides."""
-        return zip(
-            self.positions[start, occasions].tolist(),
-            self.weekdays[start, occasions].tolist(),
-            (rows[occasions] + base).tolist(),
-            strict=True,
+    @staticmethod
+    def of(firings: Firings, seen: Sequence[Seen], starts: Ints, ranges: RangeAxis) -> _Group:
+        days = firings.dates[starts]
+        first = np.clip(days[:, :, 0], 0, ranges.axis.count - 1)
+        alone = (days[:, :, 0] == days[:, :, 2]) & (days[:, :, 0] == first)
+        return _Group(
+            firings,
+            seen,
+            starts,
+            ranges,
+            ranges.positions[first],
+            ranges.weekdays[first],
+            alone,
+            _covering(firings, seen, starts),
         )
 
-    def jointly(
-        self, start: int, occasions: Ints, rows: Ints, base: int
-    ) -> Iterator[tuple[tuple[Spot, ...], int]]:
-        """The dates and the row of firings that several dates decide."""
-        for occasion in occasions.tolist():
-            yield self._several(start, occasion), int(rows[occasion]) + base
+    def distances(self) -> Iterator[dict[int, int]]:
+        """For each start the seconds between a firing's middle and what was asked, by row."""
+        rows, away = self.covering.rows.tolist(), self.covering.away.tolist()
+        begin = 0
+        for end in self.covering.ends(len(self.starts)):
+            yield dict(zip(rows[begin:end], away[begin:end], strict=True))
+            begin = end
 
-    def weekly(self, start: int, flags: Bools) -> Weekly:
-        """The dates of the firings that are marked, as bit sets."""
-        occasions = np.flatnonzero(flags)
-        if not occasions.size:
-            return (0,) * 7
-        table = np.zeros((7, self.ranges.count), dtype=np.bool_)
-        table[self.weekdays[start, occasions], self.positions[start, occasions]] = True
-        for place in np.flatnonzero(~self.alone[start, occasions]).tolist():
+    def dates(self, cut: bool) -> Iterator[_StartDates]:
+        """What each start does on each date; without `cut` no date depends on anything."""
+        never = self._weekly([one.never(self.starts) for one in self.seen])
+        depends: list[Weekly] = [(0,) * 7] * len(self.starts)
+        if cut:
+            depends = self._weekly([one.conditional(self.starts) for one in self.seen])
+        alone, several = self._alone(), self._jointly()
+        for number, single in enumerate(alone):
+            joint = several.get(number, ())
+            more = [(*spots[0], row) for spots, row in joint if len(spots) == 1]
+            rest = [(spots, row) for spots, row in joint if len(spots) > 1]
+            yield _StartDates(
+                never[number],
+                depends[number],
+                sorted([*single, *more]) if more else single,
+                sorted(rest),
+            )
+
+    def _alone(self) -> Iterator[list[tuple[int, int, int]]]:
+        """For each start position, weekday and row of the firings that one date decides."""
+        starts, occasions = self.covering.starts, self.covering.occasions
+        single = self.alone[starts, occasions]
+        starts, occasions, rows = starts[single], occasions[single], self.covering.rows[single]
+        positions, weekdays = self.positions[starts, occasions], self.weekdays[starts, occasions]
+        order = np.lexsort((rows, weekdays, positions, starts))
+        listed = list(
+            zip(
+                positions[order].tolist(),
+                weekdays[order].tolist(),
+                rows[order].tolist(),
+                strict=True,
+            )
+        )
+        begin = 0
+        for end in np.searchsorted(starts, np.arange(len(self.starts)), side="right").tolist():
+            yield listed[begin:end]
+            begin = end
+
+    def _jointly(self) -> dict[int, list[tuple[tuple[Spot, ...], int]]]:
+        """For each start the dates and the row of the firings that several dates decide."""
+        found: dict[int, list[tuple[tuple[Spot, ...], int]]] = {}
+        all_of = self.covering
+        for place in np.flatnonzero(~self.alone[all_of.starts, all_of.occasions]).tolist():
+            start = int(all_of.starts[place])
+            spots = self._several(start, int(all_of.occasions[place]))
+            found.setdefault(start, []).append((spots, int(all_of.rows[place])))
+        return found
+
+    def _weekly(self, flags: Sequence[Bools]) -> list[Weekly]:
+        """For each start the dates of the firings that are marked, as bit sets."""
+        starts, occasions = np.nonzero(np.logical_or.reduce(flags))
+        table = np.zeros((len(self.starts), 7, self.ranges.count), dtype=np.bool_)
+        positions, weekdays = self.positions[starts, occasions], self.weekdays[starts, occasions]
+        table[starts, weekdays, positions] = True
+        for place in np.flatnonzero(~self.alone[starts, occasions]).tolist():
+            start = int(starts[place])
             for position, weekday in self._several(start, int(occasions[place])):
-                table[weekday, position] = True
-        packed = np.packbits(table, axis=1, bitorder="little")
-        return tuple(int.from_bytes(row.tobytes(), "little") for row in packed)
+                table[start, weekday, position] = True
+        packed = np.packbits(table, axis=2, bitorder="little")
+        size = packed.shape[2]
+        listed = packed.tobytes()
+        sets = [
+            int.from_bytes(listed[at : at + size], "little") for at in range(0, len(listed), size)
+        ]
+        return [tuple(sets[at : at + 7]) for at in range(0, len(sets), 7)]
 
     def _several(self, start: int, occasion: int) -> tuple[Spot, ...]:
-        days = dict.fromkeys(self.firings.dates[start, occasion].tolist())
+        days = dict.fromkeys(self.firings.dates[self.starts[start], occasion].tolist())
         return tuple(
             (int(self.ranges.positions[d]), int(self.ranges.weekdays[d]))
             for d in days
@@ -225,34 +298,19 @@ class _Spots:
         )
 
 
-def _spots(firings: Firings, ranges: RangeAxis) -> _Spots:
-    dates = firings.dates
-    first = np.clip(dates[:, :, 0], 0, ranges.axis.count - 1)
-    alone = (dates[:, :, 0] == dates[:, :, 2]) & (dates[:, :, 0] == first)
-    return _Spots(firings, ranges, ranges.positions[first], ranges.weekdays[first], alone)
-
-
-def _start_dates(spots: _Spots, seen: Sequence[Seen], start: int, cut: bool) -> _StartDates:
-    alone: list[tuple[int, int, int]] = []
-    several: list[tuple[tuple[Spot, ...], int]] = []
+def _covering(firings: Firings, seen: Sequence[Seen], starts: Ints) -> _Covering:
+    found: list[tuple[Ints, Ints, Ints, Ints]] = []
     for one in seen:
-        for rows in (one.profile.row[start], one.profile.other_row[start]):
-            occasions = np.flatnonzero(rows != NO_ROW)
-            single = spots.alone[start, occasions]
-            alone += spots.singly(start, occasions[single], rows, one.base)
-            for where, row in spots.jointly(start, occasions[~single], rows, one.base):
-                if len(where) == 1:
-                    alone.append((*where[0], row))
-                elif where:
-                    several.append((where, row))
-    never = np.logical_or.reduce([one.never[start] for one in seen])
-    conditional = np.logical_or.reduce([one.conditional[start] for one in seen])
-    return _StartDates(
-        spots.weekly(start, never),
-        spots.weekly(start, conditional) if cut else (0,) * 7,
-        tuple(sorted(alone)),
-        tuple(sorted(several)),
-    )
+        for rows in (one.profile.row, one.profile.other_row):
+            own = rows[starts]
+            number, occasion = np.nonzero(own != NO_ROW)
+            row = own[number, occasion]
+            at = starts[number], occasion
+            away = np.abs((firings.first[at] + firings.last[at]) // 2 - one.asked[row])
+            found.append((number, occasion, row + one.base, away))
+    numbers, occasions, covered, away = (np.concatenate(part) for part in zip(*found, strict=True))
+    order = np.argsort(numbers, kind="stable")
+    return _Covering(numbers[order], occasions[order], covered[order], away[order])
 
 
 Pair = tuple[int, tuple[int, int] | None, tuple[int, ...]]

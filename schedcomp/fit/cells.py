@@ -20,6 +20,7 @@ from schedcomp.model import Action, Instant
 from schedcomp.target import ChannelTarget
 
 NO_ROW = -1
+_EARLIEST, _LATEST = np.iinfo(np.int64).min, np.iinfo(np.int64).max
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,28 +109,31 @@ def counted(firings: Firings, cells: Cells) -> Bools:
 
 def profile(firings: Firings, cells: Cells, action: Action) -> Profile:
     """Every firing as `action`, with the borders of contested switchings free."""
-    first = firings.first
+    first, last = firings.first, firings.last
     cell = np.searchsorted(cells.low, first, side="right")
+    next_low, next_top = np.append(cells.low, _LATEST), np.append(cells.top, _LATEST)
+    own_top, own_high = np.append(_EARLIEST, cells.top), np.append(_EARLIEST, cells.high)
+    own_action = cells.is_on(np.arange(len(cells.low) + 1)) == (action is Action.ON)
     row = np.full(first.shape, NO_ROW, dtype=np.int64)
-    other_row = row.copy()
+    other_row = row
     possible = np.zeros(first.shape, dtype=np.bool_)
-    sure = np.zeros(first.shape, dtype=np.bool_)
-    wanted_on = action is Action.ON
+    sure = possible
     for back in range(cells.reach):
-        k = cell - back
-        here = (
-            (k >= 0)
-            & (cells.is_on(np.maximum(k, 0)) == wanted_on)
-            & (firings.last < _at(cells.top, k, np.iinfo(np.int64).max))
-        )
+        k = np.maximum(cell - back, 0) if back else cell
+        here = own_action[k]
+        if back:
+            here &= cell >= back
+        if back or not firings.are_instants:
+            here &= last < next_top[k]
+        covers = here & firings.certain & (last <= own_high[k])
+        if cells.reach == 1:
+            possible = sure = here
+            row = np.where(covers, k - 1, NO_ROW)
+            break
         several = here & possible
-        possible |= here
-        settled = (first >= _at(cells.top, k - 1, np.iinfo(np.int64).min)) & (
-            firings.last < _at(cells.low, k, np.iinfo(np.int64).max)
-        )
-        sure = np.where(several, False, sure | (here & settled))
-        covers = here & firings.certain & (k >= 1)
-        covers &= firings.last <= _at(cells.high, k - 1, np.iinfo(np.int64).min)
+        possible = possible | here
+        settled = here & (first >= own_top[k]) & (last < next_low[k])
+        sure = (sure | settled) & ~several
         other_row = np.where(covers & several, k - 1, other_row)
         row = np.where(covers & (row == NO_ROW), k - 1, row)
     exists = counted(firings, cells)
@@ -141,17 +145,33 @@ def profile(firings: Firings, cells: Cells, action: Action) -> Profile:
     )
 
 
-def covers_anything(firings: Firings, channels: Sequence[Cells]) -> Bools:
-    """Which starts certainly fire inside some band of some channel."""
-    found = np.zeros(len(firings.starts), dtype=np.bool_)
-    for cells in channels:
-        newest = np.searchsorted(cells.low, firings.first, side="right") - 1
-        inside = np.zeros(newest.shape, dtype=np.bool_)
-        for back in range(cells.reach):
-            row = newest - back
-            inside |= (row >= 0) & (firings.last <= cells.high[np.maximum(row, 0)])
-        found |= (inside & firings.certain).any(axis=1)
+def useful_starts(firings: Firings, target: ChannelTarget) -> dict[Action, Bools]:
+    """For each action which starts certainly fire inside some band of it, wherever borders are."""
+    free = cells_of(target, range(len(target.switchings)))
+    found = {action: np.zeros(len(firings.starts), dtype=np.bool_) for action in Action}
+    if not target.switchings:
+        return found
+    newest = np.searchsorted(free.low, firings.first, side="right") - 1
+    certain = firings.certain & any_date(firings.dates != NO_DATE)
+    for back in range(free.reach):
+        row = np.maximum(newest - back, 0)
+        inside = certain & (newest >= back) & (firings.last <= free.high[row])
+        starts, occasions = np.nonzero(inside)
+        turns_on = free.turns_on[row[starts, occasions]]
+        found[Action.ON][starts[turns_on]] = True
+        found[Action.OFF][starts[~turns_on]] = True
     return found
+
+
+def useful_firings(
+    firings: Sequence[Firings], target: ChannelTarget
+) -> dict[Action, tuple[Firings, ...]]:
+    """For each action the firings of the starts that are useful for it."""
+    useful = [useful_starts(group, target) for group in firings]
+    return {
+        action: tuple(g.only(starts[action]) for g, starts in zip(firings, useful, strict=True))
+        for action in Action
+    }
 
 
 def conditions(first: int, last: int, cells: Cells, action: Action) -> Iterator[Condition]:
@@ -168,22 +188,21 @@ def conditions(first: int, last: int, cells: Cells, action: Action) -> Iterator[
 
 
 def contested_rows(
-    firings: Sequence[Firings],
+    useful: Mapping[Action, Sequence[Firings]],
     target: ChannelTarget,
     more: Mapping[Action, Sequence[Instant]] | None = None,
 ) -> tuple[int, ...]:
     """Switchings in whose band an event of the other action, useful somewhere, could fire.
 
-    `more` are instants at which the unit could act by itself. With one whose band overlaps a
-    neighbour's the neighbour's border must be free to move too.
+    `useful` are the firings of `useful_firings`, `more` instants at which the unit could act by
+    itself. With one whose band overlaps a neighbour's the neighbour's border must be free to move
+    too.
     """
     free = cells_of(target, range(len(target.switchings)))
     found: set[int] = set()
-    for action in Action:
-        for group in firings:
-            useful = (profile(group, free, action).row != NO_ROW).any(axis=1)
-            exists = counted(group, free)[useful]
-            found |= _rows_hit(group.last[useful][exists], free, action)
+    for action, groups in useful.items():
+        for group in groups:
+            found |= _rows_hit(group.last[counted(group, free)], free, action)
     for action, instants in (more or {}).items():
         found |= _rows_hit(np.array(instants, dtype=np.int64), free, action)
     while True:
@@ -205,16 +224,8 @@ def _rows_hit(last: Ints, free: Cells, action: Action) -> set[int]:
         return hits
     newest = np.searchsorted(free.low, last, side="right") - 1
     for back in range(3):
-        row = newest - back
-        hit = (row >= 0) & (last < _at(free.high, row, np.iinfo(np.int64).min))
-        hit &= free.turns_on[np.maximum(row, 0)] != (action is Action.ON)
+        row = np.maximum(newest - back, 0)
+        hit = (newest >= back) & (last < free.high[row])
+        hit &= free.turns_on[row] != (action is Action.ON)
         hits |= set(row[hit].tolist())
     return hits
-
-
-def _at(values: Ints, index: Ints, beyond: int) -> Ints:
-    """values[index], and `beyond` where the index is outside."""
-    inside = (index >= 0) & (index < len(values))
-    if not len(values):
-        return np.full(index.shape, beyond, dtype=np.int64)
-    return np.where(inside, values[np.clip(index, 0, len(values) - 1)], beyond)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from schedcomp.fit.candidates import (
@@ -13,8 +13,9 @@ from schedcomp.fit.candidates import (
     row_bits,
     seen_plainly,
 )
-from schedcomp.fit.cells import cells_of, contested_rows, profile
-from schedcomp.fit.cover import minimum_cover
+from schedcomp.fit.cells import cells_of, contested_rows, profile, useful_firings
+from schedcomp.fit.cover import Reduced
+from schedcomp.fit.firings import Firings
 from schedcomp.fit.joint import with_free_borders
 from schedcomp.fit.settled import Stored
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
@@ -32,24 +33,24 @@ def fewest_events(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
     empty = tuple(i for i, s in enumerate(channel.switchings) if s.earliest > s.latest)
     if empty:
         return (Hopeless(channel, empty),)
-    contested = contested_rows(job.firings, channel)
-    plain = _covered(job, channel, (), canonical=exact)
-    if not contested:
+    part = _Part.of(job, channel)
+    plain = part.covered(canonical=exact)
+    if not part.contested:
         return plain.whole(channel, ()) if isinstance(plain, _Covered) else (plain,)
     # Free borders are a relaxation: where it needs as many, the plain answer is the least.
-    free = _covered(job, channel, contested, canonical=False)
+    free = part.covered(canonical=False, free=True)
     if isinstance(free, Hopeless):
         return (free,)
     if isinstance(plain, _Covered):
         plain = replace(plain, bound=free.bound)
         if not exact or len(plain.candidates) == free.bound:
-            return plain.whole(channel, contested)
+            return plain.whole(channel, part.contested)
     found = with_free_borders(job, free.bound)
     if isinstance(plain, Hopeless):
-        return found or (Hopeless(channel, contested),)
+        return found or (Hopeless(channel, part.contested),)
     if found is None or found.slots >= len(plain.candidates):
         bound = free.bound if found is None else found.bound
-        return replace(plain, bound=bound).whole(channel, contested)
+        return replace(plain, bound=bound).whole(channel, part.contested)
     return found
 
 
@@ -70,45 +71,78 @@ class _Covered:
         return Whole(events, (), (settled,), (free,), len(events), self.bound)
 
 
-def _covered(
-    job: UnitJob, channel: ChannelTarget, contested: Sequence[int], *, canonical: bool
-) -> _Covered | Hopeless:
-    """Fewest events with each border at its band's start, or, where contested, wherever it suits
-    each event by itself.
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """The candidates of one action in canonical order, and the cover to choose from them.
+
+    `missing` are rows that no candidate covers; then there is nothing to choose.
     """
-    chosen: list[Candidate] = []
-    bound = 0
-    out_of_reach: list[int] = []
-    switchings = channel.switchings
-    for action in Action:
-        columns = sorted(_candidates(job, channel, contested, action), key=order_of)
-        wanted = row_bits(i for i, s in enumerate(switchings) if s.action is action)
-        masks = [row_bits(c.rows) for c in columns]
+
+    candidates: tuple[Candidate, ...]
+    cover: Reduced
+    missing: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """One channel of a job with what is worth trying for it, made once."""
+
+    job: UnitJob
+    channel: ChannelTarget
+    firings: Mapping[Action, tuple[Firings, ...]]
+    contested: tuple[int, ...]
+
+    @staticmethod
+    def of(job: UnitJob, channel: ChannelTarget) -> _Part:
+        firings = job.remembered(
+            ("firings", channel.channel), lambda: useful_firings(job.firings, channel)
+        )
+        contested = job.remembered(
+            ("contested", channel.channel), lambda: contested_rows(firings, channel)
+        )
+        return _Part(job, channel, firings, contested)
+
+    def covered(self, *, canonical: bool, free: bool = False) -> _Covered | Hopeless:
+        """Fewest events with each border at its band's start, or (`free`) wherever it suits each
+        event by itself.
+        """
+        chosen: list[Candidate] = []
+        bound = missing = 0
+        for action in Action:
+            columns = self._columns(action, free)
+            missing |= columns.missing
+            if not columns.missing:
+                found = columns.cover.minimum(canonical=canonical)
+                chosen += [columns.candidates[c] for c in found.chosen]
+                bound += found.bound
+        if missing:
+            rows = range(len(self.channel.switchings))
+            return Hopeless(self.channel, tuple(i for i in rows if missing >> i & 1))
+        return _Covered(tuple(chosen), bound)
+
+    def _columns(self, action: Action, free: bool) -> _Columns:
+        key = ("columns", self.channel.channel, action, free)
+        return self.job.remembered(key, lambda: self._made(action, free))
+
+    def _made(self, action: Action, free: bool) -> _Columns:
+        candidates = sorted(self._candidates(action, free), key=order_of)
+        wanted = row_bits(i for i, s in enumerate(self.channel.switchings) if s.action is action)
+        masks = [row_bits(c.rows) for c in candidates]
         reached = 0
         for mask in masks:
             reached |= mask
         missing = wanted & ~reached
-        if missing:
-            out_of_reach += [i for i in range(len(switchings)) if missing >> i & 1]
-            continue
-        found = minimum_cover(wanted, masks, canonical=canonical)
-        chosen += [columns[c] for c in found.chosen]
-        bound += found.bound
-    if out_of_reach:
-        return Hopeless(channel, tuple(sorted(out_of_reach)))
-    return _Covered(tuple(chosen), bound)
+        cover = Reduced.of(0 if missing else wanted, masks)
+        return _Columns(tuple(candidates), cover, missing)
 
-
-def _candidates(
-    job: UnitJob, channel: ChannelTarget, contested: Sequence[int], action: Action
-) -> Iterator[Candidate]:
-    cells = cells_of(channel, contested)
-    for group in job.firings:
-        yield from candidates_of(
-            group,
-            [seen_plainly(profile(group, cells, action), cells.asked)],
-            action,
-            job.ranges,
-            job.controller.weekday_sets,
-            Cut.NOWHERE,
-        )
+    def _candidates(self, action: Action, free: bool) -> Iterator[Candidate]:
+        cells = cells_of(self.channel, self.contested if free else ())
+        for group in self.firings[action]:
+            yield from candidates_of(
+                group,
+                [seen_plainly(profile(group, cells, action), cells.asked)],
+                action,
+                self.job.ranges,
+                self.job.controller.weekday_sets,
+                Cut.NOWHERE,
+            )

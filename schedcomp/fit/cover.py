@@ -8,10 +8,10 @@ solver's version, seed or order.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 
-from schedcomp.fit.solver import Model, Row, Solution, solve
+from schedcomp.fit.solver import Model, Row, Solution, decided, solve
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,19 +30,29 @@ class _Table:
     rows: int
 
 
-def minimum_cover(rows: int, columns: Sequence[int], *, canonical: bool = True) -> Cover:
-    """The fewest columns that cover all `rows` (a bit set, as each column is).
+@dataclass(frozen=True, slots=True)
+class Reduced:
+    """A cover to find: columns that any one needs, and the parts that are left to be solved."""
 
-    Every row must be covered by some column. `canonical` False: any optimum, for asking only how
-    many.
-    """
-    table, chosen = _reduced(_Table(dict(enumerate(columns)), rows))
-    bound = len(chosen)
-    for piece in _pieces(table):
-        part = _solved(piece, canonical)
-        chosen += part.chosen
-        bound += part.bound
-    return Cover(tuple(sorted(chosen)), bound)
+    needed: tuple[int, ...]
+    pieces: tuple[_Table, ...]
+
+    @staticmethod
+    def of(rows: int, columns: Sequence[int]) -> Reduced:
+        """Every row of `rows` must be covered by some column (bit sets)."""
+        table, needed = _reduced(_Table(dict(enumerate(columns)), rows))
+        return Reduced(tuple(needed), tuple(_pieces(table)))
+
+    def minimum(self, *, canonical: bool) -> Cover:
+        """The fewest columns; `canonical` False: any optimum, for asking only how many."""
+        parts = [_solved(piece, canonical) for piece in self.pieces]
+        chosen = [*self.needed, *(column for part in parts for column in part.chosen)]
+        return Cover(tuple(sorted(chosen)), len(self.needed) + sum(part.bound for part in parts))
+
+
+def minimum_cover(rows: int, columns: Sequence[int], *, canonical: bool = True) -> Cover:
+    """The fewest columns that cover all `rows` (a bit set, as each column is)."""
+    return Reduced.of(rows, columns).minimum(canonical=canonical)
 
 
 def _reduced(table: _Table) -> tuple[_Table, list[int]]:
@@ -52,8 +62,9 @@ def _reduced(table: _Table) -> tuple[_Table, list[int]]:
     dies if every column that covers some other row covers it as well.
     """
     chosen: list[int] = []
+    cut = set(table.columns)
     while True:
-        columns = _without_dominated({c: r & table.rows for c, r in table.columns.items()})
+        columns = _without_dominated({c: r & table.rows for c, r in table.columns.items()}, cut)
         by_row = _by_row(columns, table.rows)
         essential = sorted({cs.bit_length() - 1 for cs in by_row.values() if cs.bit_count() == 1})
         if essential:
@@ -61,24 +72,29 @@ def _reduced(table: _Table) -> tuple[_Table, list[int]]:
             left = table.rows
             for column in essential:
                 left &= ~columns.pop(column)
+            cut = {c for c, rows in columns.items() if rows & ~left}
             table = _Table(columns, left)
             continue
         needed = _needed_rows(by_row)
         if needed == table.rows and columns == table.columns:
             return table, chosen
+        cut = {c for c, rows in columns.items() if rows & ~needed}
         table = _Table(columns, needed)
 
 
-def _without_dominated(columns: dict[int, int]) -> dict[int, int]:
-    """The columns no other column contains."""
+def _without_dominated(columns: dict[int, int], cut: Set[int]) -> dict[int, int]:
+    """The columns no other column contains; only those that lost rows (`cut`) can have become
+    such.
+    """
     kept: dict[int, int] = {}
     by_row: dict[int, list[int]] = {}
     for column, rows in sorted(columns.items(), key=lambda item: (-item[1].bit_count(), item[0])):
         if not rows:
             continue
-        rivals = min((by_row.get(row, []) for row in _bits(rows)), key=len)
-        if any(rows & ~kept[rival] == 0 for rival in rivals):
-            continue
+        if column in cut:
+            rivals = min((by_row.get(row, []) for row in _bits(rows)), key=len)
+            if any(rows & ~kept[rival] == 0 for rival in rivals):
+                continue
         kept[column] = rows
         for row in _bits(rows):
             by_row.setdefault(row, []).append(column)
@@ -97,10 +113,11 @@ def _by_row(columns: dict[int, int], rows: int) -> dict[int, int]:
 def _needed_rows(by_row: dict[int, int]) -> int:
     """Rows not implied by another one; of rows with equal columns the first stays."""
     needed = 0
-    kept: list[int] = []
+    by_first: dict[int, list[int]] = {}
     for row, columns in sorted(by_row.items(), key=lambda item: (item[1].bit_count(), item[0])):
+        kept = (other for first in _bits(columns) for other in by_first.get(first, ()))
         if not any(other & ~columns == 0 for other in kept):
-            kept.append(columns)
+            by_first.setdefault((columns & -columns).bit_length() - 1, []).append(columns)
             needed |= 1 << row
     return needed
 
@@ -152,7 +169,7 @@ def first_in_order(
     spent = Row(tuple((v, c) for v, c in enumerate(model.costs) if c), upper=limit + 0.5)
     model = replace(model, rows=(*model.rows, spent))
     all_cost = all(model.costs[variable] for variable in order)
-    settled = dict(model.fixed)
+    settled = {**model.fixed, **decided(model, limit)}
     undecided = 0
     while undecided < len(order):
         ahead = (i for i in range(undecided, len(order)) if values[order[i]] > 0.5)
@@ -161,7 +178,7 @@ def first_in_order(
         if better is not None:
             values = better
             continue
-        settled |= {order[i]: float(i == target) for i in range(undecided, target)}
+        settled |= {order[i]: 0.0 for i in range(undecided, target)}
         if target < len(order):
             settled[order[target]] = 1.0
         undecided = target + 1
@@ -174,9 +191,10 @@ def _earlier(
     model: Model, order: Sequence[int], settled: dict[int, float], undecided: int, target: int
 ) -> tuple[float, ...] | None:
     """A solution with the settled values and some variable at 1 before `target`."""
-    if target <= undecided:
+    open_ones = [v for v in order[undecided:target] if settled.get(v) != 0.0]
+    if not open_ones:
         return None
-    one_earlier = Row(tuple((order[i], 1.0) for i in range(undecided, target)), lower=1.0)
+    one_earlier = Row(tuple((v, 1.0) for v in open_ones), lower=1.0)
     weights = [0.0] * len(model.costs)
     for number, variable in enumerate(order):
         weights[variable] = float(number)

@@ -18,7 +18,9 @@ def fewest(job: UnitJob, *, exact: bool, canonical: bool = True) -> Whole | tupl
     program of so few slots.
     """
     if not are_apart(job.controller):
-        return fewest_slots(job, canonical=exact and canonical)
+        shared = job.controller.slots_are == "shared"
+        enough = job.controller.event_slots if shared and not exact else None
+        return fewest_slots(job, canonical=exact and canonical, enough=enough)
     parts = [
         _of_channel(replace(job, channels=(c,)), exact=exact, canonical=canonical)
         for c in job.channels

@@ -55,7 +55,8 @@ class Axis:
 
 @dataclass(frozen=True, slots=True)
 class Firings:
-    """`first` and `last` bound each firing, rounded outward to the step.
+    """`first` and `last` bound each firing, rounded outward to the step; one array for both where
+    they are always the same.
 
     `nominal` is when it comes if the unit's own sun times are right, to the second.
     `dates` [starts x occasions x 3] are the dates an event is tested against; where they differ,
@@ -69,12 +70,18 @@ class Firings:
     certain: Bools
     nominal: Ints
 
+    @property
+    def are_instants(self) -> bool:
+        """Whether no firing has an error."""
+        return self.last is self.first
+
     def only(self, wanted: Bools) -> Firings:
         """The firings of some of the starts."""
+        first = self.first[wanted]
         return Firings(
             tuple(s for s, keep in zip(self.starts, wanted.tolist(), strict=True) if keep),
-            self.first[wanted],
-            self.last[wanted],
+            first,
+            first if self.are_instants else self.last[wanted],
             self.dates[wanted],
             self.certain[wanted],
             self.nominal[wanted],

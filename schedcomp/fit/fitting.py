@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from schedcomp.clock import Zone
 from schedcomp.controller import Controller
-from schedcomp.fit.cells import cells_of, covers_anything
+from schedcomp.fit.cells import useful_starts
 from schedcomp.fit.date_ranges import RangeAxis, range_axis
 from schedcomp.fit.fewest import are_apart, fewest, least_slots
 from schedcomp.fit.finish import finished, needed_slots
-from schedcomp.fit.firings import Axis, Firings, axis_of, clock_firings, sun_firings
+from schedcomp.fit.firings import Axis, Bools, Firings, axis_of, clock_firings, sun_firings
 from schedcomp.fit.renewed import renewed
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.program import Certificate, Fitted, Program
 from schedcomp.site import Circuit
-from schedcomp.target import Target
+from schedcomp.target import ChannelTarget, Target
 from schedcomp.unit_sun import UnitSun
 
 TargetAt = Callable[[int], Target]
@@ -47,7 +49,7 @@ class _Attempt:
     `needed` are the slots to compare with: of all channels, or of the channel that needs most.
     """
 
-    target: Target
+    job: UnitJob
     found: Whole | tuple[Hopeless, ...]
     needed: int | None
     least: int
@@ -80,78 +82,105 @@ def fit(
     """
     widest = max(limit_minutes, tolerance_minutes or 0)
     unit = _unit(target_at(widest), controller, clock, sun)
+    search = _Search(target_at, unit)
     at_limit = None
     if tolerance_minutes is None:
-        at_limit = _attempt(target_at, unit, limit_minutes, exact=False)
-        tolerance_minutes = limit_minutes
-        if at_limit.fits:
-            tolerance_minutes = _smallest(target_at, unit, limit_minutes)
-    attempt = _attempt(target_at, unit, tolerance_minutes, exact=True)
-    widest = _largest_tolerance(attempt.target, tolerance_minutes)
-    fitted = _fitted(attempt, unit, widest, circuits, keep, repeat=repeat)
-    return replace(
-        fitted, slots_at_limit=None if at_limit is None else at_limit.needed
-    ), attempt.target
+        at_limit = _attempt(search.job(limit_minutes), exact=False)
+        tolerance_minutes = search.smallest(limit_minutes) if at_limit.fits else limit_minutes
+    attempt = _attempt(search.job(tolerance_minutes), exact=True)
+    target = search.target(tolerance_minutes)
+    largest = _largest_tolerance(target, tolerance_minutes)
+    fitted = _fitted(attempt, unit, largest, circuits, keep, repeat=repeat)
+    return replace(fitted, slots_at_limit=None if at_limit is None else at_limit.needed), target
 
 
 def fits(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> bool:
     """Whether the controller holds a program for a target."""
-    return _fits(target, _unit(target, controller, clock, sun))
+    return _fits(_unit(target, controller, clock, sun).job(target))
 
 
-def _fits(target: Target, unit: _Unit) -> bool:
+def _fits(job: UnitJob) -> bool:
     """Whether it fits; the exact answer is asked for only where nothing quicker decides."""
-    job = unit.job(target)
-    quick = _judged(target, job, fewest(job, exact=False))
-    settled = quick.fits or quick.least > unit.controller.event_slots
-    if settled or not are_apart(unit.controller):
+    quick = _judged(job, fewest(job, exact=False))
+    settled = quick.fits or quick.least > job.controller.event_slots
+    if settled or not are_apart(job.controller):
         return quick.fits
-    if unit.controller.slots_are == "shared" and least_slots(job) > unit.controller.event_slots:
+    if job.controller.slots_are == "shared" and least_slots(job) > job.controller.event_slots:
         return False
-    return _judged(target, job, fewest(job, exact=True, canonical=False)).fits
+    return _judged(job, fewest(job, exact=True, canonical=False)).fits
+
+
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """The jobs of a unit at every tolerance asked for; what is known of one stays with it."""
+
+    target_at: TargetAt
+    unit: _Unit
+    _known: dict[int, tuple[Target, UnitJob]] = field(default_factory=dict)
+
+    def target(self, tolerance_minutes: int) -> Target:
+        return self._at(tolerance_minutes)[0]
+
+    def job(self, tolerance_minutes: int) -> UnitJob:
+        return self._at(tolerance_minutes)[1]
+
+    def _at(self, tolerance_minutes: int) -> tuple[Target, UnitJob]:
+        if tolerance_minutes not in self._known:
+            target = self.target_at(tolerance_minutes)
+            self._known[tolerance_minutes] = target, self.unit.job(target)
+        return self._known[tolerance_minutes]
+
+    def smallest(self, limit_minutes: int) -> int:
+        """The smallest tolerance that fits, where the limit does."""
+        low, high = 0, limit_minutes
+        while low < high:
+            middle = (low + high) // 2
+            if _fits(self.job(middle)):
+                high = middle
+            else:
+                low = middle + 1
+        return high
 
 
 def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:
-    """The unit with those starts only that cover something of `target`, the most tolerant one."""
+    """The unit with those starts only that cover something of `target`, the most tolerant one;
+    where it works out a state from events that never fired, with all starts.
+    """
     axis = axis_of(clock, target.start, [c.end for c in target.channels])
     firings = sun_firings(controller, clock, axis, sun)
     if controller.starts_clock:
         firings.append(clock_firings(controller, clock, axis))
-    free = [cells_of(c, range(len(c.switchings))) for c in target.channels if c.switchings]
-    useful = tuple(group.only(covers_anything(group, free)) for group in firings)
+    useful = tuple(firings)
+    rule = controller.exceptions
+    if not rule.slots or "recalculates" not in (rule.start, rule.end):
+        useful = tuple(group.only(_useful(group, target.channels)) for group in firings)
     return _Unit(controller, clock, axis, useful, tuple(firings), range_axis(controller, axis))
 
 
-def _smallest(target_at: TargetAt, unit: _Unit, limit_minutes: int) -> int:
-    """The smallest tolerance that fits; the limit if none does."""
-    low, high = 0, limit_minutes
-    while low < high:
-        middle = (low + high) // 2
-        if _fits(target_at(middle), unit):
-            high = middle
-        else:
-            low = middle + 1
-    return high
+def _useful(group: Firings, channels: Sequence[ChannelTarget]) -> Bools:
+    found = np.zeros(len(group.starts), dtype=np.bool_)
+    for channel in channels:
+        for starts in useful_starts(group, channel).values():
+            found |= starts
+    return found
 
 
-def _attempt(target_at: TargetAt, unit: _Unit, tolerance_minutes: int, *, exact: bool) -> _Attempt:
-    """What a tolerance takes; not `exact`: only enough of an answer to know whether it fits."""
-    target = target_at(tolerance_minutes)
-    job = unit.job(target)
-    attempt = _judged(target, job, fewest(job, exact=exact))
-    settled = attempt.fits or attempt.least > unit.controller.event_slots
-    if exact or settled or not are_apart(unit.controller):
+def _attempt(job: UnitJob, *, exact: bool) -> _Attempt:
+    """What a job takes; not `exact`: only enough of an answer to know whether it fits."""
+    attempt = _judged(job, fewest(job, exact=exact))
+    settled = attempt.fits or attempt.least > job.controller.event_slots
+    if exact or settled or not are_apart(job.controller):
         return attempt
-    return _judged(target, job, fewest(job, exact=True))
+    return _judged(job, fewest(job, exact=True))
 
 
-def _judged(target: Target, job: UnitJob, found: Whole | tuple[Hopeless, ...]) -> _Attempt:
+def _judged(job: UnitJob, found: Whole | tuple[Hopeless, ...]) -> _Attempt:
     slots = job.controller.event_slots
     if not isinstance(found, Whole):
-        return _Attempt(target, found, None, 0, slots)
+        return _Attempt(job, found, None, 0, slots)
     needed = needed_slots(found, job)
     least = found.bound if job.controller.slots_are == "shared" else 0
-    return _Attempt(target, found, needed, least, slots)
+    return _Attempt(job, found, needed, least, slots)
 
 
 def _largest_tolerance(target: Target, tolerance_minutes: int) -> int:
@@ -186,8 +215,7 @@ def _fitted(
                 for h in hopeless
             ),
         )
-    job = unit.job(attempt.target)
-    slots = found.slots
+    job, slots = attempt.job, found.slots
     if keep is None:
         done = finished(found, job, unit.every_firing, circuits, repeat=repeat)
     else:

@@ -103,16 +103,21 @@ def _exchanged(table: _Table, chosen: Sequence[int]) -> tuple[int, ...]:
 def _bound(table: _Table, count: int, reached_seconds: int) -> int:
     """Seconds that no cover of `count` columns goes below; `reached_seconds` is one that is met.
 
-    A row's first weight is for something near it, its second for something that covers it.
+    A row's first weight is for something near it, its second for something that covers it. All
+    numbers are whole and far below 2**53, so floating point adds them exactly, in any order.
     """
-    away, covers = table.away, table.covers.astype(np.int64)
-    floor = away.min(axis=0)
+    columns, rows = np.nonzero(table.away < FAR)
+    away = table.away[columns, rows].astype(np.float64)
+    covers = table.covers[columns, rows]
+    sizes = table.away.shape
+    floor = table.away.min(axis=0).astype(np.float64)
     near, covered = floor + FIRST_WEIGHT_SECONDS, np.zeros_like(floor)
-    nearer, covering = np.zeros_like(floor), np.zeros_like(floor)
+    nearer, covering = np.zeros(floor.shape, np.int64), np.zeros(floor.shape, np.int64)
     best = int(floor.sum())
     step, idle = 1.0, 0
     for _ in range(MOST_ROUNDS):
-        worth = np.minimum(away - near, 0).sum(axis=1) - covers @ covered
+        gain = np.minimum(away - near[rows], 0.0)
+        worth = np.bincount(columns, gain - covers * covered[rows], sizes[0])
         taken = np.argsort(worth, kind="stable")[:count]
         bound = int(near.sum() + covered.sum() + worth[taken].sum())
         idle = 0 if bound > best else idle + 1
@@ -123,24 +128,22 @@ def _bound(table: _Table, count: int, reached_seconds: int) -> int:
             step, idle = step / 2, 0
         if step < LAST_STEP:
             return best
-        unserved = 1 - (away[taken] < near).sum(axis=0)
-        uncovered = 1 - covers[taken].sum(axis=0)
-        uncovered[(covered == 0) & (uncovered < 0)] = 0
+        chosen = np.zeros(sizes[0], dtype=np.bool_)
+        chosen[taken] = True
+        chosen = chosen[columns]
+        unserved = 1 - np.bincount(rows[chosen & (gain < 0.0)], minlength=sizes[1])
+        uncovered = 1 - np.bincount(rows[chosen & covers], minlength=sizes[1])
+        uncovered[(covered == 0.0) & (uncovered < 0)] = 0
         nearer, covering = _turned(nearer, unserved), _turned(covering, uncovered)
         length = int((nearer * nearer).sum() + (covering * covering).sum())
         if not length:
             return best
         pace = step * SCALE * (reached_seconds - bound) / length
-        near = np.maximum(near + _paced(nearer, pace), floor)
-        covered = np.maximum(covered + _paced(covering, pace), 0)
+        near = np.maximum(near + np.rint(nearer * pace), floor)
+        covered = np.maximum(covered + np.rint(covering * pace), 0.0)
     return best
 
 
 def _turned(direction: Ints, wanted: Ints) -> Ints:
     """The direction of the steps before, turned towards what is wanted now: it swings less."""
     return direction * 7 // 10 + wanted * SCALE
-
-
-def _paced(direction: Ints, pace: float) -> Ints:
-    paced: Ints = np.rint(direction * pace).astype(np.int64)
-    return paced

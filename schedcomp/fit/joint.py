@@ -13,8 +13,9 @@ from itertools import chain, islice
 
 from schedcomp.fit.book import Book, planner_of
 from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
-from schedcomp.fit.cells import Cells, cells_of, contested_rows
+from schedcomp.fit.cells import Cells, cells_of, contested_rows, useful_firings
 from schedcomp.fit.cover import minimum_cover
+from schedcomp.fit.first_states import with_first_states
 from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
 from schedcomp.fit.plans import Planner
@@ -32,15 +33,20 @@ from schedcomp.program import PLAIN_DARK
 from schedcomp.target import ChannelTarget
 
 MOST_CANDIDATES = 6_000
+MOST_EXCHANGEABLE = 30_000
 MOST_ROWS = 12_000
-"""Beyond these the model takes minutes; then fewer candidates, or fixed borders, are tried."""
+"""Beyond these the model takes minutes; then fewer candidates, or fixed borders, are tried. Of
+candidates that may stand for each other most are left out before there is a model.
+"""
 
 
-def fewest_slots(job: UnitJob, *, canonical: bool) -> Whole | tuple[Hopeless, ...]:
+def fewest_slots(
+    job: UnitJob, *, canonical: bool, enough: int | None = None
+) -> Whole | tuple[Hopeless, ...]:
     """The fewest slots that do what all targets ask, with a proven lower bound.
 
     `canonical`: of all such programs the plainest, and of these the first in canonical order;
-    else any, which comes sooner.
+    else any, which comes sooner. A program of `enough` slots is not made shorter.
 
     Where the complete model is too large, fewer candidates or fixed borders are tried, and the
     bound is that of a model that leaves borders and special days free.
@@ -48,13 +54,13 @@ def fewest_slots(job: UnitJob, *, canonical: bool) -> Whole | tuple[Hopeless, ..
     empty = tuple(h for h in map(_empty, job.channels) if h.rows)
     if empty:
         return empty
-    attempt = _Attempt.of(job, canonical=canonical)
+    attempt = _Attempt.of(job)
     least = attempt.least()
     if not isinstance(least, int):
         return least
-    found = attempt.best(least)
+    found = attempt.best(least, canonical=canonical, enough=enough)
     if found is None and attempt.has_free_borders:
-        found = attempt.with_fixed_borders().best(least)
+        found = attempt.with_fixed_borders().best(least, canonical=canonical, enough=enough)
     return found or tuple(attempt.doubtful()) or _all_of(job)
 
 
@@ -62,7 +68,7 @@ def least_together(job: UnitJob) -> int:
     """A lower bound on the slots of all channels, 0 where nothing at all is known to work."""
     if any(_empty(channel).rows for channel in job.channels):
         return 0
-    attempt = _Attempt.of(job, canonical=False)
+    attempt = _Attempt.of(job)
     least = attempt.least()
     return max(least, attempt.floor()) if isinstance(least, int) else 0
 
@@ -72,7 +78,7 @@ def with_free_borders(job: UnitJob, least: int) -> Whole | None:
 
     `least` is a known lower bound.
     """
-    return _Attempt.of(job, canonical=True).best(least)
+    return _Attempt.of(job).best(least, canonical=True)
 
 
 def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
@@ -94,6 +100,21 @@ def _empty(channel: ChannelTarget) -> Hopeless:
     return Hopeless(channel, tuple(rows))
 
 
+def _key(job: UnitJob, *what: object) -> tuple[object, ...]:
+    """A name for something about these channels of a job, with the special days it may use."""
+    return (*what, tuple(c.channel for c in job.channels), job.controller.exceptions)
+
+
+@dataclass(frozen=True, slots=True)
+class _Best:
+    """The best of the models tried, and a bound for every program."""
+
+    slots: int
+    book: Book
+    found: Solution
+    bound: int
+
+
 @dataclass(frozen=True, slots=True)
 class _Attempt:
     """A job with all borders free that could be moved, or with fixed ones; `free` has them free."""
@@ -103,11 +124,14 @@ class _Attempt:
     planner: Planner
     domains: tuple[Domain, ...]
     free: tuple[Cells, ...]
-    canonical: bool
 
     @staticmethod
-    def of(job: UnitJob, *, canonical: bool) -> _Attempt:
-        """With free borders."""
+    def of(job: UnitJob) -> _Attempt:
+        """With free borders; the same one for the same channels and special days."""
+        return job.remembered(_key(job, "attempt"), lambda: _Attempt._made(job))
+
+    @staticmethod
+    def _made(job: UnitJob) -> _Attempt:
         axis, rule = job.ranges.axis, job.controller.exceptions
         domains = domains_of(job.channels, job.controller, job.clock, axis)
         acting = (
@@ -115,7 +139,7 @@ class _Attempt:
             for index in range(len(job.channels))
         )
         free = tuple(
-            cells_of(channel, contested_rows(job.firings, channel, more))
+            cells_of(channel, contested_rows(useful_firings(job.firings, channel), channel, more))
             for channel, more in zip(job.channels, acting, strict=True)
         )
         eligible = [eligible_dates(domains, c, axis) for c in range(len(job.channels))]
@@ -125,7 +149,7 @@ class _Attempt:
         catalogue = Catalogue(
             free, tuple(bases), job.firings, job.ranges, job.controller, tuple(eligible)
         )
-        return _Attempt(job, catalogue, planner_of(job), domains, free, canonical)
+        return _Attempt(job, catalogue, planner_of(job), domains, free)
 
     @property
     def has_free_borders(self) -> bool:
@@ -146,9 +170,11 @@ class _Attempt:
         return self.catalogue.cells is self.free
 
     def least(self) -> int | tuple[Hopeless, ...]:
-        """A lower bound with borders and special days free, or what nothing covers.
+        """A lower bound with borders and special days free, or what nothing covers."""
+        return self.job.remembered(_key(self.job, "least"), self._least)
 
-        Switchings on dates that may be special days count as done, and events that would do harm
+    def _least(self) -> int | tuple[Hopeless, ...]:
+        """Switchings on dates that may be special days count as done, and events that would do harm
         there as harmless: every program there is satisfies this too.
         """
         columns = sorted(self.catalogue.widest(), key=order_of)
@@ -229,12 +255,21 @@ class _Attempt:
             if rows:
                 yield Hopeless(channel, rows)
 
-    def best(self, least: int) -> Whole | None:
-        """The best program of models that grow until one is complete or proven least."""
+    def best(self, least: int, *, canonical: bool, enough: int | None = None) -> Whole | None:
+        """The best program of models that grow until one is complete, proven least or `enough`."""
+        key = _key(self.job, "best", self._borders_are_complete, least, enough)
+        best = self.job.remembered(key, lambda: self._best(least, enough))
+        return None if best is None else self._whole(best, canonical=canonical)
+
+    def _best(self, least: int, enough: int | None) -> _Best | None:
         best: tuple[int, Book, Solution] | None = None
         bound = max(least, self.floor()) if self._borders_are_complete else least
+        cells = self.catalogue.cells
         plans = {
-            domain: self.planner.plans(domain, self.catalogue.cells) for domain in self.domains
+            domain: with_first_states(
+                self.planner, domain, cells, self.planner.plans(domain, cells)
+            )
+            for domain in self.domains
         }
         for candidates, complete in self._stages():
             offers = self.catalogue.offers(candidates)
@@ -251,9 +286,9 @@ class _Attempt:
             slots = found.cost(book.model)
             if best is None or slots < best[0]:
                 best = (slots, book, found)
-            if best[0] == bound:
+            if best[0] == bound or (enough is not None and best[0] <= enough):
                 break
-        return None if best is None else self._whole(*best, min(bound, best[0]))
+        return None if best is None else _Best(*best, min(bound, best[0]))
 
     def _tries_every_half(self) -> bool:
         """Of all sets of weekdays or channels only those are tried that help a half by itself."""
@@ -280,6 +315,9 @@ class _Attempt:
 
     def floor(self) -> int:
         """A bound from events with all dates they could ever have, whatever harm they do there."""
+        return self.job.remembered(_key(self.job, "floor"), self._floor)
+
+    def _floor(self) -> int:
         if not self._plans_hold_events() or not self.catalogue.has_every_channel_set:
             return 0
         offers = [
@@ -293,19 +331,20 @@ class _Attempt:
         exceptions, holds = self.job.controller.exceptions, self.job.controller.slot_holds
         return bool(self.domains) and exceptions.plan != PLAIN_DARK and holds == "one action"
 
-    def _whole(self, slots: int, book: Book, found: Solution, bound: int) -> Whole:
-        sorted_out = self.canonical and found.bound == slots
-        values = book.preferred(found) if sorted_out else found.values
-        events, days, borders = book.read(values)
+    def _whole(self, best: _Best, *, canonical: bool) -> Whole:
+        sorted_out = canonical and best.found.bound == best.slots
+        values = best.book.preferred(best.found) if sorted_out else best.found.values
+        events, days, borders = best.book.read(values)
         cells = self.catalogue.cells
         settled = tuple(with_borders(c, b) for c, b in zip(cells, borders, strict=True))
-        return Whole(events, days, settled, self.free, slots, bound)
+        return Whole(events, days, settled, self.free, best.slots, best.bound)
 
     def _stages(self) -> Iterator[tuple[list[Candidate], bool]]:
         """Growing sets of candidates in canonical order, and whether a set is complete."""
+        most = MOST_EXCHANGEABLE if self.catalogue.exchangeable else MOST_CANDIDATES
         for cut in (Cut.NOWHERE, Cut.DATES, Cut.EVERYWHERE):
-            found = list(islice(self._candidates(cut), MOST_CANDIDATES + 1))
-            if len(found) > MOST_CANDIDATES:
+            found = list(islice(self._candidates(cut), most + 1))
+            if len(found) > most:
                 return
             complete = cut is Cut.EVERYWHERE and self.catalogue.has_every_channel_set
             if self.job.controller.slot_holds == "an on and an off":
@@ -319,8 +358,10 @@ class _Attempt:
             yield sorted(dict.fromkeys(found), key=order_of), complete
 
     def _candidates(self, cut: Cut) -> Iterator[Candidate]:
+        goes_by_the_last = self.job.controller.exceptions.end == "recalculates"
+        idle = self.catalogue.idle() if self.domains and goes_by_the_last else ()
         if cut is not Cut.NOWHERE:
-            return self.catalogue.candidates(cut, escape=True)
+            return chain(self.catalogue.candidates(cut, escape=True), idle)
         if not self.domains:
             return iter(self.catalogue.widest())
-        return chain(self.catalogue.widest(), self.catalogue.candidates(cut, escape=False))
+        return chain(self.catalogue.widest(), self.catalogue.candidates(cut, escape=False), idle)

@@ -6,7 +6,7 @@ dates become special days. Only that rest goes into the model firing by firing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from itertools import combinations
 
@@ -19,10 +19,11 @@ from schedcomp.fit.date_ranges import RangeAxis, all_within
 from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints, all_dates, any_date
 from schedcomp.fit.model import Firing
 from schedcomp.fit.start_choice import worthwhile_starts
-from schedcomp.model import Action
+from schedcomp.model import DAY, Action
 from schedcomp.program import Start
 
 SINGLE_WEEKDAYS = tuple(frozenset({day}) for day in range(7))
+MOST_IDLE = 4
 MANY_CHANNELS = 4
 """Of more channels only single ones, pairs, those that do the same and all are tried together."""
 
@@ -94,6 +95,35 @@ class Catalogue:
                         every_pair=not self._largest_is_best,
                     )
 
+    def idle(self) -> Iterator[Candidate]:
+        """For each channel and action the events that come latest in a day of those that neither
+        cover anything nor do harm on any date, special ones aside.
+        """
+        sets = [
+            sum(1 << day for day in days) for days in stored_weekday_sets(self.controller) or ()
+        ]
+        if sets and ALL_WEEKDAYS not in sets:
+            return
+        for channel in range(len(self.cells)):
+            for action in Action:
+                found: list[tuple[int, int, int]] = []
+                for number, group in enumerate(self.firings):
+                    seen = self._seen(number, channel, action, escape=True)
+                    every = np.arange(len(group.starts))
+                    harmless = ~(seen.never(every) | seen.profile.depends).any(axis=1)
+                    harmless &= (seen.profile.row == NO_ROW).all(axis=1)
+                    found += [
+                        (-self._time_of_day(group, start), number, start)
+                        for start in np.flatnonzero(harmless).tolist()
+                    ]
+                for _, number, start in sorted(found)[:MOST_IDLE]:
+                    begin = self.firings[number].starts[start]
+                    yield Candidate(action, begin, ALL_WEEKDAYS, None, (), 0, (channel,))
+
+    def _time_of_day(self, group: Firings, start: int) -> int:
+        exists = any_date(group.dates[start] != NO_DATE)
+        return int(((group.first[start][exists] - self.cells[0].start) % DAY).max(initial=0))
+
     @property
     def _largest_is_best(self) -> bool:
         """Whether an event on fewer dates is never worth more than one on all it could have."""
@@ -101,8 +131,12 @@ class Catalogue:
 
     @property
     def exchangeable(self) -> bool:
-        """Whether any event that does the same may stand for another."""
+        """Whether any event that does the same may stand for another; not where a unit goes by
+        which came last.
+        """
         controller = self.controller
+        if controller.exceptions.slots and controller.exceptions.end == "recalculates":
+            return False
         return controller.slot_holds == "one action" and controller.offsets == "per event"
 
     @property
@@ -176,17 +210,22 @@ class Catalogue:
 
     def offers(self, candidates: Sequence[Candidate]) -> list[Offer]:
         """Each candidate with its firings that depend on something."""
+        wanted = {(c.start, c.action, channel) for c in candidates for channel in c.channels}
         known = dict(
             marked
             for number in range(len(self.firings))
             for channel in range(len(self.cells))
             for action in Action
-            for marked in self._marked(number, channel, action)
+            for marked in self._marked(number, channel, action, wanted)
         )
         return [self._offer(candidate, known) for candidate in candidates]
 
     def _marked(
-        self, number_of_group: int, channel: int, action: Action
+        self,
+        number_of_group: int,
+        channel: int,
+        action: Action,
+        wanted: Set[tuple[Start, Action, int]],
     ) -> Iterator[tuple[tuple[Start, Action, int], _Marked]]:
         group = self.firings[number_of_group]
         seen = self.profile(number_of_group, channel, action)
@@ -195,7 +234,7 @@ class Catalogue:
         conditional = seen.depends | seen.never | (covering & touches)
         conditional &= any_date(group.dates != NO_DATE)
         for number, start in enumerate(group.starts):
-            if covering[number].any():
+            if (start, action, channel) in wanted:
                 occasions = np.flatnonzero(conditional[number])
                 free = np.flatnonzero(covering[number] & ~conditional[number])
                 yield (start, action, channel), _Marked(group, number, occasions, free, seen.row)

@@ -70,12 +70,12 @@ class Planner:
         """
         if self.controller.exceptions.plan == PLAIN_DARK:
             return (Plan(frozenset(domain.keys), (), 0),)
-        owned, shared = self._owned(domain), self._shared(domain)
+        owned, shared = self._owned(domain), self._shared(domain, cells)
         columns = self._columns(domain, cells)
         most = self.controller.exceptions.plan_events
         found = [Plan(frozenset(domain.keys), (), 0)]
         for keys in _choices(self._kinds(domain, owned)):
-            for needs in self._needs(keys, owned, shared):
+            for needs in dict.fromkeys(map(tuple, self._needs(keys, owned, shared))):
                 plans = (self._plan(keys, needs, some) for some in self._usable(columns))
                 found += [p for p in plans if p is not None and (most is None or p.slots <= most)]
         return _undominated(tuple(dict.fromkeys(found)))
@@ -95,17 +95,19 @@ class Planner:
         """The switchings that a plan for these dates is to do: all, more, or some of them."""
         every = [row for key in sorted(keys) for row in owned[key]]
         more = sorted({row for key in keys for row in shared[key]})
-        yield every
-        yield [*every, *more]
+        for rows in (every, [*every, *more]):
+            for some in (rows, [row for row in rows if not self.is_left_to_midnight(*row)]):
+                yield some
+                for action in Action:
+                    yield [(c, r) for c, r in some if self._switching(c, r).action is action]
         for row in more:
             yield [*every, row]
             yield [row]
-        yield [row for row in every if not self.is_left_to_midnight(*row)]
-        for action in Action:
-            yield [(c, r) for c, r in every if self._switching(c, r).action is action]
 
-    def _shared(self, domain: Domain) -> dict[int, list[ChannelRow]]:
-        """For each key the switchings whose bands lie in one of its dates in part."""
+    def _shared(self, domain: Domain, cells: Sequence[Cells]) -> dict[int, list[ChannelRow]]:
+        """For each key the switchings whose bands lie in one of its dates in part, or that firings
+        it decides might do.
+        """
         keys = domain.by_day(self.axis)
         first = day_number(self.axis.first)
         found: dict[int, list[ChannelRow]] = {key: [] for key in domain.keys}
@@ -115,8 +117,11 @@ class Planner:
                     (t + self.clock.offset(t)) // DAY - first
                     for t in (switching.earliest, switching.latest)
                 )
-                for day in range(max(begin, 0), min(end, len(keys) - 1) + 1):
-                    if begin != end and keys[day] != NO_KEY:
+                first_day, last_day = self.done_elsewhere(
+                    channel, cells[channel], switching.action
+                ).get(row, (begin, end))
+                for day in range(max(first_day, 0), min(last_day, len(keys) - 1) + 1):
+                    if (begin != end or day != begin) and keys[day] != NO_KEY:
                         found[int(keys[day])].append((channel, row))
         return found
 
@@ -275,7 +280,6 @@ class Planner:
         bits = {row: 1 << n for n, row in enumerate(needs)}
         usable = [c for c in columns if not c.bad & keys]
         chosen: list[PlanEvent] = []
-        counts = []
         for action in Action:
             wanted = sum(
                 bit for (c, r), bit in bits.items() if self._switching(c, r).action is action
@@ -286,9 +290,13 @@ class Planner:
                 return None
             cover = minimum_cover(wanted, masks)
             chosen += [mine[c].event for c in cover.chosen]
-            counts.append(len(cover.chosen))
+        return Plan(keys, tuple(chosen), self.slots_of(chosen))
+
+    def slots_of(self, events: Sequence[PlanEvent]) -> int:
+        """The slots that the events of a plan take."""
+        ons = sum(event.action is Action.ON for event in events)
         pairs = self.controller.slot_holds == "an on and an off"
-        return Plan(keys, tuple(chosen), max(counts) if pairs else sum(counts))
+        return max(ons, len(events) - ons) if pairs else len(events)
 
     def _switching(self, channel: int, row: int) -> TargetSwitching:
         return self.channels[channel].switchings[row]

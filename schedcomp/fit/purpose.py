@@ -12,7 +12,10 @@ from schedcomp.target import TargetSwitching
 from schedcomp.words import length_words
 
 NOON_MINUTES = 12 * 60
-_IN_CASE = " in case an off was missed"
+_IN_CASE = {
+    Action.OFF: " in case an off was missed",
+    Action.ON: " in case the unit started dark",
+}
 _REPEAT_OF_SLOT = re.compile(r"safety repeat of slot ([0-9]+): (.*)")
 
 
@@ -43,15 +46,15 @@ def again_words(action: Action, minutes: int, start: Start) -> str:
     return f"{action.value} again {length_words(minutes * MINUTE)} after {start_words(start)}"
 
 
-def midday_words(minutes: int) -> str:
+def midday_words(action: Action, minutes: int) -> str:
     """`off at noon in case an off was missed`; `minutes` are those after 00:00."""
     shown = "noon" if minutes == NOON_MINUTES else start_words(ClockStart(minutes))
-    return f"off at {shown}{_IN_CASE}"
+    return f"{action.value} at {shown}{_IN_CASE[action]}"
 
 
 def is_midday(purpose: str) -> bool:
     """Whether a purpose is one of `midday_words`."""
-    return purpose.endswith(_IN_CASE)
+    return purpose.endswith(tuple(_IN_CASE.values()))
 
 
 def idle_words(action: Action, start: Start) -> str:

@@ -37,10 +37,11 @@ def readable(
             continue
         reader = _Reader(table.events, number, freedom, any_weekdays)
         harm = _harm(event, settled)
-        for plainer in reader.plainer():
-            if not _does_harm(plainer, harm, freedom.ranges) and table.replaced(
-                number, plainer, at_most_same=True
-            ):
+        for weekdays, places in reader.plainer():
+            if _does_harm(weekdays, places, harm, freedom.ranges):
+                continue
+            plainer = replace(event, weekdays=weekdays, places=places)
+            if table.replaced(number, plainer, at_most_same=True):
                 break
     return tuple(table.events)
 
@@ -55,14 +56,16 @@ def _harm(event: Stored, settled: Settled) -> list[int]:
     return found
 
 
-def _does_harm(event: Stored, harm: Sequence[int], ranges: RangeAxis) -> bool:
+def _does_harm(
+    weekdays: int, places: Places | None, harm: Sequence[int], ranges: RangeAxis
+) -> bool:
     named = (1 << ranges.count) - 1
-    if event.places is not None:
-        first, last = event.places
+    if places is not None:
+        first, last = places
         inside = (1 << last + 1) - 1
         before = (1 << first) - 1
         named = inside & ~before if first <= last else inside | (named & ~before)
-    return any(harm[day] & named for day in range(7) if event.weekdays >> day & 1)
+    return any(harm[day] & named for day in range(7) if weekdays >> day & 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,22 +77,20 @@ class _Reader:
     freedom: Freedom
     any_weekdays: bool
 
-    def plainer(self) -> Iterator[Stored]:
-        """The event on dates that read better, the best first."""
+    def plainer(self) -> Iterator[tuple[int, Places | None]]:
+        """Weekdays and ranges that read better, the best first."""
         own = self.events[self.number]
         others = [e for n, e in enumerate(self.events) if n != self.number and not e.plan]
         weekdays, places = {e.weekdays for e in others}, {e.places for e in others}
-        now = self._rank(own, weekdays, places)
-        options = [
-            replace(own, weekdays=weekdays, places=places)
-            for weekdays in self._weekdays(own)
-            for places in self._places(own)
-        ]
-        ranked = [
-            (self._rank(one, weekdays, places), self._moved(own, one), n)
-            for n, one in enumerate(options)
-        ]
-        return (options[n] for rank, _, n in sorted(ranked) if _is_better(rank, now))
+        now = self._rank(own.weekdays, own.places, weekdays, places)
+        options = [(days, dates) for days in self._weekdays(own) for dates in self._places(own)]
+        ranks = (self._rank(*option, weekdays, places) for option in options)
+        better = sorted(
+            (rank, self._moved(own.places, options[n][1]), n)
+            for n, rank in enumerate(ranks)
+            if _is_better(rank, now)
+        )
+        return (options[n] for _, _, n in better)
 
     def _weekdays(self, own: Stored) -> list[int]:
         if not self.any_weekdays:
@@ -113,26 +114,30 @@ class _Reader:
         return list(found)
 
     def _rank(
-        self, event: Stored, known_weekdays: Set[int], known_places: Set[Places | None]
+        self,
+        days: int,
+        places: Places | None,
+        known_weekdays: Set[int],
+        known_places: Set[Places | None],
     ) -> tuple[int, int]:
-        """How its weekdays and how its range reads, beside those of others; less is plainer."""
+        """How weekdays and how a range read, beside those of others; less is plainer."""
         weekdays = 0
-        if event.weekdays != ALL_WEEKDAYS:
-            weekdays = 1 if event.weekdays in known_weekdays else 2
-        if event.places is None:
+        if days != ALL_WEEKDAYS:
+            weekdays = 1 if days in known_weekdays else 2
+        if places is None:
             return weekdays, 0
         ranges = self.freedom.ranges
-        first, last = event.places
+        first, last = places
         round_ends = _begins_month(first, ranges) + _ends_month(last, ranges)
-        shared = event.places in known_places
+        shared = places in known_places
         return weekdays, 1 if round_ends == 2 else 2 if shared else 3 if round_ends else 4
 
-    def _moved(self, own: Stored, other: Stored) -> int:
+    def _moved(self, own: Places | None, other: Places | None) -> int:
         """By how many days the ends of a range moved."""
-        if own.places is None or other.places is None:
+        if own is None or other is None:
             return 0
         count = self.freedom.ranges.count
-        away = ((b - a) % count for a, b in zip(own.places, other.places, strict=True))
+        away = ((b - a) % count for a, b in zip(own, other, strict=True))
         return sum(min(days, count - days) for days in away)
 
 

@@ -1,7 +1,8 @@
 """Spare slots put to use: repeats that change nothing while all goes well.
 
 An OFF in the middle of the day, and each OFF and each evening ON a second time some minutes later.
-If an event is missed, the lamps are wrong for those minutes and not until the next one. A repeat
+If an event is missed, the lamps are wrong for those minutes and not until the next one. Lamps that
+are lit from end to end have an ON each day, for a unit that starts dark. A repeat
 is stored only if each of its firings, on every date and under every error, lies in a cell of its
 own action whose switching is surely done.
 """
@@ -47,7 +48,9 @@ class Repeat:
 
 @dataclass(frozen=True, slots=True)
 class _Wish:
-    """A repeat to look for: of an event, or (None) an OFF at midday for these channels."""
+    """A repeat to look for: of an event, or (None) one at midday for these channels: an OFF, or an
+    ON where lamps are lit from end to end.
+    """
 
     of: int | None
     channels: tuple[int, ...]
@@ -110,7 +113,7 @@ def _wishes(
     standing: Standing, events: tuple[Stored, ...], controller: Controller, *, together: bool
 ) -> Iterator[_Wish]:
     """Midday first, then OFFs, then evening ONs, those that help on most dates first."""
-    used = sorted({n for e in events for n in e.channels})
+    used = [c.channel for c in standing.settled.channels]
     if together and controller.event_covers == "any channels":
         dark = tuple(n for n in used if _is_dark_at_noon(standing, events, controller, n))
         used = [n for n in used if n not in dark]
@@ -130,7 +133,7 @@ def _is_dark_at_noon(
 ) -> bool:
     """Whether an OFF at 12:00 of every date would do."""
     found = _answer(standing, events, controller, _Wish(None, (channel,)))
-    return found is not None and found.event == _midday_off((channel,), NOON_MINUTES)
+    return found is not None and found.event == _at_midday((channel,), Action.OFF, NOON_MINUTES)
 
 
 def _is_evening(start: Start, controller: Controller) -> bool:
@@ -157,16 +160,24 @@ def _answer(
     return None
 
 
-def _midday_off(channels: tuple[int, ...], minutes: int) -> Stored:
-    return Stored(channels, Action.OFF, ClockStart(minutes), ALL_WEEKDAYS, None)
+def _at_midday(channels: tuple[int, ...], action: Action, minutes: int) -> Stored:
+    return Stored(channels, action, ClockStart(minutes), ALL_WEEKDAYS, None)
+
+
+def _is_always_lit(standing: Standing, channels: tuple[int, ...]) -> bool:
+    meant = [c for c in standing.settled.channels if c.channel in channels]
+    return all(c.lit_at_start and not c.switchings for c in meant)
 
 
 def _tries_at_midday(
     standing: Standing, channels: tuple[int, ...], readings: Sequence[int]
 ) -> Iterator[Try]:
-    """An OFF of every date at these minutes; dates that have one at midday do not count."""
+    """An OFF, or the ON of lamps always lit, of every date at these minutes; dates that have an
+    OFF at midday do not count.
+    """
+    action = Action.ON if _is_always_lit(standing, channels) else Action.OFF
     for minutes in readings:
-        event = _midday_off(channels, minutes)
+        event = _at_midday(channels, action, minutes)
         if not standing.knows(event.start):
             continue
         aims = []
@@ -176,7 +187,7 @@ def _tries_at_midday(
             helps = ~_off_at_midday(standing, channel, event.start)[fires.occasion]
             aims.append(Aim(fires, unwanted, helps, fires.occasion))
         least = least_of(sum(int(a.helps.sum()) for a in aims))
-        yield Try(event, midday_words(minutes), tuple(aims), least)
+        yield Try(event, midday_words(action, minutes), tuple(aims), least)
 
 
 def _off_at_midday(standing: Standing, channel: int, like: Start) -> Bools:

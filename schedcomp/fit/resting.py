@@ -82,28 +82,32 @@ class Author:
         if rule.length == "range" and earlier is not None:
             terms.append((earlier, 1.0))
         self.draft.rows.append(Row(tuple(terms), lower=0.0))
-        action = self._first_action(resting.plans[choice[1]], choice[0], resting.domain)
-        if action == "unknown":
-            self.draft.forbid(begin)
-        elif isinstance(action, Action):
-            self._at_midnight(resting.domain, begin, choice[0], 0, action)
+        for channel in resting.domain.channels:
+            action = self._first_action(
+                resting.plans[choice[1]], choice[0], resting.domain, channel
+            )
+            if action == "unknown":
+                self.draft.forbid(begin)
+            elif isinstance(action, Action):
+                self._at_midnight(resting.domain, begin, choice[0], 0, action, [channel])
 
-    def _first_action(self, plan: Plan, key: int, domain: Domain) -> Action | str | None:
-        """What a unit does at 00:00 of the first date."""
+    def _first_action(
+        self, plan: Plan, key: int, domain: Domain, channel: int
+    ) -> Action | str | None:
+        """What a unit does on a channel at 00:00 of the first date."""
         rule = self.planner.controller.exceptions
         if rule.plan == PLAIN_DARK or rule.start == "off":
             return Action.OFF
         if rule.start == "recalculates":
-            return self._left_by(plan, key, domain)
+            return self._left_by(plan, key, domain, channel)
         return None
 
-    def _left_by(self, plan: Plan, key: int, domain: Domain) -> Action | str | None:
+    def _left_by(self, plan: Plan, key: int, domain: Domain, channel: int) -> Action | str | None:
         """What the plan, had it run the day before too, did last; None without events."""
         found: set[Action | str | None] = set()
         for day in self._days(domain, key):
             begin = midnight(self.planner.clock, self.planner.axis, day)
-            for channel in domain.channels:
-                found.add(self._last_before(plan, channel, day, begin))
+            found.add(self._last_before(plan, channel, day, begin))
         return found.pop() if len(found) == 1 else "unknown"
 
     def _last_before(
@@ -161,7 +165,7 @@ class Author:
         if self.planner.controller.exceptions.end != "off":
             return
         for key, end in self.ends(resting):
-            self._at_midnight(resting.domain, end, key, 1, Action.OFF)
+            self._at_midnight(resting.domain, end, key, 1, Action.OFF, resting.domain.channels)
 
     def ends(self, resting: Resting) -> Iterator[tuple[int, int]]:
         """Each key with a variable: it is a special day, and the next date is none."""
@@ -178,11 +182,17 @@ class Author:
             yield key, end
 
     def _at_midnight(
-        self, domain: Domain, variable: int, key: int, days_later: int, action: Action
+        self,
+        domain: Domain,
+        variable: int,
+        key: int,
+        days_later: int,
+        action: Action,
+        channels: Sequence[int],
     ) -> None:
         for day in self._days(domain, key):
             at = midnight(self.planner.clock, self.planner.axis, day + days_later)
-            for channel in domain.channels:
+            for channel in channels:
                 cells = self.draft.cells[channel]
                 if cells.origin <= at <= cells.end:
                     self.draft.add_firing(variable, Firing(channel, at, at, True, (day,)), action)

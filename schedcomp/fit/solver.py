@@ -13,6 +13,8 @@ import numpy as np
 SEED = 1
 MOST_NODES = 2000
 ROUNDING = 1e-6
+PRICE_ERROR = 1e-4
+"""More than the solver's prices and costs can be off by; costs are whole numbers."""
 PRIMAL = 4
 """The simplex method that starts from values that are allowed; of both the quicker one here."""
 
@@ -100,12 +102,7 @@ def relax(model: Model) -> Relaxed | None:
     """
     import highspy
 
-    solver = _solver()
-    solver.setOptionValue("simplex_strategy", PRIMAL)
-    lp = _lp(model)
-    lp.integrality_ = []
-    solver.passModel(lp)
-    solver.run()
+    solver = _relaxation(model)
     status = solver.getModelStatus()
     if status == highspy.HighsModelStatus.kInfeasible:
         return None
@@ -113,6 +110,35 @@ def relax(model: Model) -> Relaxed | None:
         raise RuntimeError(f"the solver stopped with {solver.modelStatusToString(status)}")
     cost = float(solver.getInfo().objective_function_value)
     return Relaxed(tuple(solver.getSolution().col_value), cost)
+
+
+def decided(model: Model, most: float) -> dict[int, float]:
+    """Variables that have the same value in every solution that costs at most `most`.
+
+    The reduced cost of a variable in the relaxation is what leaving its limit costs at least, for
+    each whole step away from it.
+    """
+    import highspy
+
+    solver = _relaxation(model)
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return {}
+    room = most - float(solver.getInfo().objective_function_value) + PRICE_ERROR
+    solution = solver.getSolution()
+    prices, values = np.array(solution.col_dual), np.array(solution.col_value)
+    beyond = np.abs(prices) > room
+    return {v: float(round(values[v])) for v in np.flatnonzero(beyond).tolist()}
+
+
+def _relaxation(model: Model) -> Any:
+    """The solver after the model without whole numbers."""
+    solver = _solver()
+    solver.setOptionValue("simplex_strategy", PRIMAL)
+    lp = _lp(model)
+    lp.integrality_ = []
+    solver.passModel(lp)
+    solver.run()
+    return solver
 
 
 def _solver() -> Any:  # highspy's own types do not cover its options

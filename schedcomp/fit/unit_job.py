@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TypeVar, cast
 
 from schedcomp.clock import Zone
 from schedcomp.controller import Controller
@@ -11,6 +13,8 @@ from schedcomp.fit.date_ranges import RangeAxis
 from schedcomp.fit.firings import Firings
 from schedcomp.fit.settled import Stored, StoredDays
 from schedcomp.target import ChannelTarget
+
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +26,13 @@ class UnitJob:
     ranges: RangeAxis
     controller: Controller
     clock: Zone
+    _known: dict[object, object] = field(default_factory=dict, compare=False)
+
+    def remembered(self, key: object, make: Callable[[], Made]) -> Made:
+        """What `make` makes, made once; jobs for some of the channels share it."""
+        if key not in self._known:
+            self._known[key] = make()
+        return cast("Made", self._known[key])
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,11 +27,11 @@ CHOICE_WITHOUT_COUNTRY = problem(
     "E303",
     "`{key}` chooses from the holiday list of a country, and no country is given.",
     why="Without a country there is no list, only the dates you add.",
-    fix='give the country\nholidays = {{ country = "US", {key} = ... }}',
+    fix='give the country in the holidays line\ncountry = "US", observed = false',
 )
 LIST_ENDS = problem(
     "E304",
-    "the holiday list of {country} does not cover {years}.",
+    "The holiday list of {country} does not cover {years}.",
     why="It covers {covered}. In other years it names no holiday, and lamps would run as on any "
     "day.",
     fix="leave the country out and enter the dates yourself\n"
@@ -39,7 +39,7 @@ LIST_ENDS = problem(
 )
 EMPTY_LIST = caution(
     "E305",
-    "the holiday list of {country} names no holiday in this period.",
+    "The holiday list of {country} names no holiday in this period.",
     why="Every line that uses holidays changes nothing.",
     fix='enter the dates yourself\nholidays = {{ add = {{ "New Year" = "jan 1" }} }}',
 )
@@ -47,7 +47,7 @@ NOT_IN_LIST = problem(
     "E306",
     '"{name}" is not in the holiday list of {country}.',
     why="{names}",
-    fix='write a name of the list, or enter the date yourself\nadd = {{ "{name}" = "{example}" }}',
+    fix='write a name of the list, or enter the date yourself\nadd = {{ "{name}" = "dec 24" }}',
 )
 NOT_THIS_TIME = caution(
     "E307",
@@ -56,7 +56,7 @@ NOT_THIS_TIME = caution(
 )
 OBSERVED_NOT_SAID = problem(
     "E308",
-    "say whether holidays count on the dates they are moved to: {count} in this period.",
+    "Say whether holidays count on the dates they are moved to: {count} in this period.",
     why="{changes}",
     fix="add one of these to the holidays line\nobserved = true\nobserved = false",
     page="""\
@@ -74,25 +74,19 @@ A single date can still be set by its own calendar line below the line with the 
 )
 ESTIMATED = caution(
     "E309",
-    "holiday dates that depend on the moon may still move by a day or two: {count}.",
+    "Holiday dates that depend on the moon may still move by a day or two: {count}.",
     why="Estimated by calculation: {dates}. The authority fixes the date shortly before.",
     fix="when the date is announced, put it below the line with the holidays\n{example}",
 )
 ADDED_FROM_LIST = problem(
     "E310",
-    'the added holiday "{name}" is described by other holidays.',
+    'The added holiday "{name}" is described by other holidays.',
     why="An added holiday needs dates of its own; it is part of the list it would be read from.",
     fix='write its dates\nadd = {{ "{name}" = "2027-09-03" }}',
 )
-ADDED_HALF = problem(
-    "E311",
-    'the added holiday "{name}" is only half a date.',
-    why="A holiday is a whole date. Which half of it is lit is for the calendar line to say.",
-    fix='leave out the word "{half}" here and write it in the calendar\n"holidays {half}: dark"',
-)
 ADDED_NEVER = caution(
     "E312",
-    'the added holiday "{name}" falls on no date of this period.',
+    'The added holiday "{name}" falls on no date of this period.',
     why="It changes nothing.",
 )
 
@@ -100,9 +94,9 @@ ADDED_NEVER = caution(
 
 NO_HOLIDAY_LIST = problem(
     "E321",
-    "this line uses holidays, but the site has no holiday list.",
+    "This line uses holidays, but the site has no holiday list.",
     why="Without a list these lines would name no date at all.",
-    fix='add a line below [site]\nholidays = {{ country = "US" }}',
+    fix='add a line below [site]\nholidays = {{ country = "US", observed = false }}',
 )
 UNKNOWN_HOLIDAY = problem(
     "E322",
@@ -114,35 +108,35 @@ LEFT_OUT_HOLIDAY = problem(
     "E323",
     '"{name}" was left out of the holiday list of this site.',
     why="The holidays line keeps it out with `only` or `except`, so this line names no date.",
-    fix="take it back into the holidays line, or name the date itself\n{example}",
+    fix="take it back into the holidays line, or name the dates themselves\n{example}",
 )
 NO_OBSERVED_DATES = problem(
     "E324",
-    "the holiday list of this site was chosen without observed dates.",
+    "The holiday list of this site was chosen without observed dates.",
     why='With observed = false "{name} (observed)" never comes.',
     fix="set in the holidays line\nobserved = true",
 )
 RULE_WITHOUT_FREQ = problem(
     "E313",
-    "this rrule does not say how often it repeats.",
+    "This rrule does not say how often it repeats.",
     why="It needs FREQ with DAILY, WEEKLY, MONTHLY or YEARLY.",
-    fix="write for example\nrrule FREQ=MONTHLY;BYDAY=1MO",
+    fix="write, for example\nrrule FREQ=MONTHLY;BYDAY=1MO",
 )
 RULE_BAD_PART = problem(
     "E314",
     '"{part}" is not a part of an rrule that can be read.',
     why="{expected}",
-    fix="write for example\nrrule FREQ=MONTHLY;BYDAY=1MO,3MO",
+    fix="write, for example\nrrule FREQ=MONTHLY;BYDAY=1MO,3MO",
 )
 RULE_TWICE = problem(
     "E315",
-    'the rrule has "{part}" twice.',
+    'The rrule has "{part}" twice.',
     why="Only one of the two could count.",
     fix="write all values behind one {part}\nrrule FREQ=WEEKLY;BYDAY=MO,TH",
 )
 RULE_WITH_HOURS = problem(
     "E316",
-    'an rrule names dates here, and "{part}" asks for times of the day.',
+    'An rrule names dates here, and "{part}" asks for times of the day.',
     why="Times stand in the windows of the day type.",
     fix="use FREQ with DAILY, WEEKLY, MONTHLY or YEARLY\nrrule FREQ=WEEKLY;BYDAY=MO",
 )
@@ -150,7 +144,7 @@ RULE_MISFIT = problem(
     "E317",
     "{part} does not go with {other}.",
     why="RFC 5545 does not allow the two together, and programs read them differently.",
-    fix="leave out {part}, or write a rule like\nrrule FREQ=MONTHLY;BYDAY=1MO",
+    fix="leave it out, or write a rule like\nrrule FREQ=MONTHLY;BYDAY=1MO",
 )
 RULE_UNTIL_CLOCK = caution(
     "E318",
@@ -189,15 +183,9 @@ RULE_OTHER_PARTS = (
 
 # Opening hours
 
-HOURS_HALF = problem(
-    "E341",
-    "opening hours are set for whole dates, not for {half} alone.",
-    why="Two parts of a date go into one line with a comma.",
-    fix='leave out the word "{half}"\nmon = "08:00-12:00, 14:00-18:00"',
-)
 DATES_WITHOUT_HOURS = caution(
     "E342",
-    "no line of [hours] names {count} dates; they count as closed.",
+    "No line of [hours] names {count}; closed is taken then.",
     why="First {first}, last {last}. Windows that wait for opening or closing stay dark on them.",
     fix='say it, as the first line of [hours]\n"every day" = "closed"',
 )

@@ -36,7 +36,7 @@ would be lit over the period; "more" where the line keeps lamps dark.""",
 NONE_SAVES = note(
     "E653",
     "No single line of the site file takes the slots.",
-    why="{tried} left out, each by itself: a program took no fewer slots.{untried}",
+    why="{tried} left out, one at a time: a program took no fewer slots.{untried}",
 )
 
 NOT_ENOUGH = problem(
@@ -49,7 +49,7 @@ NOT_ENOUGH = problem(
 BAD_MINUTES = problem(
     "E660",
     "{found} is not a tolerance in minutes.",
-    why="Slots are counted for tolerances in whole minutes, up to one of 1 to {most} min.",
+    why="Slots are counted for tolerances in whole minutes, from 1 to {most} min.",
     fix="write\n--to {example}",
 )
 

@@ -76,11 +76,20 @@ YEARS_NOT_COVERED = problem(
     fix="write a date of one of those years, for example\n{option}2027-12-03",
 )
 
+TODAY_BY_CLOCK = "Today, {day} by the clock of this computer,"
+
+NOT_PRINTED = problem(
+    "E712",
+    "The answer could not be printed.",
+    why="The computer says: {words}. Files that this command writes are not concerned.",
+    fix="print it, or send it where there is room, for example\nschedcomp check north-lot.toml",
+)
+
 BAD_TIME = problem(
     "E759",
     "{found} is not a date and a clock time.",
     why="Write the date as year-month-day and the time from 00:00 to 23:59, with a blank between.",
-    fix='write\n"2027-03-14 02:30"',
+    fix='write\n"2027-12-03 06:30"',
 )
 
 TIME_SKIPPED = problem(
@@ -132,7 +141,7 @@ CONTROLLER_NOT_NAMED = problem(
 
 OUR_FAULT = fault(
     "E901",
-    "this is a mistake in schedcomp, not in your files.",
+    "This is a mistake in schedcomp, not in your files.",
     why="No file was written. Please report it with this line: "
     "schedcomp {version}, {step}, {what}.",
     fix="nothing in your files; to see every step that led there, set this and try again\n"

@@ -37,3 +37,10 @@ ORDER_IS_LUCK = caution(
     fix="change one of the two slots in the unit, or build again\nschedcomp build north-lot.toml",
 )
 OF_THE_UNIT = "the unit itself"
+
+HOURS_TOO_LONG = problem(
+    "E713",
+    "These dates are more than {most} days apart.",
+    why="A unit's counter is read more often than that.",
+    fix="name an earlier second date, or a later first one\n--since {since}",
+)

@@ -65,7 +65,7 @@ SPARE_EXCEPTION_KEY = problem(
     "E609",
     "{key} has no meaning with {other}.",
     why="{why}",
-    fix="delete the entry, or make it a remark\n# {key} =",
+    fix="leave {key} out",
 )
 
 OFFSET_STEP_TOO_LONG = problem(

@@ -1,4 +1,4 @@
-"""Trouble with files (E701 to E729) and with the writing of TOML in them (E160 to E199)."""
+"""Trouble with files (E701 to E709) and with the writing of TOML in them (E160 to E199)."""
 
 from __future__ import annotations
 
@@ -33,14 +33,14 @@ NOT_UTF8 = problem(
     "The text of {name} is not stored as UTF-8: byte {byte} on line {line} does not fit.",
     why="Letters with accents and signs such as the degree sign are stored in different ways; "
     "this file uses an older one.",
-    fix='in the editor choose "Save as", then as encoding\nUTF-8',
+    fix='in the editor choose "Save as", then UTF-8 as the encoding',
 )
 
 UTF16 = problem(
     "E705",
     "The text of {name} is stored as UTF-16.",
     why='Some editors call this "Unicode". This program reads UTF-8, which every editor can write.',
-    fix='in the editor choose "Save as", then as encoding\nUTF-8',
+    fix='in the editor choose "Save as", then UTF-8 as the encoding',
 )
 
 NOT_TEXT = problem(
@@ -48,7 +48,7 @@ NOT_TEXT = problem(
     "{name} is not a plain text file: there is a zero byte on line {line}.",
     why="A spreadsheet or word-processor file cannot be read, nor a file that was damaged when "
     "it was copied.",
-    fix="save the text alone, in a file whose name ends with\n.toml",
+    fix="save the text alone, in a file whose name ends with .toml",
 )
 
 TOO_BIG = problem(
@@ -63,6 +63,13 @@ EMPTY = problem(
     "The file {name} is empty.",
     why="Nothing stands in it but blanks and remarks.",
     fix="begin with this line\n{first_line}",
+)
+
+NOT_PLAIN = problem(
+    "E709",
+    "{path} is not a file but a device, or what another program is writing.",
+    why="Such a thing may never end, so it is not read.",
+    fix="store it in a file first and name that, for example\n{example}",
 )
 
 # Values without quotes
@@ -304,14 +311,14 @@ TOO_MANY = problem(
     "E191",
     "There are too many mistakes to name them all; the check of this file stopped here.",
     why="This is perhaps not the file that was meant, or a quote or bracket is missing above.",
-    fix="mend the first ones and try again with\nschedcomp check north-lot.toml",
+    fix="mend the first ones and look again with\nschedcomp check {name}",
 )
 
 TOO_LONG = problem(
     "E194",
     "The file has more than {most} entries; it was read up to here.",
     why="A site file has a few dozen, so this is probably another file.",
-    fix="name the site file, for example\nschedcomp check north-lot.toml",
+    fix="name the site file, for example\nnorth-lot.toml",
 )
 
 MISSING_BRACES = problem(

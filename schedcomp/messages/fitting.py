@@ -6,7 +6,7 @@ from schedcomp.messages.kind import caution, note, problem
 
 NEEDS_MORE_SLOTS = problem(
     "E631",
-    "this period needs {needed} slots{each}; {controller} has {slots}.",
+    "This period needs {needed} slots{each}; {controller} has {slots}.",
     why="That is with lamps up to {tolerance} min {direction} than asked. events.csv and "
     "transfer.json were not written.",
     fix="give dates the same times, or allow more minutes; this tells what each tolerance takes\n"
@@ -19,7 +19,7 @@ different times (give more dates the same day type), or a controller with more s
 
 OUT_OF_REACH = problem(
     "E632",
-    "{controller} cannot do {count} switchings of {circuit} within {tolerance} min.",
+    "{controller} cannot do {switchings} of {circuit} within {tolerance} min.",
     why="First: {action} at {phrase} on {first}. No event this controller can store comes close "
     "enough on that date without switching the lamps wrongly on another.",
     fix="{fix}",
@@ -34,8 +34,7 @@ NEVER_SWITCHED_ON = caution(
     "{circuit}: lit from end to end, so no slot switches its lamps on.",
     why="The test run takes them as lit at the start. A unit that starts dark, as one does that is "
     "new or was without power, leaves them dark.",
-    fix="leave this circuit off the controller, or give it a short break, for example\n"
-    '"on from 12:00 until 11:55"',
+    fix="leave this circuit off the controller, or {way_out}",
 )
 
 NO_SUCH_CHANNEL = problem(
@@ -55,23 +54,23 @@ FEWER_SLOTS = note(
 
 SWITCHING_DROPPED = note(
     "E635",
-    "{circuit}: {count} lit spans are too short to be switched safely and stay dark.",
-    why="First on {first}, last on {last}; the longest would be lit for {longest}. The unit's own "
+    "{circuit}: {count} left dark, too short to be switched safely.",
+    why="{dates}; lit for {longest} at most. The unit's own "
     "sun times may be {error} min off, so it could switch off before it switches on.",
     fix="nothing, if that is wanted; else end the window later",
 )
 
 GAP_LENGTHENED = note(
     "E636",
-    "{circuit}: {count} dark gaps are too short to be switched safely and begin earlier.",
-    why="First on {first}, last on {last}; the lamps go off up to {longest} before the time asked.",
+    "{circuit}: {count} made longer, too short to be switched safely.",
+    why="{dates}; the lamps go off up to {longest} before the time asked.",
     fix='nothing, if that is wanted; else bridge short gaps\nshortest_off = "15 min"',
 )
 
 MOVED_TO_STEP = caution(
     "E637",
-    "{circuit}: {count} switchings move to the {step}-minute step of {controller}.",
-    why="First on {first}: {phrase}. An OFF moves earlier, an ON later, so that dark hours are "
+    "{circuit}: {count} moved to the {step}-minute step of {controller}.",
+    why="{dates}; the first is {phrase}. An OFF moves earlier, an ON later, so that dark hours are "
     "kept.",
     fix="write times on the step",
 )

@@ -16,7 +16,8 @@ STOPPED = problem(
     "The questions ended at {number}, {key}. Nothing was written.",
     why="{what}",
     fix="answer all of them, or give answers as options and let the rest be usual\n"
-    "schedcomp new --answer 'name=North lot' --answer 'place=40.59 N, 105.08 W' --usual",
+    "schedcomp new --answer 'name=Corner lot' --answer 'place=40.59 N, 105.08 W' "
+    "--answer 'circuits=Poles' --usual",
 )
 INPUT_ENDED = "The input ended before this question was answered."
 REFUSED = "It was not wished that files are replaced."

@@ -392,5 +392,26 @@ ONLY_AND_EXCEPT = problem(
     "E257",
     "The holidays have both only and except.",
     why="only names all that count, so nothing is left to take out.",
-    fix="take the names out of only, and make except a remark\n{typed}",
+    fix="take the names out of only, and leave except out",
+)
+
+TEXT_TOO_LONG = problem(
+    "E267",
+    "{key} is {count} letters long.",
+    why="On the sheet and the label there is room for {most}.",
+    fix="write a shorter one, such as\n{typed}",
+)
+
+TOO_MANY_LINES = problem(
+    "E268",
+    "{key} has {count} entries.",
+    why="At most {most} are read, and the rest would count for nothing.",
+    fix='join entries that mean the same, as in\n"nov 20 to jan 6, 2027-02-12 evenings: late"',
+)
+
+PHRASE_TOO_LONG = problem(
+    "E266",
+    "This phrase is {count} letters long.",
+    why="At most {most} are read: enough to name every date of a year one by one.",
+    fix="divide it into several lines, or name whole stretches of dates, such as\nnov 20 to jan 6",
 )

@@ -35,7 +35,17 @@ LIT_REST = Wanted(
     "lit from sunset + 30 min until sunrise - 30 min\n"
     "lit while open and dark\n"
     "lit only from sunset until 22:30\n"
-    "lit only on these dates",
+    "lit only on these dates\n"
+    "lit at most 5 h each night\n"
+    "lit on at most 30 nights a year",
+)
+LIT_EACH_NIGHT = Wanted(
+    'The words "at most" with "each night"', "write\nlit at most 5 h each night"
+)
+LIT_NIGHTS = Wanted(
+    "How many nights, a year, a month, a week or in a row",
+    "write one of these\nlit on at most 30 nights a year\n"
+    "lit on at most 3 nights a week from 22:00 until 24:00",
 )
 CONDITION = Wanted(
     "What the rule waits for",
@@ -65,7 +75,10 @@ MEASURE = Wanted(
     '"kW", "lumens" or "lamps"', "write, for example\nat most 50 % of kW from 00:00 until 06:00"
 )
 COUNT = Wanted("A whole number", "write, for example\nat most 12 exception days a year")
-A_YEAR = Wanted('The words "a year"', "write, for example\nat most 12 exception days a year")
+A_YEAR = Wanted(
+    'The words "days a year", "days a month", "days a week" or "days in a row"',
+    "write, for example\nat most 12 exception days a year",
+)
 ALL_OFF = Wanted('The words "all off"', "write\nnever all off")
 LEVEL = Wanted(
     'A light level between "at most" or "at least" and its hours',

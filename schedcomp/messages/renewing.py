@@ -58,7 +58,7 @@ BAD_YEARS = problem(
 
 TOO_MANY_YEARS = problem(
     "E771",
-    "one program for {count} years is too much to ask; the most is {most}.",
+    "One program for {count} years is too much to ask; the most is {most}.",
     why="Holidays and clock changes of later years are not settled yet.",
     fix="write\n--years {example}",
 )
@@ -79,7 +79,7 @@ YEARS_FOR_YEAR = problem(
 
 YEARS_NOT_TOGETHER = problem(
     "E774",
-    "no program does for all of {first} to {last}; one does for {possible}.",
+    "No program does for all of {first} to {last}; one does for {possible}.",
     why="{obstacle}",
     fix="build for the years that go together\n{typed}",
     page="""\
@@ -143,7 +143,7 @@ BEGINS_WITH_OLD = "It begins no earlier than the old program, which was made for
 
 OLD_IN_THE_WAY = problem(
     "E779",
-    "the files would be written over {name}, which the units still hold.",
+    "The files would be written over {name}, which the units still hold.",
     why="Until the new slots are keyed in, the old program is the one that counts.",
     fix="write them into another folder\n--out {suggestion}",
 )

@@ -69,10 +69,10 @@ DRIFT = note(
 
 NO_ROOM = caution(
     "E541",
-    "{circuit}: the rule leaves no room beside {count} switchings that follow the sun.",
-    why="First the {action} at {phrase} on {first}: a program may not do it {way}, and the sun "
+    "{circuit}: the rule leaves no room beside {count} after the sun.",
+    why="First: {action} at {phrase} on {first}. A program may not do it {way}, and the sun "
     "times of the unit, or its few slots, are not exact to the minute.",
-    fix="leave some minutes to the rule, for example\non from sunset + 15 min until 23:00",
+    fix="leave the rule {minutes} minutes\n{typed}",
 )
 
 UNCONFIRMED = caution(
@@ -109,7 +109,7 @@ ACCEPT_WITHOUT_REASON = problem(
     "E561",
     "Each --accept needs a --because of its own, in the same order.",
     why="What is accepted is printed everywhere with its reason.",
-    fix='write, for example\n--accept "4.2(b)" --because "variance 24-118, ends 2027-06-30"',
+    fix='write, for example\n--accept "{one}" --because "variance 24-118, ends 2027-06-30"',
 )
 
 NOTHING_TO_CHECK = problem(

@@ -1,4 +1,4 @@
-"""Wording of findings about the sheet and its codes (E720 to E729, E738 to E749)."""
+"""Wording of findings about the sheet and its codes (E720, E721, E738 to E743)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Wording about copying a program to a stick and checking it there (E780 to E791)."""
+"""Wording about copying a program to a stick and checking it there (E738, E780 to E791)."""
 
 from __future__ import annotations
 
@@ -87,6 +87,8 @@ OTHER_SHEET = caution(
 )
 SHEET_WITHOUT_CODE = "The program code {code} does not stand in it."
 SHEET_NOT_READ = "It could not be read: {words}."
+SHEET_NOT_PLAIN = "It is not a file."
+SHEET_TOO_BIG = "It is larger than {most} MB."
 NOTHING_BESIDE = "No check.json beside it says that it belongs to program {code}."
 
 # Checking a set

@@ -103,7 +103,7 @@ DATES_END = Wanted(
 DAYS = Wanted("A number of days", "write, for example\neaster - 2 days")
 DAYS_WORD = Wanted('The word "days"', "write, for example\neaster - 2 days")
 OBSERVED = Wanted(
-    'A comma, a colon, "(observed)" or the end', 'write, for example\nholiday "Boxing Day"'
+    'A comma, a colon, "(observed)" or the end', "write, for example\nholiday Boxing Day"
 )
 RULE = Wanted("A recurrence rule", "write, for example\nrrule FREQ=MONTHLY;BYDAY=1MO")
 COLON = Wanted("The colon after the dates", "write, for example\nfri, sat evenings: late")

@@ -6,9 +6,9 @@ from schedcomp.messages.kind import caution, note
 
 UNUSED_DAY_TYPE = caution(
     "E270",
-    "day type {name} is never used.",
+    "Day type {name} is never used.",
     why="No calendar line names it, so its windows light nothing.",
-    fix='use it in a calendar line, or delete it\n"every day: {name}",',
+    fix='delete it, or use it in a calendar line, for example\n"fri evenings: {name}",',
 )
 
 NO_DATE_NAMED = "It names no date of the period."
@@ -16,7 +16,7 @@ ALL_NAMED_AGAIN = "Lines further down name all of its dates again."
 
 IDLE_LINE = caution(
     "E271",
-    "this line decides nothing from {first} through {last}.",
+    "This line decides nothing from {first} through {last}.",
     why="{reason}",
     fix="delete the line, or move it below the lines that overrule it",
     page="""The last calendar line that names a half of a date decides it. A line that names no date
@@ -67,7 +67,7 @@ CLOSED_BUT_LIT = caution(
 
 SMALL_HOURS = caution(
     "E277",
-    "the window that starts at {start} belongs to the date it starts on.",
+    "The window that starts at {start} belongs to the date it starts on.",
     why="Under `{line}` it lights {example} from {start}, which is the night after {before}.",
     fix="nothing, if that is wanted; else name the date after",
 )
@@ -90,8 +90,15 @@ SHORT_GAP = caution(
 LIT_AT_NOON = caution(
     "E280",
     "{circuit}: lit at midday on {dates}.",
-    why="First {first}: from {start} until {end}. Last {last}.",
+    why="First {first}, last {last}. The first time they are lit from {start} until {end}.",
     fix="nothing, if that is wanted; else end the window at dawn",
+)
+
+KEPT_DARK_ALL_DAY = caution(
+    "E284",
+    "{circuit}: this line keeps the lamps dark for 24 hours.",
+    why="It begins and ends at the same time, so on its dates nothing is ever lit.",
+    fix="nothing, if that is wanted; else let it end at another time",
 )
 
 EMPTY_SOMETIMES = note(
@@ -109,13 +116,13 @@ SWALLOWED_ONE_OFF = caution(
 
 LEFT_OUT = note(
     "E282",
-    "{circuit}: shortest_on leaves out {count} lit times of up to {longest}.",
+    "{circuit}: shortest_on leaves out {count} of up to {longest}.",
     why="First {first}, last {last}.",
 )
 
 BRIDGED = note(
     "E283",
-    "{circuit}: shortest_off keeps the lamps on through {count} gaps of up to {longest}.",
+    "{circuit}: shortest_off keeps the lamps on through {count} of up to {longest}.",
     why="First {first}, last {last}.",
 )
 
@@ -140,7 +147,7 @@ SECOND_PASS = note(
 
 FAR_FROM_TOWN = caution(
     "E450",
-    "the site lies {where}.",
+    "The site lies {where}.",
     why="No town of 15,000 people is within 100 km; a mistyped coordinate often ends up like "
     "this. All sun times follow from it.",
     fix="check latitude and longitude, north and east positive",
@@ -148,7 +155,7 @@ FAR_FROM_TOWN = caution(
 
 AT_SEA = caution(
     "E451",
-    "the site lies {where}.",
+    "The site lies {where}.",
     why="A mistyped sign or digit often ends up like this. All sun times follow from it.",
     fix="check latitude and longitude, north and east positive",
 )

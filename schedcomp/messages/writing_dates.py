@@ -136,7 +136,7 @@ QUOTES = problem(
     "E149",
     "The quotes around this name are not complete.",
     why="A name in quotes has the same quote before and behind it, and none inside.",
-    fix='write, for example\nholiday "New Year\'s Day"',
+    fix="leave them out, for example\nholiday Christmas Day",
 )
 RULE_FORM = problem(
     "E151",

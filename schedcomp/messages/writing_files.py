@@ -63,3 +63,10 @@ HALF_WAY = problem(
     "No file was lost, and no old file stands beside a new one.",
     fix="build again into this folder, which puts it right\n--out {same}",
 )
+
+BUSY = problem(
+    "E710",
+    "Another command is writing into {folder} at this moment.",
+    why="Two sets of files must not get mixed. This one was not written.",
+    fix="wait until the other has ended, then give this command again\n{again}",
+)

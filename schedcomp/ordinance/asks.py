@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 
@@ -31,14 +32,17 @@ from schedcomp.ordinance.lamps import Burning, Lamps
 from schedcomp.ordinance.model import (
     Dark,
     Dating,
+    Form,
     Level,
     Lit,
+    LitNights,
     LitOnly,
     Measure,
     NeverAllOff,
     NotBefore,
     Share,
 )
+from schedcomp.site import Circuit
 
 StateForm = Dark | Lit | LitOnly | NotBefore | Share | NeverAllOff | Level
 WANTS_DARK = Dark | LitOnly | NotBefore
@@ -61,9 +65,19 @@ def duty_of(clause: Clause) -> Duty:
         return Duty(_judged(found, clause), morning)
     if isinstance(form, LitOnly):
         return Duty(_judged(_lit_only(form, clause), clause))
-    if isinstance(form, StateForm):
-        return Duty(_judged(times_intervals(form.when, clause.facts, clause.named), clause))
+    if isinstance(form, StateForm | LitNights):
+        found = times_intervals(
+            form.when, clause.facts, clause.named, next_evening=not wants_light(form)
+        )
+        return Duty(_judged(found, clause))
     return Duty(())
+
+
+def wants_light(form: Form) -> bool:
+    """Whether a form asks for light, not for its absence."""
+    if isinstance(form, Share | Level):
+        return form.at_least
+    return isinstance(form, Lit | NeverAllOff)
 
 
 def _judged(found: Intervals, clause: Clause) -> Intervals:
@@ -79,7 +93,7 @@ def _judged(found: Intervals, clause: Clause) -> Intervals:
 def _lit_only(form: LitOnly, clause: Clause) -> Intervals:
     named = clause.named
     allowed = (
-        times_intervals(form.when, clause.facts, named)
+        times_intervals(form.when, clause.facts, named, next_evening=False)
         if form.when.stretches or form.when.whiles
         else nights_whole(named.nights, named.days)
     )
@@ -119,8 +133,15 @@ def wrong_for(clause: Clause, duty: Duty, lamps: Lamps) -> Intervals:
         return rest_of(together(b.surely for b in burning), lamps.whole)
     if isinstance(form, Lit) or (isinstance(form, Level) and form.at_least):
         return together(rest_of(b.surely, lamps.whole) for b in burning)
-    found = together(b.possibly for b in burning)
-    return switched_on_in(duty.intervals, burning) if duty.morning_ons else found
+    if duty.morning_ons:
+        return switched_on_in(duty.intervals, burning)
+    return possibly_of(lamps, clause.circuits)
+
+
+@lru_cache(maxsize=32)
+def possibly_of(lamps: Lamps, circuits: tuple[Circuit, ...]) -> Intervals:
+    """When any of some circuits may burn; many clauses ask for the same ones."""
+    return together(lamps.of(circuit.name).possibly for circuit in circuits)
 
 
 def switched_on_in(duties: Intervals, burning: Iterable[Burning]) -> Intervals:
@@ -168,7 +189,9 @@ def nights_touched(intervals: Intervals, clause: Clause) -> list[tuple[date, int
     """The nights judged that hold some of the intervals, each with the seconds of them."""
     seconds = seconds_between(intervals, clause.nights.borders)
     days = clause.nights.days
-    return [(days[int(i)], int(seconds[i])) for i in np.flatnonzero(seconds)]
+    touched = np.flatnonzero(seconds)
+    both = zip(touched.tolist(), seconds[touched].tolist(), strict=True)
+    return [(days[i], length) for i, length in both]
 
 
 def failing_by_night(bad: Intervals, clause: Clause) -> list[tuple[date, list[Interval]]]:

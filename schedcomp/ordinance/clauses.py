@@ -64,7 +64,8 @@ def bind(
             found += _problems(requirement, site, world)
     if found:
         return None, tuple(found)
-    made = _Maker(site, world, {}, {})
+    days = tuple(world.period.dates(before=REACH, after=REACH))
+    made = _Maker(site, world, {}, {}, {}, days, frozenset(days))
     return tuple(made.clause(o, r) for o in ordinances for r in o.requirements), ()
 
 
@@ -109,7 +110,7 @@ def _problems(requirement: Requirement, site: Site, world: World) -> Iterator[Di
 
 def _dates_of_season(season: Season) -> list[Dates]:
     found: list[Dates] = []
-    for part in season.parts:
+    for part in (*season.parts, *season.removed):
         found += [part.first, part.last] if isinstance(part, Between) else [part]
     return found
 
@@ -123,6 +124,9 @@ class _Maker:
     world: World
     known: dict[object, Facts]
     nights: dict[Dating, tuple[Nights, Nights]]
+    seasons: dict[str, frozenset[date]]
+    days: tuple[date, ...]
+    every: frozenset[date]
 
     def clause(self, ordinance: Ordinance, requirement: Requirement) -> Clause:
         by = requirement.by
@@ -159,7 +163,7 @@ class _Maker:
 
     def _facts(self, ordinance: Ordinance, requirement: Requirement) -> Facts:
         world, site = self.world, self.site
-        days = tuple(world.period.dates(before=REACH, after=REACH))
+        days = self.days
         hours = self._hours(requirement, days)
         clock = Clockwork(
             _zone(world.zone, requirement.time),
@@ -199,14 +203,20 @@ class _Maker:
 
     def _named(self, requirement: Requirement, facts: Facts, wide: Nights) -> Named:
         days = facts.days
-        named = dates_in(requirement.season, days, self.world.holidays)
+        named = self._dates(requirement.season, days)
         if requirement.valid is not None:
             named = frozenset(day for day in named if day in requirement.valid)
-        tested = frozenset(days)
+        tested = self.every
         if requirement.when is not None:
             test = requirement.when
             tested = frozenset(day for day in days[:-1] if passes_test(test, day, facts))
         return Named(wide, named, tested, requirement.by)
+
+    def _dates(self, season: Season, days: tuple[date, ...]) -> frozenset[date]:
+        """Seasons are the same for many clauses."""
+        if season.text not in self.seasons:
+            self.seasons[season.text] = dates_in(season, days, self.world.holidays)
+        return self.seasons[season.text]
 
     def _excepted(
         self, requirement: Requirement, nights: Nights

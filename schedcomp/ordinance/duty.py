@@ -39,7 +39,8 @@ from schedcomp.phrases.tree import (
 class Facts:
     """What stretches are read against: `clock` may keep another time than the place.
 
-    `days` are the dates looked at, more than the nights judged; `whole` is the time they cover.
+    `days` are the dates looked at, one after the other and more than the nights judged; `whole` is
+    the time they cover.
     """
 
     clock: Clockwork
@@ -53,7 +54,8 @@ class Facts:
     @property
     def numbers(self) -> many.Ints:
         """The dates as numbers of days since 1970."""
-        return np.array([day_number(day) for day in self.days], np.int64)
+        first = day_number(self.days[0])
+        return np.arange(first, first + len(self.days), dtype=np.int64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,30 +68,33 @@ class Named:
     by: Dating
 
 
-def times_intervals(times: Times, facts: Facts, named: Named) -> Intervals:
+def times_intervals(
+    times: Times, facts: Facts, named: Named, *, next_evening: bool = True
+) -> Intervals:
     """When `times` hold on the nights that are named.
 
     Dated by evening a stretch belongs whole to its night; dated by calendar it is cut at 00:00.
+    `next_evening` as for `stretch_by_night`.
     """
     days = named.days & named.tested
     if not times.stretches:
         found = nights_whole(named.nights, days)
     elif named.by is Dating.EVENING:
-        found = _stretches(times, facts, days)
+        found = _stretches(times, facts, days, next_evening)
     else:
         whole = nights_whole(named.nights, named.days)
-        found = common(_stretches(times, facts, named.tested), whole)
+        found = common(_stretches(times, facts, named.tested, next_evening), whole)
     for condition in times.whiles:
         found = common(found, condition_intervals(condition, facts))
     return found
 
 
 @lru_cache(maxsize=64)
-def _stretches(times: Times, facts: Facts, days: frozenset[date]) -> Intervals:
+def _stretches(times: Times, facts: Facts, days: frozenset[date], next_evening: bool) -> Intervals:
     return merged(
         interval
         for stretch in times.stretches
-        for interval in stretch_intervals(stretch, facts, days)
+        for _, interval in stretch_by_night(stretch, facts, days, next_evening=next_evening)
     )
 
 
@@ -99,25 +104,22 @@ def nights_whole(nights: Nights, named: Iterable[date]) -> Intervals:
     return merged(nights.of(day) for day in named if day in inside)
 
 
-def stretch_intervals(stretch: Stretch, facts: Facts, named: frozenset[date]) -> Iterator[Interval]:
-    """The stretch on every named night."""
-    return (interval for _, interval in stretch_by_night(stretch, facts, named))
-
-
 def stretch_by_night(
-    stretch: Stretch, facts: Facts, named: frozenset[date]
+    stretch: Stretch, facts: Facts, named: frozenset[date], *, next_evening: bool = True
 ) -> Iterator[tuple[date, Interval]]:
     """The stretch on every named night that has one, in order of nights.
 
-    Morning stretches stand on the date after the evening.
+    Morning stretches stand on the date after the evening. `next_evening`: `from 23:00 until
+    sunset` goes on to the sunset of the next date, as darkness does and light does not.
     """
     assert stretch.end is not None
     closed = closed_reach(stretch, facts)
-    made: Iterable[Interval | None]
-    if closed is None and many.fits(stretch):
-        made = many.many_intervals(stretch, facts.clock, facts.numbers)
+    made: Sequence[Interval | None]
+    if many.fits(stretch, facts.clock):
+        made = _at_once(stretch, facts, closed, next_evening)
     else:
-        made = _one_by_one(Window(stretch.start, stretch.end), facts, named, closed)
+        window = Window(stretch.start, stretch.end)
+        made = list(_one_by_one(window, facts, named, closed, next_evening))
     for day, interval in zip(facts.days, made, strict=True):
         asked = day in named and interval is not None
         if asked and not _open_through(stretch.start, day, facts.hours):
@@ -125,8 +127,31 @@ def stretch_by_night(
             yield day, interval
 
 
+def _at_once(
+    stretch: Stretch, facts: Facts, closed: ClosedReach | None, next_evening: bool
+) -> list[Interval | None]:
+    """For every date looked at its stretch, by arrays."""
+    numbers = facts.numbers
+    if closed is None:
+        return many.many_intervals(stretch, facts.clock, numbers, next_evening=next_evening)
+    last = np.array([day_number(closed.last_closed.get(day, day)) for day in facts.days])
+    made = many.many_intervals(
+        stretch, facts.clock, numbers, last_closed=last, next_evening=next_evening
+    )
+    if closed.leading is not None:
+        assert stretch.end is not None
+        before = (closed.leading - facts.days[0]).days + 1
+        first = _leading(Window(stretch.start, stretch.end), facts, closed.leading)
+        made[:before] = [first, *[None] * (before - 1)]
+    return made
+
+
 def _one_by_one(
-    window: Window, facts: Facts, named: frozenset[date], closed: ClosedReach | None
+    window: Window,
+    facts: Facts,
+    named: frozenset[date],
+    closed: ClosedReach | None,
+    next_evening: bool,
 ) -> Iterator[Interval | None]:
     """For every date looked at its stretch, in full generality."""
     for day in facts.days:
@@ -138,10 +163,12 @@ def _one_by_one(
         found = facts.clock.opening(window, on, hold=True)
         if closed is not None and closed.leading is not None and day <= closed.leading:
             yield _leading(window, facts, closed.leading) if day == facts.days[0] else None
-        elif isinstance(found, Missing):
+        elif not isinstance(found, Missing):
+            yield _through_closed(window, on, found, facts, closed)
+        elif next_evening and many.has_sun(window.end):
             yield _next_evening(window, on, facts)
         else:
-            yield _through_closed(window, on, found, facts, closed)
+            yield None
 
 
 def _next_evening(window: Window, day: date, facts: Facts) -> Interval | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,13 +21,24 @@ Intervals = tuple[Interval, ...]
 def merged(intervals: Iterable[Interval]) -> Intervals:
     """Any intervals in any order as sorted ones that lie apart; empty ones are left out."""
     done: list[Interval] = []
-    for start, end in sorted(i for i in intervals if i[0] < i[1]):
-        if done and start <= done[-1][1]:
-            if end > done[-1][1]:
-                done[-1] = (done[-1][0], end)
-        else:
-            done.append((start, end))
+    reached: Instant | None = None
+    for interval in sorted(intervals):
+        start, end = interval
+        if start >= end:
+            continue
+        if reached is None or start > reached:
+            done.append(interval)
+            reached = end
+        elif end > reached:
+            done[-1] = (done[-1][0], end)
+            reached = end
     return tuple(done)
+
+
+def array_of(intervals: Sequence[Interval]) -> NDArray[np.int64]:
+    """The intervals as rows of start and end."""
+    flat = np.fromiter(chain.from_iterable(intervals), np.int64, 2 * len(intervals))
+    return flat.reshape(-1, 2)
 
 
 def common(first: Intervals, second: Intervals) -> Intervals:
@@ -51,7 +63,7 @@ def clipped(intervals: Intervals, whole: Interval) -> Intervals:
 
 def common_of_many(first: Intervals, second: Intervals) -> Intervals:
     """As `common`; worth its while for long lists."""
-    one, other = np.array(first, np.int64), np.array(second, np.int64)
+    one, other = array_of(first), array_of(second)
     low = np.searchsorted(other[:, 1], one[:, 0], side="right")
     high = np.searchsorted(other[:, 0], one[:, 1], side="left")
     counts = np.maximum(high - low, 0)
@@ -105,7 +117,8 @@ def rest_of(intervals: Intervals, within: Interval) -> Intervals:
 
 def together(several: Iterable[Intervals]) -> Intervals:
     """What lies in any of several."""
-    return merged(interval for intervals in several for interval in intervals)
+    every = tuple(several)
+    return every[0] if len(every) == 1 else merged(chain.from_iterable(every))
 
 
 def moved(intervals: Intervals, earlier: int, later: int) -> Intervals:
@@ -124,43 +137,41 @@ def near(intervals: Intervals, begin: Instant, end: Instant) -> Intervals:
     return intervals[first:last]
 
 
-def within(interval: Interval, intervals: Intervals) -> bool:
-    """Whether an interval lies inside one of `intervals`."""
-    return any(
-        start <= interval[0] and interval[1] <= end for start, end in near(intervals, *interval)
-    )
-
-
 def apart_from(duties: Intervals, other: Intervals) -> Intervals:
     """Those of `duties` that no interval of `other` overlaps."""
     if not duties or not other:
         return duties
-    both, wrong = np.array(duties, np.int64), np.array(other, np.int64)
+    both, wrong = array_of(duties), array_of(other)
     low = np.searchsorted(wrong[:, 1], both[:, 0], side="right")
     high = np.searchsorted(wrong[:, 0], both[:, 1], side="left")
     return tuple(duties[int(i)] for i in np.flatnonzero(high <= low))
 
 
-def rooms_beside(duties: Intervals, bad: Intervals) -> NDArray[np.int64] | None:
-    """Seconds between each of `duties` and the nearest of `bad`, none of which overlaps any.
+def rooms_beside(
+    duties: Intervals, bad: Intervals
+) -> tuple[NDArray[np.int64], NDArray[np.int64]] | None:
+    """Seconds between each of `duties` and the nearest of `bad` before and after it.
 
-    None where there are none of one kind.
+    None of `bad` overlaps any of `duties`. None where there are none of one kind.
     """
     if not duties or not bad:
         return None
-    both, wrong = np.array(duties, np.int64), np.array(bad, np.int64)
+    both, wrong = array_of(duties), array_of(bad)
     after = np.searchsorted(wrong[:, 0], both[:, 1])
     far = np.iinfo(np.int64).max // 2
     starts = np.append(wrong[:, 0], far)
     ends = np.insert(wrong[:, 1], 0, -far)
-    return np.asarray(np.minimum(starts[after] - both[:, 1], both[:, 0] - ends[after]), np.int64)
+    return (
+        np.asarray(both[:, 0] - ends[after], np.int64),
+        np.asarray(starts[after] - both[:, 1], np.int64),
+    )
 
 
 def seconds_between(intervals: Intervals, borders: Sequence[Instant]) -> NDArray[np.int64]:
     """Seconds of the intervals between each border and the next."""
     if not intervals:
         return np.zeros(len(borders) - 1, np.int64)
-    both, edges = np.array(intervals, np.int64), np.array(borders, np.int64)
+    both, edges = array_of(intervals), np.array(borders, np.int64)
     whole = np.concatenate([[0], np.cumsum(both[:, 1] - both[:, 0])])
     # Seconds before each border: whole intervals that began before it, less what lies beyond it.
     begun = np.searchsorted(both[:, 0], edges, side="left")

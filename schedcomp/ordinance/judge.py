@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
 from schedcomp.controller import Controller
+from schedcomp.model import ONE_DAY
 from schedcomp.ordinance.asks import (
     Duty,
     StateForm,
     duty_of,
     failing_by_night,
     nights_touched,
+    possibly_of,
     weight,
     wrong_for,
 )
 from schedcomp.ordinance.capability import judge_capability
-from schedcomp.ordinance.causes import cause_of
+from schedcomp.ordinance.causes import causes_of
 from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.intervals import Interval, Intervals, common, rooms_beside, seconds_of
 from schedcomp.ordinance.lamps import Lamps
@@ -29,8 +32,11 @@ from schedcomp.ordinance.model import (
     ExceptionCap,
     LeastDark,
     Level,
+    LitNights,
     MiddleDark,
+    MostLit,
     NotCheckable,
+    Per,
     Share,
 )
 from schedcomp.ordinance.sentences import assumed_words, needs_hours, sentence
@@ -61,10 +67,22 @@ def judge(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
         return _cap(form, clause, judging)
     if missing := _missing(clause, judging):
         return _verdict(clause, judging, Status.NOT_CHECKABLE, why=missing)
-    if isinstance(form, LeastDark | MiddleDark):
+    if isinstance(form, LeastDark | MiddleDark | MostLit):
         return _length(clause, judging)
+    if isinstance(form, LitNights):
+        return _lit_nights(form, clause, duty, judging)
     assert isinstance(form, StateForm)
     return _state(clause, duty, judging)
+
+
+def meets(clause: Clause, duty: Duty, judging: Judging) -> bool:
+    """Whether the verdict would not be a failure, without what else a verdict tells."""
+    if not isinstance(clause.form, StateForm) or _missing(clause, judging):
+        return judge(clause, duty, judging).met
+    holds = common(duty.intervals, (judging.lamps.whole,))
+    bad = common(holds, wrong_for(clause, duty, judging.lamps))
+    status, _ = _status(clause, [day for day, _ in nights_touched(bad, clause)])
+    return status is not Status.FAIL
 
 
 def _missing(clause: Clause, judging: Judging) -> str:
@@ -91,17 +109,15 @@ def _state(clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
         return _verdict(clause, judging, Status.NOT_APPLYING, why=_why_never(clause))
     wrong = wrong_for(clause, duty, lamps)
     bad = common(holds, wrong)
+    by_night = failing_by_night(bad, clause)
+    worst = [longest(parts) for _, parts in by_night]
     failed = tuple(
-        NightFailed(
-            day=day,
-            seconds=seconds_of(parts),
-            start=longest(parts)[0],
-            end=longest(parts)[1],
-            **cause_of(clause, lamps, longest(parts)),
+        NightFailed(day=day, seconds=seconds_of(parts), start=start, end=end, **cause)
+        for (day, parts), (start, end), cause in zip(
+            by_night, worst, causes_of(clause, lamps, worst), strict=True
         )
-        for day, parts in failing_by_night(bad, clause)
     )
-    status, why = _status(clause, failed)
+    status, why = _status(clause, [night.day for night in failed])
     return _verdict(
         clause,
         judging,
@@ -125,27 +141,36 @@ def _why_never(clause: Clause) -> str:
     return "no night of the period is one it is for"
 
 
-def _status(clause: Clause, failed: tuple[NightFailed, ...]) -> tuple[Status, str]:
+def _status(clause: Clause, failed: list[date]) -> tuple[Status, str]:
+    """The verdict of a clause that fails on these nights, with what there is to say of it."""
     form, allowed = clause.form, clause.requirement.nights_allowed
     if isinstance(form, Level):
         if not form.at_least and failed:
             return Status.NOT_CHECKABLE, f"lit then; {form.words} needs a light meter"
         if form.at_least and not failed:
             return Status.NOT_CHECKABLE, f"lit as asked; {form.words} needs a light meter"
-    by_year = Counter(night.day.year for night in failed)
+    by_year = Counter(day.year for day in failed)
     if failed and allowed and max(by_year.values()) <= allowed:
         return Status.PASS, f"at most {allowed} nights a year may fail, {len(failed)} do"
     return (Status.FAIL if failed else Status.PASS), ""
 
 
 def margin_of(clause: Clause, holds: Intervals, wrong: Intervals) -> Margin | None:
-    """The stretch that comes closest to lamps that would be wrong; None where none ever are."""
+    """The end of a stretch that comes closest to lamps that would be wrong; None where none ever
+    are.
+    """
     rooms = rooms_beside(holds, wrong)
     if rooms is None:
         return None
-    tightest = int(np.argmin(rooms))
-    start = holds[tightest][0]
-    return Margin(seconds=int(rooms[tightest]), day=clause.nights.day_at(start), instant=start)
+    before, after = rooms
+    tightest = int(np.argmin(np.minimum(before, after)))
+    at_start = bool(before[tightest] <= after[tightest])
+    start, end = holds[tightest]
+    return Margin(
+        seconds=int(min(before[tightest], after[tightest])),
+        day=clause.nights.day_at(start),
+        instant=start if at_start else end,
+    )
 
 
 # Lengths
@@ -161,18 +186,13 @@ def _length(clause: Clause, judging: Judging) -> ClauseVerdict:
     ]
     if not lengths:
         return _verdict(clause, judging, Status.NOT_APPLYING, why=_why_never(clause))
+    short = [n for n in lengths if n.spare_seconds < 0]
+    causes = causes_of(clause, lamps, [n.blamed for n in short])
     failed = tuple(
-        NightFailed(
-            day=n.day,
-            seconds=-n.spare_seconds,
-            start=n.piece[0],
-            end=n.piece[1],
-            **cause_of(clause, lamps, (n.piece[1], n.piece[1] + 1)),
-        )
-        for n in lengths
-        if n.spare_seconds < 0
+        NightFailed(day=n.day, seconds=-n.spare_seconds, start=n.piece[0], end=n.piece[1], **cause)
+        for n, cause in zip(short, causes, strict=True)
     )
-    status, why = _status(clause, failed)
+    status, why = _status(clause, [night.day for night in failed])
     return _verdict(
         clause,
         judging,
@@ -189,25 +209,71 @@ def _tightest(lengths: list[NightLength]) -> Margin:
     return Margin(seconds=tightest.spare_seconds, day=tightest.day, instant=tightest.piece[0])
 
 
+# Counts of nights
+
+
+def _counted(days: Iterable[date], per: Per) -> dict[object, list[date]]:
+    """The dates, which are in order, by what they are counted in."""
+    found: dict[object, list[date]] = {}
+    run, before = date.min, None
+    for day in days:
+        if before is None or day - before > ONE_DAY:
+            run = day
+        before = day
+        key = {
+            Per.YEAR: str(day.year),
+            Per.MONTH: f"{day:%Y-%m}",
+            Per.WEEK: day - day.weekday() * ONE_DAY,
+            Per.ROW: run,
+        }[per]
+        found.setdefault(key, []).append(day)
+    return found
+
+
+def _most_counted(counted: dict[object, list[date]], per: Per) -> str:
+    """`12 in 2027, 3 in 2028`, of shorter times only the most."""
+    if not counted:
+        return "none"
+    if per is Per.YEAR:
+        return ", ".join(f"{len(days)} in {year}" for year, days in counted.items())
+    return f"{max(len(days) for days in counted.values())} {per.value} at most"
+
+
+def _lit_nights(form: LitNights, clause: Clause, duty: Duty, judging: Judging) -> ClauseVerdict:
+    """Nights on which any of the circuits may be lit while the clause asks."""
+    lamps = judging.lamps
+    lit = common(common(duty.intervals, (lamps.whole,)), possibly_of(lamps, clause.circuits))
+    by_night = dict(failing_by_night(lit, clause))
+    counted = _counted(by_night, form.per)
+    over = [day for days in counted.values() for day in days[form.most :]]
+    worst = [longest(by_night[day]) for day in over]
+    failed = tuple(
+        NightFailed(day=day, seconds=seconds_of(by_night[day]), start=start, end=end, **cause)
+        for day, (start, end), cause in zip(
+            over, worst, causes_of(clause, lamps, worst), strict=True
+        )
+    )
+    why = f"nights lit: {_most_counted(counted, form.per)}"
+    status, more = _status(clause, over)
+    return _verdict(clause, judging, status, why=more or why, applying=len(by_night), failed=failed)
+
+
 def _cap(form: ExceptionCap, clause: Clause, judging: Judging) -> ClauseVerdict:
-    """Nights declared with any clause of the same rule, and its own, in each calendar year."""
+    """Nights declared with any clause of the same rule, and its own."""
     declared: set[date] = set()
     for other in judging.all_clauses:
         if other.ordinance is clause.ordinance:
             declared.update(day for day, _ in other.excepted)
-    by_year: dict[int, list[date]] = {}
-    for day in sorted(declared):
-        by_year.setdefault(day.year, []).append(day)
-    over = [day for days in by_year.values() for day in days[form.most :]]
+    counted = _counted(sorted(declared), form.per)
+    over = [day for days in counted.values() for day in days[form.most :]]
     failed = tuple(
         NightFailed(
             day=day, seconds=0, start=clause.nights.of(day)[0], end=clause.nights.of(day)[1]
         )
         for day in over
     )
-    words = ", ".join(f"{len(days)} in {year}" for year, days in by_year.items()) or "none"
     status = Status.FAIL if over else Status.PASS
-    why = f"declared nights: {words}"
+    why = f"declared nights: {_most_counted(counted, form.per)}"
     return _verdict(
         clause, judging, status, why=why, applying=len(clause.nights.days), failed=failed
     )
@@ -273,4 +339,4 @@ def _grades(clause: Clause, failed: tuple[NightFailed, ...]) -> tuple[tuple[int,
     return tuple(found)
 
 
-__all__ = ["Judging", "duty_of", "judge", "margin_of"]
+__all__ = ["Judging", "duty_of", "judge", "margin_of", "meets"]

@@ -26,7 +26,7 @@ EXACT_YEAR = "exact year"
 TEST_RUN = "test run"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Burning:
     """One circuit: when the schedule lights it, when it may burn, when it surely does.
 
@@ -41,7 +41,7 @@ class Burning:
     expected: Intervals = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Lamps:
     """All circuits over `whole`; nothing is known of them outside it."""
 

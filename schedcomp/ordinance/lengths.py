@@ -1,31 +1,48 @@
-"""Clauses on a length of darkness: so many hours each night, or around the middle of the night."""
+"""Clauses on a length: dark so many hours each night or around its middle, lit no longer."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
 
+from schedcomp.ordinance.asks import possibly_of
 from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.duty import stretch_by_night
-from schedcomp.ordinance.intervals import Interval, Intervals, near, rest_of, together
+from schedcomp.ordinance.intervals import (
+    Interval,
+    Intervals,
+    clipped,
+    near,
+    rest_of,
+    seconds_of,
+)
 from schedcomp.ordinance.lamps import Lamps
-from schedcomp.ordinance.model import LeastDark, MiddleDark, Stretch
+from schedcomp.ordinance.model import LeastDark, MiddleDark, MostLit, Stretch
 from schedcomp.ordinance.phrases import SUNSET_TO_SUNRISE
 
 
 @dataclass(frozen=True, slots=True)
 class NightLength:
-    """How much of a length one night has to spare (negative: is short of), and where."""
+    """How much of a length one night has to spare (negative: is short of), and where.
+
+    `blamed` is where what is too much, or cuts the darkness short, begins; `begins` the first and
+    the last instant at which as much darkness as is asked for may begin in the piece.
+    """
 
     day: date
     spare_seconds: int
     piece: Interval
+    blamed: Interval
+    begins: Interval
 
 
 def night_lengths(clause: Clause, lamps: Lamps) -> list[NightLength]:
-    """Every night the clause is for, with the dark piece that serves it best."""
-    burning = [lamps.of(circuit.name) for circuit in clause.circuits]
-    lit = together(b.possibly for b in burning)
+    """Every night the clause is for, with the piece that serves it best."""
+    return lengths_with(clause, possibly_of(lamps, clause.circuits))
+
+
+def lengths_with(clause: Clause, lit: Intervals) -> list[NightLength]:
+    """As `night_lengths`, for what is lit."""
     excepted = {day for day, until in clause.excepted if until is None}
     days = [
         day
@@ -35,6 +52,8 @@ def night_lengths(clause: Clause, lamps: Lamps) -> list[NightLength]:
     form = clause.form
     if isinstance(form, LeastDark):
         return _least(form, clause, lit, days)
+    if isinstance(form, MostLit):
+        return _most(form, clause, lit, days)
     assert isinstance(form, MiddleDark)
     return [_middle(form, clause, lit, day) for day in days]
 
@@ -62,7 +81,33 @@ def _by_night(stretch: Stretch, clause: Clause, days: list[date]) -> dict[date, 
 def _longest(day: date, lit: Intervals, within: Interval, need: int) -> NightLength:
     dark = rest_of(near(lit, *within), within)
     piece = max(dark, key=lambda p: p[1] - p[0], default=(within[0], within[0]))
-    return NightLength(day, piece[1] - piece[0] - need, piece)
+    spare = piece[1] - piece[0] - need
+    ends_with_light = piece[1] < within[1]
+    blamed = (piece[1], piece[1] + 1) if ends_with_light else (piece[0] - 1, piece[0])
+    return NightLength(day, spare, piece, blamed, (piece[0], piece[1] - need))
+
+
+def _most(form: MostLit, clause: Clause, lit: Intervals, days: list[date]) -> list[NightLength]:
+    bounds = None if form.bounds is None else _by_night(form.bounds, clause, days)
+    found = []
+    for day in days:
+        within = clause.nights.of(day) if bounds is None else bounds.get(day)
+        if within is None:
+            continue
+        parts = clipped(near(lit, *within), within)
+        spare = form.seconds - seconds_of(parts)
+        piece = _beyond(parts, form.seconds) or (within[1], within[1])
+        found.append(NightLength(day, spare, piece, piece, piece))
+    return found
+
+
+def _beyond(parts: Intervals, allowed: int) -> Interval | None:
+    """From where so many seconds are used up to the end of the light; None if they never are."""
+    for start, end in parts:
+        if end - start > allowed:
+            return start + allowed, parts[-1][1]
+        allowed -= end - start
+    return None
 
 
 def _middle(form: MiddleDark, clause: Clause, lit: Intervals, day: date) -> NightLength:
@@ -74,10 +119,19 @@ def _middle(form: MiddleDark, clause: Clause, lit: Intervals, day: date) -> Nigh
     first, last = middle - form.reach_seconds, middle + form.reach_seconds
     window = (first - form.seconds, last + form.seconds)
     dark = rest_of(near(lit, *window), window)
-    best = NightLength(day, -form.seconds, (middle, middle))
+    nothing = (middle, middle)
+    best = NightLength(day, -form.seconds, nothing, (middle, middle + 1), nothing)
     for start, end in dark:
         begin = max(start, first)
         room = min(last - begin, end - begin - form.seconds)
         if room > best.spare_seconds:
-            best = NightLength(day, room, (start, end))
+            begins = (begin, min(last, end - form.seconds))
+            best = NightLength(day, room, (start, end), (end, end + 1), begins)
     return best
+
+
+def needed_seconds(form: LeastDark | MiddleDark, night: NightLength) -> int:
+    """How long a night must be dark in one piece."""
+    if isinstance(form, MiddleDark):
+        return form.seconds
+    return night.piece[1] - night.piece[0] - night.spare_seconds

@@ -24,6 +24,7 @@ _MOVING_END = re.compile(
     r"|\bto\s+(holidays?|easter|day|first|second|third|fourth|fifth|last)\b",
     re.IGNORECASE,
 )
+_EXCEPT = re.compile(r"\bexcept\b", re.IGNORECASE)
 _UNTIL = re.compile(r"(?P<dates>.*\S)\s+until\s+(?P<clock>\S.*)", re.IGNORECASE | re.DOTALL)
 _GRADE = re.compile(r"\s*more than ([0-9]{1,3}) nights a year\s*:\s*(\S.*\S|\S)\s*", re.IGNORECASE)
 
@@ -33,34 +34,48 @@ def parse_season(phrase: PhraseText) -> tuple[Season | None, Findings]:
     `holiday Thanksgiving to jan 1`.
     """
     whole, found = parse_dates(phrase, False)
-    if whole is not None and not _MOVING_END.search(phrase.text):
+    moving = _MOVING_END.search(phrase.text) is not None
+    if whole is not None and not moving:
         return Season((whole.dates,), phrase.text.strip(), phrase.at), ()
-    parts: list[Dates | Between] = []
-    for start, text in _pieces(phrase.text):
-        part = _part(PhraseText(text, phrase.range(start, len(text))))
-        if part is None:
+    sides = list(_EXCEPT.split(phrase.text))
+    if not moving or len(sides) > 2:
+        return None, found
+    start, read = 0, []
+    for side in sides:
+        parts, found = _parts(phrase, start, side)
+        if found:
             return None, found
-        parts.append(part)
-    return Season(tuple(parts), phrase.text.strip(), phrase.at), ()
+        read.append(tuple(parts))
+        start += len(side) + len("except")
+    return Season(read[0], phrase.text.strip(), phrase.at, *read[1:]), ()
 
 
-def _pieces(text: str) -> list[tuple[int, str]]:
-    """The members between commas, with where each starts."""
-    found, start = [], 0
+def _parts(phrase: PhraseText, start: int, text: str) -> tuple[list[Dates | Between], Findings]:
+    """The members between commas."""
+    made: list[Dates | Between] = []
     for piece in text.split(","):
-        found.append((start, piece))
+        part, found = _part(PhraseText(piece, phrase.range(start, len(piece))))
+        if part is None:
+            return [], found
+        made.append(part)
         start += len(piece) + 1
-    return found
+    return made, ()
 
 
-def _part(phrase: PhraseText) -> Dates | Between | None:
+def _part(phrase: PhraseText) -> tuple[Dates | Between | None, Findings]:
     ends = _TO.split(phrase.text)
-    if len(ends) == 2 and _MOVING_END.search(phrase.text):
-        first, last = (parse_dates(PhraseText(end, phrase.at), False)[0] for end in ends)
-        if first is not None and last is not None:
-            return Between(first.dates, last.dates)
-    whole, _ = parse_dates(phrase, False)
-    return None if whole is None else whole.dates
+    if len(ends) != 2 or not _MOVING_END.search(phrase.text):
+        whole, found = parse_dates(phrase, False)
+        return (None if whole is None else whole.dates), found
+    begins = (0, len(phrase.text) - len(ends[1]))
+    read = [
+        parse_dates(PhraseText(end, phrase.range(begin, len(end))), False)
+        for begin, end in zip(begins, ends, strict=True)
+    ]
+    (first, found), (last, more) = read
+    if first is None or last is None:
+        return None, (*found, *more)
+    return Between(first.dates, last.dates), ()
 
 
 def parse_hours_test(phrase: PhraseText) -> tuple[HoursTest | None, Findings]:

@@ -10,6 +10,7 @@ from pathlib import Path
 from schedcomp.builtin import exists, unknown
 from schedcomp.diag import Diagnostic, Source, SourceRange, has_problem, in_order
 from schedcomp.filekind import CONTROLLER_KEY, SITE_KEY, other_kind
+from schedcomp.limits import LARGEST, Limits
 from schedcomp.messages import meaning
 from schedcomp.messages import ordinance as messages
 from schedcomp.model import Half
@@ -39,7 +40,7 @@ from schedcomp.ordinance.open_ends import has_open_end
 from schedcomp.ordinance.phrases import parse_rule
 from schedcomp.phrases import parse_moment, parse_promise, parse_sun_definition
 from schedcomp.phrases.tree import Moment
-from schedcomp.reading import LARGEST, Limits, Reader
+from schedcomp.reading import Reader
 from schedcomp.site import Hours, Site
 from schedcomp.sitefile.keys import SERVES
 from schedcomp.textfile import LARGEST_BYTES, source_from_bytes

@@ -133,6 +133,14 @@ class LeastDark:
 
 
 @dataclass(frozen=True, slots=True)
+class MostLit:
+    """Lit no longer each night, all stretches together, within `bounds` (None: noon to noon)."""
+
+    seconds: int
+    bounds: Stretch | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class MiddleDark:
     """Dark for some time that begins not further than `reach_seconds` from the night's middle."""
 
@@ -149,11 +157,30 @@ class Level:
     when: Times
 
 
+class Per(Enum):
+    """What nights are counted in: nights in a row follow one another without a gap."""
+
+    YEAR = "a year"
+    MONTH = "a month"
+    WEEK = "a week"
+    ROW = "in a row"
+
+
 @dataclass(frozen=True, slots=True)
 class ExceptionCap:
-    """At most so many declared nights a calendar year."""
+    """At most so many declared nights."""
 
     most: int
+    per: Per = Per.YEAR
+
+
+@dataclass(frozen=True, slots=True)
+class LitNights:
+    """Lit at any of the times on at most so many nights."""
+
+    most: int
+    per: Per
+    when: Times
 
 
 class Ability(Enum):
@@ -198,8 +225,10 @@ Form = (
     | NeverAllOff
     | LeastDark
     | MiddleDark
+    | MostLit
     | Level
     | ExceptionCap
+    | LitNights
     | Capability
     | NotCheckable
 )
@@ -218,11 +247,12 @@ class Between:
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """Any of several dates phrases; `text` is what was written."""
+    """Any of several dates phrases but those `removed`; `text` is what was written."""
 
     parts: tuple[Dates | Between, ...]
     text: str
     at: SourceRange | None = field(default=None, compare=False)
+    removed: tuple[Dates | Between, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,13 +7,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from schedcomp.clock import Zone
+import numpy as np
+
+from schedcomp.clock import Zone, day_number
 from schedcomp.date_rules import days_between
 from schedcomp.days import dates_of
 from schedcomp.holiday_list import HolidayList
 from schedcomp.model import HOUR, ONE_DAY, Instant, Period
 from schedcomp.ordinance.intervals import Interval
+from schedcomp.ordinance.many import readings
 from schedcomp.ordinance.model import Between, Dating, Season
+from schedcomp.phrases.tree import Dates
 
 _LONGEST_RANGE_DAYS = 370
 
@@ -46,14 +50,21 @@ def nights_of(period: Period, zone: Zone, by: Dating, beyond: int = 0) -> Nights
     """Every night whose date lies in the period; `beyond` further dates on both sides."""
     days = tuple(period.dates(before=beyond, after=beyond))
     reading = 12 * HOUR if by is Dating.EVENING else 0
-    borders = tuple(zone.first_pass(day, reading) for day in (*days, days[-1] + ONE_DAY))
-    return Nights(days, borders)
+    first = day_number(days[0])
+    numbers = np.arange(first, first + len(days) + 1, dtype=np.int64)
+    return Nights(days, tuple(readings(zone, numbers, reading, hold=False).tolist()))
 
 
 def dates_in(season: Season, days: Sequence[date], holidays: HolidayList) -> frozenset[date]:
     """Those of `days`, which follow one another, that a season names."""
+    return _any_of(season.parts, days, holidays) - _any_of(season.removed, days, holidays)
+
+
+def _any_of(
+    parts: Sequence[Dates | Between], days: Sequence[date], holidays: HolidayList
+) -> frozenset[date]:
     found: frozenset[date] = frozenset()
-    for part in season.parts:
+    for part in parts:
         if isinstance(part, Between):
             found |= _between(part, days, holidays)
         else:

@@ -10,6 +10,7 @@ from schedcomp.ordinance.model import (
     LeastDark,
     Level,
     Lit,
+    LitNights,
     LitOnly,
     NeverAllOff,
     Share,
@@ -17,7 +18,7 @@ from schedcomp.ordinance.model import (
 )
 from schedcomp.phrases.tree import Moment
 
-_WITH_TIMES = Dark | Lit | LitOnly | Share | NeverAllOff | Level
+_WITH_TIMES = Dark | Lit | LitOnly | LitNights | Share | NeverAllOff | Level
 
 
 def times_of(form: Form) -> Times | None:

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
 
-from schedcomp.model import MINUTE, Instant
+import numpy as np
+from numpy.typing import NDArray
+
+from schedcomp.model import MINUTE
 from schedcomp.moments import Clockwork
 from schedcomp.ordinance.asks import WANTS_DARK, Duty
 from schedcomp.ordinance.clauses import REACH, Clause
 from schedcomp.ordinance.duty import Facts, dark_sky, first_noon, open_intervals
 from schedcomp.ordinance.intervals import (
-    Interval,
     Intervals,
+    array_of,
     common,
-    near,
     rest_of,
     seconds_of,
     split_at,
@@ -27,6 +28,8 @@ from schedcomp.ordinance.verdict import NightFailed, PeopleFinding
 from schedcomp.site import Site
 from schedcomp.world import World
 
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 DARK_WITH_PEOPLE = "dark with people"
 OFF_WITH_CLOSING = "off with closing"
 SERVES_PEOPLE = "people"
@@ -104,18 +107,18 @@ def _against(
 def _off_with_closing(world: World, lamps: Lamps, nights: Nights) -> Iterator[PeopleFinding]:
     """Evenings on which all lit circuits go off in one minute close to closing."""
     assert world.hours is not None
-    found: list[tuple[date, Interval]] = []
-    for day in nights.days:
-        closing = world.hours.closing(day)
-        if closing is None:
-            continue
-        window = (closing - NEAR_CLOSING, closing + NEAR_CLOSING + 1)
-        ends = [_ends_in(burning.scheduled, window) for burning in lamps.burning]
-        lit = [e for b, e in zip(lamps.burning, ends, strict=True) if _lit_at(b, window[0])]
-        minutes = {end // MINUTE for end in lit if end is not None}
-        if lit and None not in lit and len(minutes) == 1:
-            at = next(end for end in lit if end is not None)
-            found.append((day, (at, at + MINUTE)))
+    both = [(day, world.hours.closing(day)) for day in nights.days]
+    days = [day for day, closing in both if closing is not None]
+    closings = np.array([closing for _, closing in both if closing is not None], np.int64)
+    alike = np.ones(len(days), np.bool_)
+    minutes = np.full(len(days), -1, np.int64)
+    for burning in lamps.burning:
+        lit, end = _end_near(burning.scheduled, closings)
+        minute = end // MINUTE
+        alike &= ~lit | ((end >= 0) & ((minutes < 0) | (minutes == minute)))
+        minutes = np.where(lit, minute, minutes)
+    at_once = np.flatnonzero(alike & (minutes >= 0)).tolist()
+    found = [(days[i], int(minutes[i]) * MINUTE) for i in at_once]
     if found:
         first_day, first = found[0]
         yield PeopleFinding(
@@ -125,14 +128,18 @@ def _off_with_closing(world: World, lamps: Lamps, nights: Nights) -> Iterator[Pe
             seconds=0,
             first=first_day,
             last=found[-1][0],
-            worst=NightFailed(day=first_day, seconds=0, start=first[0], end=first[1]),
+            worst=NightFailed(day=first_day, seconds=0, start=first, end=first + MINUTE),
         )
 
 
-def _ends_in(lit: Intervals, window: Interval) -> Instant | None:
-    found = near(lit, window[0] - 1, window[1])
-    return next((end for _, end in found if window[0] <= end < window[1]), None)
-
-
-def _lit_at(burning: Burning, instant: Instant) -> bool:
-    return bool(near(burning.scheduled, instant, instant + 1))
+def _end_near(lit: Intervals, closings: Ints) -> tuple[Bools, Ints]:
+    """For each closing whether the circuit is lit shortly before, and the end near it, or -1."""
+    if not lit:
+        return np.zeros(closings.shape, np.bool_), np.full(closings.shape, -1, np.int64)
+    stretches = array_of(lit)
+    begin = closings - NEAR_CLOSING
+    before = np.searchsorted(stretches[:, 0], begin, side="right") - 1
+    is_lit = (before >= 0) & (stretches[before, 1] > begin)
+    ends = np.append(stretches[:, 1], np.iinfo(np.int64).max)
+    end = ends[np.searchsorted(stretches[:, 1], begin)]
+    return is_lit, np.where(end <= closings + NEAR_CLOSING, end, -1)

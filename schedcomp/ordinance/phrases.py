@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from schedcomp.diag import PhraseText
 from schedcomp.messages import ordinance as messages
+from schedcomp.messages.wanted import Wanted
 from schedcomp.model import MINUTE
 from schedcomp.ordinance.model import (
     Ability,
@@ -19,12 +20,15 @@ from schedcomp.ordinance.model import (
     LeastDark,
     Level,
     Lit,
+    LitNights,
     LitOnly,
     Measure,
     MiddleDark,
+    MostLit,
     NeverAllOff,
     NotBefore,
     NotCheckable,
+    Per,
     Share,
     Stretch,
     SunUp,
@@ -86,11 +90,8 @@ def _least(cursor: Cursor) -> LeastDark:
     seconds = duration(cursor)
     cursor.expect_word("each", messages.EACH_NIGHT)
     cursor.expect_word("night", messages.EACH_NIGHT)
-    bounds = shorter = None
-    if cursor.take_word("between"):
-        start = moment(cursor, is_end=False)
-        cursor.expect_word("and", messages.EACH_NIGHT)
-        bounds = Stretch(start, moment(cursor, is_end=True))
+    shorter = None
+    bounds = _bounds(cursor, messages.EACH_NIGHT)
     cursor.take_sign(",")
     if cursor.take_word("or"):
         shorter = _stretch(cursor)
@@ -108,10 +109,17 @@ def _middle(cursor: Cursor) -> MiddleDark:
 
 
 def _lit(cursor: Cursor) -> Form:
-    """lit = ["only"] ["on these dates"] times"""
+    """lit = ["only"] ["on these dates"] times
+    | "at most" duration "each night" ["between" A "and" B]
+    | "on at most" NUMBER "nights" per [times]
+    """
+    if cursor.take_word("at"):
+        return _most_lit(cursor)
+    if cursor.check_word("on"):
+        return _lit_nights(cursor)
     if not cursor.take_word("only"):
         if not cursor.check_word("from", "while"):
-            raise cursor.missing(messages.LIT_REST, ("only", "from", "while"))
+            raise cursor.missing(messages.LIT_REST, ("only", "from", "while", "at", "on"))
         return Lit(_times(cursor))
     these_dates = cursor.take_word("on")
     if these_dates:
@@ -120,6 +128,50 @@ def _lit(cursor: Cursor) -> Form:
     if not cursor.check_word("from", "while") and not these_dates:
         raise cursor.missing(messages.LIT_REST, ("from", "while", "on"))
     return LitOnly(_times(cursor), these_dates)
+
+
+def _most_lit(cursor: Cursor) -> MostLit:
+    cursor.expect_word("most", messages.LIT_EACH_NIGHT)
+    seconds = duration(cursor)
+    cursor.expect_word("each", messages.LIT_EACH_NIGHT)
+    cursor.expect_word("night", messages.LIT_EACH_NIGHT)
+    return MostLit(seconds, _bounds(cursor, messages.LIT_EACH_NIGHT))
+
+
+def _bounds(cursor: Cursor, wanted: Wanted) -> Stretch | None:
+    """bounds = ["between" A "and" B]"""
+    if not cursor.take_word("between"):
+        return None
+    start = moment(cursor, is_end=False)
+    cursor.expect_word("and", wanted)
+    return Stretch(start, moment(cursor, is_end=True))
+
+
+def _lit_nights(cursor: Cursor) -> LitNights:
+    for word in ("on", "at", "most"):
+        cursor.expect_word(word, messages.LIT_NIGHTS)
+    most = _count(cursor, messages.LIT_NIGHTS)
+    cursor.expect_word("nights", messages.LIT_NIGHTS)
+    return LitNights(most, _per(cursor, messages.LIT_NIGHTS), _times(cursor))
+
+
+def _count(cursor: Cursor, wanted: Wanted) -> int:
+    text = cursor.token.text
+    if not cursor.check_number() or not text.isdecimal() or len(text) > 3:
+        raise cursor.missing(wanted)
+    cursor.take()
+    return int(text)
+
+
+def _per(cursor: Cursor, wanted: Wanted) -> Per:
+    """per = "a" ("year" | "month" | "week") | "in a row" """
+    for per in Per:
+        words = per.value.split()
+        if [cursor.ahead(n).text for n in range(len(words))] == words:
+            for word in words:
+                cursor.expect_word(word, wanted)
+            return per
+    raise cursor.missing(wanted, ("a", "in"))
 
 
 def _not(cursor: Cursor) -> Form:
@@ -144,22 +196,17 @@ def _rest(cursor: Cursor) -> str:
 
 def _at_most(cursor: Cursor) -> Form:
     """at most = "at" ("most" | "least") NUMBER "%" share
-    | "at most" NUMBER "exception" ("days" | "nights") "a year"
+    | "at most" NUMBER "exception" ("days" | "nights") per
     """
     if cursor.take_word("least"):
         return replace(_share(cursor, _percent(cursor)), at_least=True)
     cursor.expect_word("most", messages.PERCENT)
     if cursor.check_number() and cursor.ahead(1).text == "exception":
-        most = cursor.token.text
-        if not most.isdecimal() or len(most) > 3:
-            raise cursor.missing(messages.COUNT)
-        cursor.take()
+        most = _count(cursor, messages.COUNT)
         cursor.take()
         if not cursor.take_word("days", "nights"):
             raise cursor.missing(messages.A_YEAR, ("days", "nights"))
-        cursor.expect_word("a", messages.A_YEAR)
-        cursor.expect_word("year", messages.A_YEAR)
-        return ExceptionCap(int(most))
+        return ExceptionCap(most, _per(cursor, messages.A_YEAR))
     return _share(cursor, _percent(cursor))
 
 

@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
 
 from schedcomp.audit_report import Run
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
-from schedcomp.model import MINUTE, Instant
+from schedcomp.model import HOUR, MINUTE, ONE_DAY
 from schedcomp.ordinance.asks import Duty, StateForm, duty_of, nights_touched, wrong_for
-from schedcomp.ordinance.bands import kept_duties
+from schedcomp.ordinance.bands import dark_lengths, kept_duties, override_seconds
 from schedcomp.ordinance.clauses import Clause, bind
 from schedcomp.ordinance.conflicts import conflicts_of
 from schedcomp.ordinance.intervals import Interval, common, moved
-from schedcomp.ordinance.judge import Judging, judge
+from schedcomp.ordinance.judge import Judging, judge, meets
 from schedcomp.ordinance.lamps import (
     WITH_PHOTOCELL,
     Counted,
@@ -24,8 +25,7 @@ from schedcomp.ordinance.lamps import (
     lamps_of_run,
     lamps_of_year,
 )
-from schedcomp.ordinance.model import Accepted, Dating, Ordinance
-from schedcomp.ordinance.nights import nights_of
+from schedcomp.ordinance.model import Accepted, Ordinance
 from schedcomp.ordinance.people import people_findings
 from schedcomp.ordinance.verdict import ClauseVerdict, Drifted, RuleReport, Status
 from schedcomp.site import Site
@@ -62,24 +62,59 @@ def judge_rules(
     controller: Controller | None,
     run: Run | None,
     accepted: tuple[Accepted, ...] = (),
+    run_over: Interval | None = None,
 ) -> RuleReport:
-    """Every verdict on the exact year and, where there is one, on the run with exact sun times."""
+    """Every verdict on the exact year and, where there is one, on the run with exact sun times.
+
+    `run_over` is the time that was run, None: the period.
+    """
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     whole = judging_range(world)
 
+    @cache
     def exact(counted: Counted) -> Lamps:
         return lamps_of_year(site.circuits, year, sky, whole, counted)
 
     of_year = _verdicts(rules, controller, exact)
     of_run: tuple[ClauseVerdict, ...] = ()
     if run is not None:
-        of_run = run_verdicts(rules, site, world, year.start, year.end, controller, run)
+        whole = run_over or (year.start, year.end)
+        of_run = _run_verdicts(rules, site, world, controller, run, whole)
+    return _report(rules, site, world, exact(Counted()), (of_year, of_run), accepted)
+
+
+def judge_program(
+    rules: Rules,
+    site: Site,
+    world: World,
+    controller: Controller,
+    run: Run,
+    accepted: tuple[Accepted, ...] = (),
+) -> RuleReport:
+    """Every verdict on a program played by itself, where there are no wishes to judge."""
+    sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
+    whole = replay_range(world)
+    lamps = lamps_of_run(site.circuits, run, sky, whole)
+    of_run = _run_verdicts(rules, site, world, controller, run, whole)
+    return _report(rules, site, world, lamps, ((), of_run), accepted)
+
+
+def _report(
+    rules: Rules,
+    site: Site,
+    world: World,
+    lamps: Lamps,
+    verdicts: tuple[tuple[ClauseVerdict, ...], tuple[ClauseVerdict, ...]],
+    accepted: tuple[Accepted, ...],
+) -> RuleReport:
+    """The verdicts with what else there is to say; `lamps` are those that people meet."""
+    of_year, of_run = verdicts
     return RuleReport(
         titles=tuple(o.title for o in rules.ordinances),
         year=of_year,
         run=of_run,
         conflicts=conflicts_of(rules.clauses, rules.duties),
-        people=people_findings(site, world, exact(Counted()), rules.clauses, rules.duties),
+        people=people_findings(site, world, lamps, rules.clauses, rules.duties),
         people_checked=world.hours is not None,
         nights=len(world.period.dates()),
         without_clause=_without_clause(rules, world),
@@ -95,28 +130,34 @@ def judge_rules(
     )
 
 
-def run_verdicts(
+def _run_verdicts(
     rules: Rules,
     site: Site,
     world: World,
-    start: Instant,
-    end: Instant,
     controller: Controller | None,
     run: Run,
+    whole: Interval,
 ) -> tuple[ClauseVerdict, ...]:
-    """The verdicts on a run of the program, which knows the lamps of the period only."""
+    """The verdicts on a run of the program, which knows the lamps of `whole` only."""
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
 
+    @cache
     def ran(counted: Counted) -> Lamps:
-        return lamps_of_run(site.circuits, run, sky, (start, end), counted)
+        return lamps_of_run(site.circuits, run, sky, whole, counted)
 
     return _verdicts(rules, controller, ran)
 
 
+def replay_range(world: World) -> Interval:
+    """The time over which a program played by itself is judged, to the end of the last night."""
+    first, last = world.period.first, world.period.last
+    return world.zone.first_pass(first, 0), world.zone.first_pass(last + 2 * ONE_DAY, 0)
+
+
 def judging_range(world: World) -> Interval:
     """The time of the nights judged with what lies beside them."""
-    nights = nights_of(world.period, world.zone, Dating.EVENING, beyond=2)
-    return nights.whole
+    first, last = world.period.first - 2 * ONE_DAY, world.period.last + 3 * ONE_DAY
+    return world.zone.first_pass(first, 12 * HOUR), world.zone.first_pass(last, 12 * HOUR)
 
 
 def _verdicts(
@@ -131,7 +172,8 @@ def _verdicts(
             costs = _costs(clause, duty, controller, rules.clauses, lamps_counting)
             verdict = replace(verdict, costs=costs)
         elif verdict.status is Status.PASS and controller is not None:
-            verdict = replace(verdict, drifted=_drifted(clause, duty, everything, controller))
+            drifted = _drifted(clause, duty, verdict, everything, controller)
+            verdict = replace(verdict, drifted=drifted)
         found.append(verdict)
     return tuple(found)
 
@@ -148,7 +190,7 @@ def _costs(
         return ()
 
     def met(counted: Counted) -> bool:
-        return judge(clause, duty, Judging(lamps_counting(counted), controller, clauses)).met
+        return meets(clause, duty, Judging(lamps_counting(counted), controller, clauses))
 
     alone = tuple(
         words
@@ -164,12 +206,13 @@ def _costs(
 
 
 def _drifted(
-    clause: Clause, duty: Duty, lamps: Lamps, controller: Controller
+    clause: Clause, duty: Duty, verdict: ClauseVerdict, lamps: Lamps, controller: Controller
 ) -> tuple[Drifted, ...]:
     """What a slow and a fast clock would break that a true one keeps."""
-    if not isinstance(clause.form, StateForm):
-        return ()
     error = round(controller.clock_error_minutes * MINUTE)
+    spare = verdict.margin.seconds if verdict.margin is not None else error
+    if not isinstance(clause.form, StateForm) or (spare >= error and not verdict.failed):
+        return ()
     holds = common(duty.intervals, (lamps.whole,))
     wrong = wrong_for(clause, duty, lamps)
     found = []
@@ -203,22 +246,31 @@ def _without_clause(rules: Rules, world: World) -> tuple[date, ...]:
     return tuple(day for day in world.period.dates() if day not in asked)
 
 
-def with_duties(year: Year, rules: Rules) -> Year:
+def with_duties(year: Year, rules: Rules, *, lengths: bool = True) -> Year:
     """The year with the stretches in which the fit must not move a switching.
 
-    These are the dark and lit duties that the exact year meets; one that the wishes break already
-    does not constrain.
+    These are the dark and lit duties that the exact year meets, and for a length of darkness the
+    stretch of each night that has it; one that the wishes break already does not constrain. Which
+    stretch is chosen beforehand, so that without `lengths` more may fit.
     """
     made = []
+    both = list(zip(rules.clauses, rules.duties, strict=True))
+    chosen = [(clause, dark_lengths(clause, year)) for clause in rules.clauses if lengths]
     for circuit in year.circuits:
         lit = tuple((s.start, s.end) for s in circuit.spans)
         dark_duties: list[Interval] = []
         lit_duties: list[Interval] = []
-        for clause, duty in zip(rules.clauses, rules.duties, strict=True):
-            if circuit.circuit in {c.name for c in clause.circuits}:
-                dark, light = kept_duties(clause, duty, lit)
-                dark_duties += dark
-                lit_duties += light
+        for clause, duty in both:
+            for one in clause.circuits:
+                if one.name == circuit.circuit:
+                    dark, light = kept_duties(clause, duty, lit, override_seconds(one))
+                    dark_duties += dark
+                    lit_duties += light
+        for clause, stretches in chosen:
+            for one in clause.circuits:
+                if one.name == circuit.circuit:
+                    held = override_seconds(one)
+                    dark_duties += [(start - held, end) for start, end in stretches]
         made.append(
             replace(
                 circuit,
@@ -226,4 +278,6 @@ def with_duties(year: Year, rules: Rules) -> Year:
                 required_lit=tuple(sorted(set(lit_duties))),
             )
         )
-    return replace(year, circuits=tuple(made))
+    return replace(
+        year, circuits=tuple(made), lengths_kept=any(stretches for _, stretches in chosen)
+    )

@@ -8,8 +8,10 @@ from schedcomp.ordinance.model import (
     Capability,
     Dating,
     ExceptionCap,
+    ExceptNights,
     Form,
     LeastDark,
+    MostLit,
     NotBefore,
     NotCheckable,
     Requirement,
@@ -20,7 +22,7 @@ from schedcomp.ordinance.model import (
 from schedcomp.ordinance.open_ends import has_open_end, times_of
 from schedcomp.phrases.printer import print_moment, print_sun_definition
 from schedcomp.phrases.tree import HoursMoment, Moment, Pair, SunMoment, SunWord
-from schedcomp.words import join_and
+from schedcomp.words import counted, join_and
 
 _OF_PLACE = (While.OPEN, While.CLOSED, While.PEOPLE, While.NOBODY)
 
@@ -44,9 +46,22 @@ def clause_words(requirement: Requirement) -> str:
         parts.append(f"if {requirement.when.text}")
     if requirement.time is not TimeBase.LEGAL:
         parts.append(f"{requirement.time.value} time all year")
+    parts += [_excepted_words(declared) for declared in requirement.except_nights]
+    if requirement.use is not None:
+        lines = ", ".join(line.text for line in requirement.use.lines)
+        parts.append(f"with the hours of use {lines}")
+    if requirement.above_kw is not None:
+        parts.append(f"for circuits above {requirement.above_kw:g} kW")
+    if requirement.nights_allowed:
+        parts.append(f"{counted(requirement.nights_allowed, 'night')} a year may fail")
     if requirement.valid is not None:
         parts.append(f"valid {requirement.valid.first} to {requirement.valid.last}")
     return ", ".join(parts)
+
+
+def _excepted_words(declared: ExceptNights) -> str:
+    until = "" if declared.until is None else f" until {print_moment(declared.until)}"
+    return f"not on {declared.season.text}{until} ({declared.because})"
 
 
 def circuits_words(clause: Clause) -> str:
@@ -103,6 +118,8 @@ def _only_hours(moment: Moment) -> bool:
 def _stretches(form: Form) -> tuple[Stretch, ...]:
     if isinstance(form, LeastDark):
         return tuple(s for s in (form.bounds, form.or_shorter) if s is not None)
+    if isinstance(form, MostLit):
+        return () if form.bounds is None else (form.bounds,)
     times = times_of(form)
     return () if times is None else times.stretches
 

@@ -33,9 +33,7 @@ def unknown_accepted(
     accepted: tuple[Accepted, ...], site: Site, ordinances: tuple[Ordinance, ...]
 ) -> Iterator[Diagnostic]:
     """Accepted names that are neither a clause nor a promise."""
-    clauses = [r.clause for o in ordinances for r in o.requirements]
-    promises = [promise_text(line) for circuit in site.circuits for line in circuit.promises]
-    known = list(dict.fromkeys([*clauses, *promises]))
+    known = _names(site, ordinances)
     for one in accepted:
         if one.clause.casefold() not in [name.casefold() for name in known]:
             near = near_words(one.clause, known)
@@ -45,3 +43,21 @@ def unknown_accepted(
                 known=join_and([f'"{quoted(name)}"' for name in known]) if known else "none",
                 one=quoted((*near, *known, "4.2(b)")[0]),
             )
+
+
+def still_accepted(
+    accepted: tuple[tuple[str, str], ...], site: Site, ordinances: tuple[Ordinance, ...]
+) -> tuple[Accepted, ...]:
+    """What was accepted earlier, by name and reason, without what no longer is there."""
+    known = {name.casefold() for name in _names(site, ordinances)}
+    return tuple(
+        Accepted(clause=clause, because=because)
+        for clause, because in accepted
+        if clause.casefold() in known
+    )
+
+
+def _names(site: Site, ordinances: tuple[Ordinance, ...]) -> list[str]:
+    clauses = [r.clause for o in ordinances for r in o.requirements]
+    promises = [promise_text(line) for circuit in site.circuits for line in circuit.promises]
+    return list(dict.fromkeys([*clauses, *promises]))

@@ -12,6 +12,7 @@ from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.conflicts import wants_lit
 from schedcomp.ordinance.intervals import Interval, near
 from schedcomp.ordinance.lamps import Lamps
+from schedcomp.ordinance.model import NotBefore
 from schedcomp.ordinance.verdict import ClauseVerdict
 
 MOST = 5
@@ -80,7 +81,7 @@ def _clock_changes(
                 after = near(duty.intervals, change.instant, lamps.whole[1])
                 if after:
                     why = f"the night of the clock change, clause {clause.label}"
-                    yield from _visit(clause, duty, after[0][0], why)
+                    yield from _visit(clause, duty, _telling(clause, after[0]), why)
                     break
 
 
@@ -88,20 +89,27 @@ def _first_nights(clauses: tuple[Clause, ...], duties: tuple[Duty, ...]) -> Iter
     for clause, duty in zip(clauses, duties, strict=True):
         if duty.intervals:
             why = f"the first night of clause {clause.label}"
-            yield from _visit(clause, duty, duty.intervals[0][0], why)
+            yield from _visit(clause, duty, _telling(clause, duty.intervals[0]), why)
+
+
+def _telling(clause: Clause, interval: Interval) -> Instant:
+    """The end of an interval at which something is to be seen."""
+    return interval[1] if isinstance(clause.form, NotBefore) else interval[0]
 
 
 def _visit(clause: Clause, duty: Duty, at: Instant, why: str) -> Iterator[Visit]:
-    """A minute inside the duty, just after it begins, at the first circuit that it is for."""
+    """A minute inside the duty, just after it begins or before it ends, at the first circuit."""
     if not isinstance(clause.form, StateForm) or not clause.circuits:
         return
     if not isinstance(clause.form, WANTS_DARK) and not wants_lit(clause):
         return
-    inside: tuple[Interval, ...] = near(duty.intervals, at, at + 1)
+    ending = [i for i in near(duty.intervals, at - 1, at) if i[1] == at]
+    inside = ending or list(near(duty.intervals, at, at + 1))
     if not inside:
         return
-    start = max(inside[0][0], at)
-    # The clock of a visitor is not exact either: one minute after the duty begins.
-    instant = (start + 2 * MINUTE - 1) // MINUTE * MINUTE
+    # The clock of a visitor is not exact either: a minute from the end of the duty.
+    instant = (at + 2 * MINUTE - 1) // MINUTE * MINUTE
+    if ending:
+        instant = at // MINUTE * MINUTE - MINUTE
     if inside[0][0] <= instant < inside[0][1]:
         yield Visit(instant, clause.circuits[0].name, wants_lit(clause), why)

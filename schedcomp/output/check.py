@@ -7,7 +7,7 @@ from schedcomp.clock import Zone
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.energy import Energy
-from schedcomp.output.canonical import Json, canonical
+from schedcomp.output.canonical import Json
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.output.check_program import (
     good_until_json,
@@ -44,12 +44,8 @@ from schedcomp.versions import Versions
 FORMAT = 2
 
 
-def check_json(compiled: Compiled, versions: Versions) -> bytes:
-    """The whole file in canonical form."""
-    return canonical(check_document(compiled, versions))
-
-
 def check_document(compiled: Compiled, versions: Versions) -> Document:
+    """The content of the file; it is written in canonical form."""
     site, world, year = compiled.site, compiled.world, compiled.year
     program = compiled.fitted.program
     return {

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from schedcomp.capacity_report import Saving, Shortfall
+from typing import TYPE_CHECKING
+
 from schedcomp.output.canonical import Json
+
+if TYPE_CHECKING:
+    from schedcomp.capacity_report import Saving, Shortfall
 
 
 def shortfall_json(shortfall: Shortfall | None) -> Json:

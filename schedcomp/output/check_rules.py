@@ -20,16 +20,19 @@ SHOWN_NIGHTS = 366
 """Most failed nights listed of one clause; their number is always told."""
 
 
-def rules_json(rules: RuleReport, zone: Zone) -> Json:
-    """Everything about rules; `exact_year` and `test_run` hold the same clauses in order."""
+def rules_json(rules: RuleReport, zone: Zone, most_nights: int | None = SHOWN_NIGHTS) -> Json:
+    """Everything about rules; `exact_year` and `test_run` hold the same clauses in order.
+
+    Of each clause at most `most_nights` failed nights are listed; None: all.
+    """
     return {
         "titles": rules.titles,
         "unconfirmed": rules.unconfirmed,
         "notes": rules.notes,
         "nights_judged": rules.nights,
         "nights_without_clause": [day.isoformat() for day in rules.without_clause],
-        "exact_year": [clause_json(verdict, zone) for verdict in rules.year],
-        "test_run": [clause_json(verdict, zone) for verdict in rules.run],
+        "exact_year": [clause_json(v, zone, most_nights) for v in rules.year],
+        "test_run": [clause_json(v, zone, most_nights) for v in rules.run],
         "conflicts": [_conflict(conflict, zone) for conflict in rules.conflicts],
         "people_checked": rules.people_checked,
         "people": [_people(finding, zone) for finding in rules.people],
@@ -38,7 +41,7 @@ def rules_json(rules: RuleReport, zone: Zone) -> Json:
     }
 
 
-def clause_json(verdict: ClauseVerdict, zone: Zone) -> Json:
+def clause_json(verdict: ClauseVerdict, zone: Zone, most_nights: int | None) -> Json:
     """One clause on one run of lamps."""
     worst = verdict.worst
     return {
@@ -58,7 +61,7 @@ def clause_json(verdict: ClauseVerdict, zone: Zone) -> Json:
         "first": None if worst is None else verdict.failed[0].day.isoformat(),
         "last": None if worst is None else verdict.failed[-1].day.isoformat(),
         "worst": None if worst is None else _night(worst, zone),
-        "failed": [_night(night, zone) for night in verdict.failed[:SHOWN_NIGHTS]],
+        "failed": [_night(night, zone) for night in verdict.failed[:most_nights]],
         "margin": None if verdict.margin is None else _margin(verdict.margin, zone),
         "costs": verdict.costs,
         "clock_error": [

@@ -33,6 +33,8 @@ def csv_bytes(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
 
 def cell_text(text: str) -> str:
     """A text as it stands in a cell, before quoting."""
+    if text.isprintable() and text[:1].isascii() and text[:1].isalnum():
+        return text
     flat = _BREAKS.sub(" ", text)
     return GUARD + flat if _starts_formula(flat) else flat
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 
 from schedcomp.audit_report import AuditReport, Run
 from schedcomp.model import HOUR, Action, Instant
 from schedcomp.program import Certificate
 from schedcomp.target import ChannelTarget, Target
-from schedcomp.year import CircuitYear, Year
+from schedcomp.year import CircuitYear, Switching, Year
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +71,13 @@ def deviations(year: Year, target: Target, audit: AuditReport) -> tuple[Deviatio
     gaps that the target changed are not counted here but named with the target.
     """
     runs = [run for run in audit.runs if run.agrees and not run.name.endswith("opposite start")]
-    return tuple(
-        _deviation(channel, action, _departures(channel, action, year, runs))
-        for channel in target.channels
-        for action in Action
-    )
+    found = []
+    for channel in target.channels:
+        asked = _asked(channel, year.circuit(channel.circuit))
+        for action in Action:
+            departures = _departures(asked, action, channel.channel, runs)
+            found.append(_deviation(channel, action, departures))
+    return tuple(found)
 
 
 def _deviation(
@@ -96,15 +99,14 @@ def _worst(departures: Iterable[tuple[int, Instant]]) -> Worst:
 
 
 def _departures(
-    channel: ChannelTarget, action: Action, year: Year, runs: Iterable[Run]
+    asked: list[tuple[Instant, Action]], action: Action, channel: int, runs: Iterable[Run]
 ) -> list[tuple[int, Instant]]:
     """Seconds by which each switching came late, with the instant that was asked for."""
-    asked = _asked(channel, year.circuit(channel.circuit))
     return [
         (happened - asked_at, asked_at)
         for run in runs
         for (asked_at, wanted), (happened, _, _) in zip(
-            asked, run.of_channel(channel.channel), strict=False
+            asked, run.of_channel(channel), strict=False
         )
         if wanted is action
     ]
@@ -112,5 +114,21 @@ def _departures(
 
 def _asked(channel: ChannelTarget, exact: CircuitYear) -> list[tuple[Instant, Action]]:
     """The target's switchings at the instants of the exact year they stem from."""
-    instants = {(s.action, s.reason): s.instant for s in exact.switchings()}
-    return [(instants.get((s.action, s.reason), s.instant), s.action) for s in channel.switchings]
+    # By date first: most reasons are the same object there, and none has to be hashed.
+    by_date: dict[date, list[Switching]] = {}
+    for switching in exact.switchings():
+        by_date.setdefault(switching.reason.date, []).append(switching)
+    return [
+        (
+            next(
+                (
+                    one.instant
+                    for one in reversed(by_date.get(s.reason.date, []))
+                    if one.action is s.action and one.reason == s.reason
+                ),
+                s.instant,
+            ),
+            s.action,
+        )
+        for s in channel.switchings
+    ]

@@ -6,7 +6,7 @@ No old file ever stands beside a new one. An error before or after the turning p
 power cut between two renames leaves one of these folders behind, and `settle` (every `write_set`
 begins with it) goes back to the old set before the turning point and on to the new one after it.
 Until then the folder may lack files: what is left is part of one set, never a mixture.
-Two builds into the same folder at the same time are not kept apart.
+While one command is at work in a folder, others are refused.
 """
 
 from __future__ import annotations
@@ -21,9 +21,11 @@ from schedcomp.messages import writing_files as writing
 from schedcomp.output.disk import (
     FULL,
     PROTECTED,
+    alone_in,
     is_plain_file,
     is_plain_folder,
     sync_folder,
+    words_of,
     write_synced,
 )
 
@@ -40,9 +42,15 @@ SET_NAMES = (
     "sheet.html",
     "sheet.pdf",
     "calendar.ics",
+    "site.json",
+    "site.toml",
+    "summary.csv",
+    "summary.json",
+    "summary.html",
+    "worklist.csv",
     *(f"year_{number}.svg" for number in range(1, PICTURES + 1)),
 )
-"""Every file a build or a renewal may write; those of them that a new set lacks are removed."""
+"""Every file that a build, a renewal or a fleet run may write; a new set removes those it lacks."""
 
 _NEW = ".schedcomp-new"
 _OLD = ".schedcomp-old"
@@ -60,9 +68,22 @@ def write_set(folder: Path, files: Mapping[str, bytes]) -> tuple[Diagnostic, ...
     refused = _refusal(folder)
     if refused:
         return refused
-    absent = [part for part in (folder, *folder.parents) if not part.exists()]
+    absent = [part for part in (folder, *folder.parents) if not os.path.lexists(part)]
     try:
         os.makedirs(folder, exist_ok=True)
+        with alone_in(folder):
+            return _replaced(folder, files, absent)
+    except BlockingIOError:
+        return (writing.BUSY.at(None, folder=folder, again=f"--out {_typed(str(folder))}"),)
+    except (OSError, ValueError) as fault:
+        _drop_quietly(folder, absent)
+        return (_finding(folder, files, fault),)
+
+
+def _replaced(
+    folder: Path, files: Mapping[str, bytes], absent: list[Path]
+) -> tuple[Diagnostic, ...]:
+    try:
         settle(folder)
         _complete(folder / _NEW, files)
     except OSError as fault:
@@ -83,12 +104,13 @@ def settle(folder: Path) -> None:
 def _refusal(folder: Path) -> tuple[Diagnostic, ...]:
     """Why this folder is not written into at all."""
     lowest = next(part for part in (folder, *folder.parents) if os.path.lexists(part))
-    if not lowest.is_dir():
+    if not os.path.isdir(lowest):
         return (writing.NOT_A_FOLDER.at(None, found=lowest, suggestion=_other(lowest)),)
+    names = _names_in(folder)
     return tuple(
         writing.NAME_TAKEN.at(None, name=name, folder=folder, suggestion=_other(folder))
         for name, is_right in _expected()
-        if os.path.lexists(folder / name) and not is_right(folder / name)
+        if name in names and not is_right(folder / name)
     )
 
 
@@ -120,7 +142,7 @@ def _swap(folder: Path) -> tuple[Diagnostic, ...]:
     try:
         _forget_old(folder)
     except OSError as fault:
-        return (writing.OLD_LEFT.at(None, folder=folder, left=_OLD, words=_words(fault)),)
+        return (writing.OLD_LEFT.at(None, folder=folder, left=_OLD, words=words_of(fault)),)
     return ()
 
 
@@ -147,7 +169,7 @@ def _undone(folder: Path, fault: OSError) -> Diagnostic:
         _go_back(folder)
     except OSError as second:
         return writing.HALF_WAY.at(
-            None, folder=folder, words=_words(second), same=_typed(str(folder))
+            None, folder=folder, words=words_of(second), same=_typed(str(folder))
         )
     if fault.errno in PROTECTED:
         return writing.IN_USE.at(None, folder=folder, suggestion=_other(folder))
@@ -163,43 +185,49 @@ def _go_back(folder: Path) -> None:
 
 
 def _move_all(source: Path, target: Path) -> None:
-    for name in SET_NAMES:
-        if os.path.lexists(source / name):
-            os.replace(source / name, target / name)
-    sync_folder(source)
-    sync_folder(target)
+    names = _names_in(source)
+    moved = [name for name in SET_NAMES if name in names]
+    for name in moved:
+        os.replace(source / name, target / name)
+    if moved:
+        sync_folder(source)
+        sync_folder(target)
 
 
 def _remove_folder(folder: Path) -> None:
     """Remove one of our own folders with the files of a set in it, and nothing else."""
     if not os.path.isdir(folder):
         return
-    for name in SET_NAMES:
-        if os.path.lexists(folder / name):
-            os.unlink(folder / name)
+    for name in _names_in(folder).intersection(SET_NAMES):
+        os.unlink(folder / name)
     os.rmdir(folder)
+
+
+def _names_in(folder: Path) -> frozenset[str]:
+    """What is in a folder, broken links too; nothing where there is none."""
+    try:
+        return frozenset(os.listdir(folder))
+    except FileNotFoundError:
+        return frozenset()
 
 
 def _drop_quietly(folder: Path, absent: list[Path]) -> None:
     """Take away what was begun; the folders too that were made for it."""
-    with suppress(OSError):
+    with suppress(OSError, ValueError):
         _remove_folder(folder / _NEW)
         for part in absent:
             os.rmdir(part)
 
 
-def _finding(folder: Path, files: Mapping[str, bytes], fault: OSError) -> Diagnostic:
+def _finding(folder: Path, files: Mapping[str, bytes], fault: OSError | ValueError) -> Diagnostic:
     other = _other(folder)
-    if fault.errno in FULL:
+    number = fault.errno if isinstance(fault, OSError) else None
+    if number in FULL:
         kilobytes = sum(map(len, files.values())) // 1000 + 1
         return writing.DISK_FULL.at(None, folder=folder, kilobytes=kilobytes, suggestion=other)
-    if fault.errno in PROTECTED:
+    if number in PROTECTED:
         return writing.NOT_WRITABLE.at(None, folder=folder, suggestion=other)
-    return writing.CANNOT_WRITE.at(None, folder=folder, words=_words(fault), suggestion=other)
-
-
-def _words(fault: OSError) -> str:
-    return fault.strerror or str(fault)
+    return writing.CANNOT_WRITE.at(None, folder=folder, words=words_of(fault), suggestion=other)
 
 
 def _other(folder: Path) -> str:

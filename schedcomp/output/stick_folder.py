@@ -19,13 +19,16 @@ from pathlib import Path
 
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import stick as messages
+from schedcomp.messages.writing_files import BUSY
 from schedcomp.output.disk import (
     FULL,
     PROTECTED,
+    alone_in,
     is_plain_file,
     is_plain_folder,
     read_back,
     sync_folder,
+    words_of,
     write_synced,
 )
 from schedcomp.output.stick_set import MANIFEST, STICK_NAMES, StickSet
@@ -39,6 +42,7 @@ _FIRST_LINE = "folder: "
 _BLOCK_BYTES = 32_768
 """The smallest room a file takes on a large stick."""
 _SPARE_BYTES = 65_536
+_LARGEST_BYTES = 30_000_000
 EXAMPLE = "schedcomp copy transfer.json E:\\"
 
 
@@ -67,6 +71,16 @@ def write_stick(folder: Path, found: StickSet) -> tuple[Copied | None, tuple[Dia
     if refused:
         return None, refused
     try:
+        with alone_in(folder):
+            return _written(folder, found)
+    except BlockingIOError:
+        return None, (BUSY.at(None, folder=folder, again=EXAMPLE),)
+    except OSError as fault:
+        return None, (_stopped(folder, found.files, fault),)
+
+
+def _written(folder: Path, found: StickSet) -> tuple[Copied | None, tuple[Diagnostic, ...]]:
+    try:
         _tidy_up(folder)
         name, was_there = _placed(folder, found)
         _point_to(folder, name, found)
@@ -78,7 +92,7 @@ def write_stick(folder: Path, found: StickSet) -> tuple[Copied | None, tuple[Dia
     try:
         moved = tuple(_set_aside(folder, name))
     except OSError as fault:
-        words = _words(fault)
+        words = words_of(fault)
         caution = messages.NOT_TIDIED.at(None, folder=folder, words=words, pointer=POINTER)
         return Copied(name=name, was_there=was_there), (caution,)
     return Copied(name=name, replaced=moved, was_there=was_there), ()
@@ -96,15 +110,20 @@ def named_set(folder: Path) -> str | None:
 
 
 def files_of(folder: Path) -> dict[str, bytes]:
-    """Every plain file of a set's folder, by name."""
-    return {p.name: read_back(p) for p in sorted(folder.iterdir()) if is_plain_file(p)}
+    """Every plain file of a set's folder, by name; OSError where it cannot be read."""
+    return {p.name: _content(p) for p in sorted(folder.iterdir()) if is_plain_file(p)}
+
+
+def _content(path: Path) -> bytes:
+    """What a file holds; nothing of one that is too large to be of a set."""
+    return read_back(path) if path.stat().st_size <= _LARGEST_BYTES else b""
 
 
 # What would be wrong to begin with
 
 
 def _refusal(folder: Path, files: Mapping[str, bytes]) -> tuple[Diagnostic, ...]:
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         seen = messages.IS_A_FILE if os.path.lexists(folder) else messages.NOTHING_THERE
         return (messages.NO_TARGET.at(None, folder=folder, seen=seen, example=EXAMPLE),)
     strange = [
@@ -245,14 +264,10 @@ def _stopped(folder: Path, files: Mapping[str, bytes], fault: OSError) -> Diagno
     if fault.errno in FULL:
         return _no_room(folder, files, None)
     kind = messages.WRITE_PROTECTED if fault.errno in PROTECTED else messages.COPY_STOPPED
-    return kind.at(None, folder=folder, words=_words(fault), example=EXAMPLE)
+    return kind.at(None, folder=folder, words=words_of(fault), example=EXAMPLE)
 
 
 def _no_room(folder: Path, files: Mapping[str, bytes], free: int | None) -> Diagnostic:
     told = "" if free is None else messages.FREE.format(kilobytes=free // 1000)
     needed = -(-_needed_bytes(files) // 1000)
     return messages.NO_ROOM.at(None, folder=folder, needed=needed, free=told, example=EXAMPLE)
-
-
-def _words(fault: OSError) -> str:
-    return fault.strerror or str(fault)

@@ -65,7 +65,7 @@ def cells(row: TableRow, zone: Zone) -> tuple[str | int, ...]:
     return (
         local.date().isoformat(),
         WEEKDAYS[local.weekday()],
-        local.strftime("%H:%M:%S"),
+        local.time().isoformat(),
         offset_text(zone.offset(row.instant)),
         utc_text(row.instant),
         row.channel,

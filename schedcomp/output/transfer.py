@@ -28,7 +28,7 @@ from schedcomp.versions import Versions
 from schedcomp.year import Year
 
 FORMAT_KEY = "schedcomp_transfer"
-FORMAT = 2
+FORMAT = 3
 CITY_LIST = "city list"
 
 Document = Mapping[str, Json]
@@ -150,6 +150,9 @@ def transfer_document(compiled: Compiled, program: Program, versions: Versions) 
             "favour": site.fit.favour,
         },
         "certificate": certificate_json(compiled.fitted.certificate),
+        "accepted": [
+            {"clause": clause, "because": because} for clause, because in compiled.rules.accepted
+        ],
     }
 
 
@@ -255,9 +258,15 @@ def _circuits(site: Site, target: Target) -> Json:
             "name": circuit.name,
             "load_kw": circuit.load_kw,
             "lamps": circuit.lamps,
+            "lumens": circuit.lumens,
             "serves": circuit.serves,
             "egress": circuit.egress,
             "photocell": circuit.photocell,
+            "photocell_level": (
+                None
+                if circuit.photocell_level is None
+                else _sun_definition(circuit.photocell_level)
+            ),
             "override_minutes": circuit.override_minutes,
             "tolerance_minutes": tolerances.get(circuit.name),
         }

@@ -13,7 +13,8 @@ from enum import Enum
 from typing import TypeVar
 
 from schedcomp.diag import Diagnostic, PhraseText, SourceRange
-from schedcomp.messages import wanted
+from schedcomp.limits import LONGEST_PHRASE
+from schedcomp.messages import meaning, wanted
 from schedcomp.messages.kind import Kind
 from schedcomp.messages.wanted import Instead, Wanted
 from schedcomp.near import near_words, quoted
@@ -226,6 +227,8 @@ def read_whole(
     phrase: PhraseText, rule: Callable[[Cursor], Tree], what: Wanted
 ) -> tuple[Tree | None, Findings]:
     """What `rule` makes of the whole of a phrase, or the one finding about it."""
+    if len(phrase.text) > LONGEST_PHRASE:
+        return None, (_too_long(phrase),)
     cursor = Cursor(phrase)
     try:
         if cursor.token.kind is TokenKind.END:
@@ -235,3 +238,8 @@ def read_whole(
     except Refused as refused:
         return None, (refused.finding,)
     return tree, ()
+
+
+def _too_long(phrase: PhraseText) -> Diagnostic:
+    count, most = (f"{n:,}" for n in (len(phrase.text), LONGEST_PHRASE))
+    return meaning.PHRASE_TOO_LONG.at(phrase.range(0, 1), count=count, most=most)

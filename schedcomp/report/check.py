@@ -20,17 +20,24 @@ _SHORT = {
     Status.NOT_CHECKABLE: "n/c",
     Status.NOT_APPLYING: "n/a",
 }
+MOST_CONFLICTS = 5
+"""Most pairs told on a screen."""
 _LEGEND = "n/c: not checkable by a schedule; n/a: does not apply"
 
 
 def check_text(
-    rules: RuleReport, visits: tuple[Visit, ...], hints: tuple[Hint, ...], zone: Zone
+    rules: RuleReport,
+    visits: tuple[Visit, ...],
+    hints: tuple[Hint, ...],
+    zone: Zone,
+    no_program: str = "",
 ) -> str:
-    """The answer for a terminal, at most 80 columns wide."""
+    """The answer for a terminal, at most 80 columns wide; `no_program` says why none was judged."""
     if not rules.checked:
-        blocks = [wrapped(f"{NO_RULE[0].upper()}{NO_RULE[1:]}: the site file names none.")]
+        blocks = [wrapped(f"{NO_RULE[0].upper()}{NO_RULE[1:]}: none is named.")]
     else:
-        blocks = [wrapped(f"{rule_summary(rules)}."), _clauses(rules, zone)]
+        clauses = _clauses(rules, zone)
+        blocks = [wrapped(f"{rule_summary(rules)}."), f"{clauses}\n{_on_words(rules, no_program)}"]
     if rules.conflicts:
         blocks.append("\n".join(_conflicts(rules)))
     blocks.append(_people(rules))
@@ -55,15 +62,15 @@ def _clauses(rules: RuleReport, zone: Zone) -> str:
         if shown is run:
             text = f"met by the wishes, not by the program: {text}"
         lines.append(wrapped(text, head))
-    lines.append(_on_words(rules))
     return "\n".join(lines)
 
 
-def _on_words(rules: RuleReport) -> str:
-    both = rules.year and rules.run
-    on = "the exact year and the test run" if both else "the exact year"
-    on = "the test run" if rules.run and not rules.year else on
-    return wrapped(f"Judged on {on}, by a clock that is right. {_LEGEND}.")
+def _on_words(rules: RuleReport, no_program: str) -> str:
+    on = "the exact year" if rules.year else "the test run of the program alone"
+    if rules.year and rules.run:
+        on = "the exact year and the test run"
+    without = f" No program was judged: {no_program}." if no_program else ""
+    return wrapped(f"Judged on {on}, by a clock that is right.{without} {_LEGEND}.")
 
 
 def _verdict_words(verdict: ClauseVerdict, rules: RuleReport, zone: Zone) -> Iterator[str]:
@@ -80,7 +87,7 @@ def _verdict_words(verdict: ClauseVerdict, rules: RuleReport, zone: Zone) -> Ite
         assert worst is not None
         yield f"worst {night_words(worst, zone)}"
     elif verdict.applying:
-        yield f"{verdict.applying} of {counted(verdict.nights, 'night')}"
+        yield f"{verdict.applying:,} of {counted(verdict.nights, 'night')}"
     if verdict.why:
         yield verdict.why
     if verdict.costs:
@@ -103,17 +110,20 @@ def _drift_words(drifted: Drifted) -> str:
 
 
 def _conflicts(rules: RuleReport) -> Iterator[str]:
-    for found in rules.conflicts:
+    for found in rules.conflicts[:MOST_CONFLICTS]:
         yield wrapped(
             f"{found.dark} (dark) and {found.lit} (lit) for {found.circuit}: "
             f"{counted(found.nights, 'night')}, up to {duration_words(found.most_seconds)} a night",
             "In conflict: ",
         )
+    if len(rules.conflicts) > MOST_CONFLICTS:
+        more = len(rules.conflicts) - MOST_CONFLICTS
+        yield wrapped(f"{more} more; --json lists them all", "In conflict: ")
 
 
 def _people(rules: RuleReport) -> str:
     if not rules.people_checked:
-        return wrapped("not checked, since the site file has no [hours].", "People: ")
+        return wrapped("not checked, since no opening hours are known.", "People: ")
     found = people_summary(rules)
     text = found or "nobody who arrives, works or leaves is left in the dark"
     return wrapped(f"{text}.", "People: ")
@@ -134,8 +144,10 @@ def _visits(visits: tuple[Visit, ...], zone: Zone) -> Iterator[str]:
 
 
 def _taken(rules: RuleReport) -> Iterator[str]:
+    clauses: dict[str, list[str]] = {}
     for verdict in rules.year or rules.run:
-        for text in verdict.assumed:
-            yield wrapped(f"{verdict.clause}: {text}", "  ", "    ")
-        for circuit, because in verdict.exempt:
-            yield wrapped(f"{verdict.clause}: not for {circuit}, {because}", "  ", "    ")
+        exempt = (f"not for {circuit}, {because}" for circuit, because in verdict.exempt)
+        for text in (*verdict.assumed, *exempt):
+            clauses.setdefault(text, []).append(verdict.clause)
+    for text, names in clauses.items():
+        yield wrapped(f"{join_and(names)}: {text}", "  ", "    ")

@@ -61,7 +61,7 @@ def _row(point: CurvePoint, wished_minutes: int) -> str:
         for seconds in (point.early_seconds, point.late_seconds)
     ]
     total = "" if point.total_seconds is None else f"{-(-point.total_seconds // MINUTE):,} min"
-    proof = "" if point.slots == point.bound else f"  at least {point.bound}"
+    proof = "" if point.slots == point.bound else f"  bound {point.bound} slots"
     fits = "yes" if point.fits else "no"
     row = (
         f"{start}{point.slots:>8,}  {fits:<4}  {figures[0]:>8}  {figures[1]:>8}  {total:>14}{proof}"
@@ -131,9 +131,10 @@ def why_not_enough(answer: Enough) -> str:
     within = f"Within {answer.tolerance_minutes} min"
     if answer.missing_channel is not None:
         has = counted(answer.channels, "channel")
-        return f"Channel {answer.missing_channel} is used, and it has {has}"
+        return f"Channel {answer.missing_channel} is used, and the controller has {has}"
     if answer.slots is not None:
-        return f"{within} a program takes {counted(answer.slots, 'slot')}; it has {_held(answer)}"
+        taken = counted(answer.slots, "slot")
+        return f"{within} a program takes {taken}; the controller has {_held(answer)}"
     if answer.out_of_reach:
         return f"{within} {_reach(answer.out_of_reach)}, {_first(answer.out_of_reach)}"
     return f"{within} no program of any length does it"

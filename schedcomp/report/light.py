@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 from math import floor, log10
-from statistics import median
+
+import numpy as np
 
 from schedcomp.clock import zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
@@ -55,7 +56,9 @@ def lux_at(definition: SunDefinition, half: Half, sun: SiteSun, period: Period) 
     if not instants.size:
         return None
     altitudes = sun.altitude_degrees(instants + definition.offset_minutes * MINUTE)
-    return lux(median(float(altitude) for altitude in altitudes))
+    ordered = np.sort(altitudes)
+    count = len(ordered)
+    return lux(float(ordered[(count - 1) // 2] + ordered[count // 2]) / 2)
 
 
 def sunset_today_words(site: Site, today: date) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from schedcomp.model import HOUR, MINUTE
@@ -15,7 +15,7 @@ from schedcomp.ordinance.model import NeverAllOff, Ordinance, Requirement
 from schedcomp.ordinance.open_ends import has_open_end
 from schedcomp.ordinance.sentences import assumed_words, clause_words
 from schedcomp.report.words import wrapped
-from schedcomp.words import date_words
+from schedcomp.words import date_words, join_and
 
 CELL = 30 * MINUTE
 _CELLS = 48
@@ -78,6 +78,11 @@ def told(clause: Clause, duty: Duty, days: tuple[date, ...]) -> Told:
     )
 
 
+def as_written(one: Told, requirement: Requirement) -> Told:
+    """The same hours with the circuits that the clause is for."""
+    return replace(one, requirement=requirement, sentence=clause_words(requirement))
+
+
 def open_ended(requirement: Requirement) -> Told:
     """A clause that waits for an end to be chosen."""
     return Told(
@@ -123,6 +128,10 @@ def _clause(one: Told) -> Iterator[str]:
         yield wrapped(f"In the text: {requirement.text}", "  ", "    ")
     if requirement.serves:
         yield wrapped(f"for circuits that serve {', '.join(requirement.serves)}", "  ", "    ")
+    if requirement.circuits:
+        yield wrapped(f"for {join_and(requirement.circuits)}", "  ", "    ")
+    for circuit, because in requirement.exempt:
+        yield wrapped(f"not for {circuit}: {because}", "  ", "    ")
     for text in one.assumed:
         yield wrapped(text, "  ", "    ")
     if one.strips:
@@ -160,6 +169,8 @@ def ordinance_record(ordinance: Ordinance, clauses: tuple[Told, ...]) -> dict[st
                 "rule": one.requirement.rule,
                 "reads": one.sentence,
                 "read": one.requirement.read,
+                "circuits": one.requirement.circuits,
+                "exempt": [{"circuit": c, "because": b} for c, b in one.requirement.exempt],
                 "assumed": list(one.assumed),
                 "nights": {s.day.isoformat(): s.signs for s in one.strips},
             }

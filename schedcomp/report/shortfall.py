@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from schedcomp.capacity_report import Saving, Shortfall
 from schedcomp.model import HOUR
-from schedcomp.words import counted, join_and
+from schedcomp.words import counted, join_and, length_words
 
 SHOWN_SAVINGS = 8
 
@@ -33,10 +33,11 @@ def _untried(savings: Iterable[Saving]) -> list[str]:
 def _saving_words(saving: Saving, one_circuit: bool) -> str:
     of = "" if one_circuit else f" of {join_and(saving.circuits)}"
     light = "less" if saving.seconds_less >= 0 else "more"
-    hours = round(abs(saving.seconds_less) / HOUR)
+    seconds = abs(saving.seconds_less)
+    longest = f"{round(seconds / HOUR):,} h" if seconds >= 10 * HOUR else length_words(seconds)
     return (
         f"Without {_named(saving)}{of} it would need {counted(saving.slots or 0, 'slot')}, and "
-        f"lamps would be lit {hours:,} h {light}."
+        f"lamps would be lit {longest} {light}."
     )
 
 

@@ -25,6 +25,11 @@ def program_line(transfer: Transfer) -> str:
     )
 
 
+def accepted_lines(transfer: Transfer) -> list[str]:
+    """What need not be met, with the reason, line by line."""
+    return [wrapped(f"Accepted although not met: {c}: {b}.") for c, b in transfer.accepted]
+
+
 def units_words(labels: Iterable[str]) -> str:
     return join_and(list(labels)) or "every unit of the site"
 
@@ -42,6 +47,7 @@ def copied_text(
     how = "was there already" if was_there else "copied"
     lines = [
         program_line(transfer),
+        *accepted_lines(transfer),
         wrapped(
             f"{how.capitalize()}: {target}, folder {name}. {counted(len(found.files), 'file')}, "
             f"{size} kB, read back and equal."
@@ -60,6 +66,7 @@ def program_record(transfer: Transfer) -> dict[str, object]:
         "sha256": transfer.checksum,
         "controller": transfer.controller.name,
         "slots_used": transfer.program.slots_used,
+        "accepted": [{"clause": c, "because": b} for c, b in transfer.accepted],
         "period": {
             "first": transfer.period.first.isoformat(),
             "last": transfer.period.last.isoformat(),

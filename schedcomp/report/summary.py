@@ -282,7 +282,7 @@ def _total(compiled: Compiled) -> str:
     if total is None or not total.seconds:
         return ""
     minutes, least = (-(-s // MINUTE) for s in (total.seconds, total.bound_seconds))
-    bound = "the least possible" if total.is_least else f"at least {least:,}"
+    bound = "the least possible" if total.is_least else f"{least:,} of them unavoidable"
     return f"; in all {minutes:,} min, {bound}"
 
 
@@ -346,7 +346,8 @@ def _energy(compiled: Compiled) -> Row:
     hours = amount_words(sum(use.hours for use in compiled.energy))
     loads = [use.kwh for use in compiled.energy if use.kwh is not None]
     total = f", {amount_words(sum(loads))} kWh" if loads else ""
-    brief = f"{counted(len(compiled.energy), 'circuit')}, {hours} h{total}"
+    about = " (estimated, photocell)" if any(use.estimated for use in compiled.energy) else ""
+    brief = f"{counted(len(compiled.energy), 'circuit')}, {hours} h{total}{about}"
     return Row("Lit", "; ".join(each), brief)
 
 

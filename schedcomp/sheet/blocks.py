@@ -139,6 +139,8 @@ class Page:
 
 def clean(text: str) -> str:
     """The text without control characters and direction marks; line ends become spaces."""
+    if text.isprintable() and "  " not in text:
+        return text.strip(" ")
     spaced = "".join(" " if c in "\r\n\t\u2028\u2029" else c for c in text)
     kept = "".join(c for c in spaced if c.isprintable() or c in _KEPT)
     return " ".join(word for word in kept.split(" ") if word)

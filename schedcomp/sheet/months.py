@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from schedcomp.energy import Energy
+from schedcomp.energy import ESTIMATED, Energy
 from schedcomp.model import HOUR, ONE_DAY
 from schedcomp.report.light import dusk_and_dawn_words
 from schedcomp.report.words import amount_words, clock_change_words
@@ -218,4 +218,5 @@ def _comparison(job: Job, circuit: Circuit, use: Energy, baseline: Mapping[Month
     )
     if circuit.load_kw is not None and saved > 0:
         text += f"; this program saves {saved * circuit.load_kw:,.0f} kWh of it"
-    return Text(text=text + ".", style="small")
+    about = f" {ESTIMATED}" if use.estimated else ""
+    return Text(text=f"{text}.{about}", style="small")

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from schedcomp.compiled import Compiled
+from schedcomp.energy import ESTIMATED
 from schedcomp.model import MINUTE, Period
 from schedcomp.phrases.printer import (
     print_dates_phrase,
@@ -247,7 +248,8 @@ def cost_text(compiled: Compiled) -> str:
     left_out = len(compiled.energy) - len(known)
     if left_out:
         text += f", without {counted(left_out, 'circuit')} of unknown power"
-    return text
+    estimated = any(use.estimated for use in compiled.energy)
+    return f"{text}. {ESTIMATED}" if estimated else text
 
 
 def _period_words(period: Period) -> str:

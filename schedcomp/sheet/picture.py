@@ -152,8 +152,9 @@ def _stretches(
     changes = [c.instant for c in zone.changes()]
     for start, end in spans:
         day = zone.local_date(start) - ONE_DAY
-        while zone.first_pass(day, 12 * HOUR) < end:
-            noon, next_noon = (zone.first_pass(d, 12 * HOUR) for d in (day, day + ONE_DAY))
+        next_noon = zone.first_pass(day, 12 * HOUR)
+        while next_noon < end:
+            noon, next_noon = next_noon, zone.first_pass(day + ONE_DAY, 12 * HOUR)
             begin, stop = max(start, noon), min(end, next_noon)
             if begin < stop and first <= day <= plot.columns[-1]:
                 cuts = [begin, *(c for c in changes if begin < c < stop), stop]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from schedcomp.coordinates import LATITUDE, LONGITUDE, check_range, read_pair
 from schedcomp.diag import Diagnostic, PhraseText, SourceRange
+from schedcomp.limits import LARGEST, MOST_WINDOWS, Limits
 from schedcomp.messages import meaning
 from schedcomp.model import Half
 from schedcomp.near import quoted
@@ -16,7 +17,7 @@ from schedcomp.phrases import (
     parse_sun_definition,
 )
 from schedcomp.phrases.tree import SunDefinition
-from schedcomp.reading import LARGEST, Limits, Reader, number_of
+from schedcomp.reading import Reader
 from schedcomp.site import Circuit, OneOff, PanelFacts, Unit
 from schedcomp.sitefile.keys import (
     CIRCUIT,
@@ -28,7 +29,7 @@ from schedcomp.sitefile.keys import (
     UNIT,
 )
 from schedcomp.sitefile.lamps import lamp_count, parse_lamps
-from schedcomp.tomlnodes import Items, Table, Unreadable
+from schedcomp.tomlnodes import Items, Table, Unreadable, number_of
 
 CHANNELS = Limits(1, 999)
 LOAD_KW = Limits(0, 100_000, above=True)
@@ -71,7 +72,7 @@ def _circuit(top: Reader, table: Table) -> Circuit:
         shortest_off_seconds=reader.seconds("shortest_off", parse_duration) or 0,
         tolerance_minutes=reader.minutes("tolerance", parse_duration),
         calendar=calendar,
-        keep_dark=reader.parsed_all("keep_dark", parse_keep_dark),
+        keep_dark=reader.parsed_all("keep_dark", parse_keep_dark, MOST_WINDOWS),
         promises=reader.parsed_all("promise", parse_promise),
         panel=_panel(reader),
         at=reader.place("name") or table.at,

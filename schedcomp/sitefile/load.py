@@ -9,11 +9,12 @@ from pathlib import Path
 
 from schedcomp.diag import Diagnostic, Source, has_problem, in_order
 from schedcomp.filekind import CONTROLLER_KEY, other_kind
+from schedcomp.limits import LARGEST, Limits
 from schedcomp.messages import meaning
 from schedcomp.model import Half
 from schedcomp.phrases import parse_duration, parse_sun_definition
 from schedcomp.phrases.tree import DatesPhrase, SunDefinition, SunWord, Window
-from schedcomp.reading import LARGEST, Examples, Limits, Reader
+from schedcomp.reading import Examples, Reader
 from schedcomp.site import (
     Assumption,
     Circuit,
@@ -75,13 +76,22 @@ def load_site(path: Path | str) -> Loaded:
 
 def site_from_source(source: Source, folder: str = ".") -> Loaded:
     """As `load_site`, for the text of a file; `folder` is where its paths start."""
+    root, mistakes = read_tables(source)
+    return (None, mistakes) if root is None else site_from_tables(root, mistakes, folder)
+
+
+def read_tables(source: Source) -> tuple[Table | None, tuple[Diagnostic, ...]]:
+    """The tables of a site file, not yet understood."""
     document, mistakes = read_document(source, f"{FORMAT_KEY} = {FORMAT_VERSION}", SEVERAL)
-    if document is None:
-        return None, mistakes
+    return (None if document is None else document.root), mistakes
+
+
+def site_from_tables(root: Table, mistakes: tuple[Diagnostic, ...], folder: str) -> Loaded:
+    """As `site_from_source`, for tables with what was found wrong in writing them."""
     found = list(mistakes)
-    if other := other_kind(document.root, FORMAT_KEY, CONTROLLER_KEY, meaning.SITE_EXPECTED):
+    if other := other_kind(root, FORMAT_KEY, CONTROLLER_KEY, meaning.SITE_EXPECTED):
         return None, (other,)
-    top = Reader(document.root, "the file", TOP, found)
+    top = Reader(root, "the file", TOP, found)
     top.check_version(FORMAT_KEY, FORMAT_VERSION)
     top.check_keys(EVERY_PART)
     parts = _read_parts(top)

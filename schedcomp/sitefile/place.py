@@ -13,9 +13,9 @@ from schedcomp.coordinates import LATITUDE, LONGITUDE, Axis, check_range, read_d
 from schedcomp.diag import PhraseText, SourceRange
 from schedcomp.messages import meaning
 from schedcomp.near import near_words, quoted
-from schedcomp.places import zones_at
-from schedcomp.reading import Reader, number_of
-from schedcomp.tomlnodes import Unreadable, Value
+from schedcomp.places import zones_at, zones_of_towns
+from schedcomp.reading import Reader
+from schedcomp.tomlnodes import Unreadable, Value, number_of
 
 HIGHEST_LATITUDE = 85.0
 NEAR_BORDER_KM = 50.0
@@ -190,6 +190,8 @@ def _looked_up(reader: Reader, latitude: float, longitude: float) -> str | None:
 
 
 def _check_fit(reader: Reader, latitude: float, longitude: float, zone: str) -> None:
+    if zone in zones_of_towns(latitude, longitude, NEAR_BORDER_KM):
+        return  # the map of the zones, slow to load, is not needed
     here = _zones(latitude, longitude)
     if _same_clock(zone, here) or _same_clock(zone, _zones_near(latitude, longitude)):
         return

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from schedcomp.diag import SourceRange
+from schedcomp.limits import MOST_WINDOWS
 from schedcomp.messages import meaning
 from schedcomp.near import near_words, quoted
 from schedcomp.phrases import parse_dates, parse_duration, parse_hours, parse_window
@@ -23,7 +24,9 @@ def read_hours(top: Reader) -> Hours | None:
     if table is None:
         return None
     reader = Reader(table, "[hours]", HOURS, top.found)
-    lines = [_hours_line(reader, entry) for entry in table.entries if entry.key not in STAFF_KEYS]
+    lines = [
+        _hours_line(reader, entry) for entry in reader.entries() if entry.key not in STAFF_KEYS
+    ]
     before, after = (reader.minutes(key, parse_duration) for key in STAFF_KEYS)
     return Hours(
         lines=tuple(line for line in lines if line is not None),
@@ -66,7 +69,7 @@ def read_day_types(top: Reader) -> tuple[DayType, ...]:
     reader = Reader(table, "[day_types]", examples, top.found)
     found: list[DayType] = []
     first_places: dict[str, SourceRange] = {}
-    for entry in table.entries:
+    for entry in reader.entries():
         name = " ".join(entry.key.split())
         folded = name.casefold()
         if folded == DARK:
@@ -87,7 +90,7 @@ def read_day_types(top: Reader) -> tuple[DayType, ...]:
             )
             continue
         first_places[folded] = entry.key_at
-        windows = reader.parsed_all(entry.key, parse_window)
+        windows = reader.parsed_all(entry.key, parse_window, MOST_WINDOWS)
         found.append(DayType(name=name, windows=windows, at=entry.key_at))
     return tuple(found)
 
@@ -107,7 +110,7 @@ def read_holidays(site: Reader) -> HolidayChoice | None:
     left_out = reader.phrases("except", one_is_enough=True) or ()
     if only is not None and reader.given("except"):
         place = reader.place("except")
-        reader.found.append(meaning.ONLY_AND_EXCEPT.at(place, typed="# except ="))
+        reader.found.append(meaning.ONLY_AND_EXCEPT.at(place))
     added = reader.group("add")
     return HolidayChoice(
         country=country,
@@ -125,7 +128,7 @@ def _added(holidays: Reader, table: Table) -> tuple[AddedHoliday, ...]:
     examples = {entry.key: '"2027-09-03"' for entry in table.entries}
     reader = Reader(table, "add", examples, holidays.found)
     found = []
-    for entry in table.entries:
+    for entry in reader.entries():
         dates = reader.parsed(entry.key, _whole_dates)
         if dates is not None:
             found.append(AddedHoliday(name=entry.key.strip(), dates=dates, at=entry.key_at))

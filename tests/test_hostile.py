@@ -1,0 +1,101 @@
+"""Nothing that people may give breaks a reader, keeps it busy, or is written elsewhere."""
+
+from __future__ import annotations
+
+import os
+import random
+import time
+
+import pytest
+
+from schedcomp import sitefile
+from schedcomp.diag import Source, render
+from schedcomp.limits import LONGEST_PHRASE, LONGEST_TEXT, MOST_LINES, MOST_WINDOWS
+from schedcomp.tomlcursor import MAX_ENTRIES
+from tests.hostile_readers import FAMILIES, changed, nothing_written
+from tests.test_cli import SITE
+
+SECONDS = float(os.environ.get("SCHEDCOMP_HOSTILE", "0.3"))
+"""How long each family is fed; `tests/fuzz.py` looks further."""
+LONGEST_SECONDS = 20
+"""Ten times what is wanted, for a machine that has other things to do."""
+
+
+@pytest.mark.parametrize("name", FAMILIES)
+def test_any_bytes_at_all_are_answered(name: str) -> None:
+    family = FAMILIES[name]
+    chance = random.Random(name)
+    words = [word.encode() for word in family.words.split()]
+    seeds = family.seeds()
+    assert seeds
+    end = time.monotonic() + SECONDS
+    number = 0
+    while number < len(seeds) or time.monotonic() < end:
+        text = (
+            seeds[number] if number < len(seeds) else changed(chance.choice(seeds), chance, words)
+        )
+        begin = time.process_time()
+        family.read(text)
+        assert time.process_time() - begin < LONGEST_SECONDS, text
+        number += 1
+    nothing_written()
+
+
+# Large files are refused before anything is worked out from them
+
+
+def with_sign(extra: str) -> str:
+    return SITE.replace('serves   = "sign"', f'serves   = "sign"\n{extra}')
+
+
+def in_calendar(lines: str) -> str:
+    return SITE.replace('calendar = ["every day: shop"]', f"calendar = [{lines}]")
+
+
+def listed(line: str, count: int) -> str:
+    return f'"{line}",\n' * count
+
+
+def below(part: str, value: str, count: int) -> str:
+    entries = "".join(f'"x {number}" = {value}\n' for number in range(count))
+    return SITE.replace(f"{part}\n", f"{part}\n{entries}")
+
+
+MANY = MOST_LINES + 1
+OVERSIZE = {
+    "calendar lines": ("E268", in_calendar(listed("every day: shop", MANY))),
+    "promises": ("E268", with_sign(f"promise = [{listed('every day 23:50: dark', MANY)}]")),
+    "hours kept dark": (
+        "E268",
+        with_sign(f"keep_dark = [{listed('every day: from 00:30 until 04:15', MOST_WINDOWS + 1)}]"),
+    ),
+    "windows": (
+        "E268",
+        SITE.replace(
+            '["on from dusk until close"]', f"[{listed('on from 01:00 until 02:00', 51)}]"
+        ),
+    ),
+    "day types": ("E268", below("[day_types]", "[]", MANY)),
+    "opening hours": ("E268", below("[hours]", '"closed"', MANY)),
+    "days off": (
+        "E268",
+        SITE.replace("add = {", f"add = {{ {''.join(f'd{n} = 1, ' for n in range(MANY))}"),
+    ),
+    "units": ("E268", SITE + '[[unit]]\nlabel = "A"\n' * MANY),
+    "entries": ("E194", below("[site]", "1", MAX_ENTRIES + 1)),
+    "a hundred thousand calendar lines": ("E194", in_calendar(listed("fri: shop", 100_000))),
+    "a phrase": ("E266", in_calendar('"' + "mon, " * (LONGEST_PHRASE // 5) + 'tue: shop"')),
+    "a name": ("E267", SITE.replace("Sample lot", "x" * (LONGEST_TEXT + 1))),
+    "unknown names": ("E191", below("[site]", "1", 1000)),
+}
+
+
+@pytest.mark.parametrize(("code", "text"), OVERSIZE.values(), ids=OVERSIZE)
+def test_what_is_too_large_is_told_and_not_worked_out(code: str, text: str) -> None:
+    """And a file that was not read to its end misses nothing."""
+    site, found = sitefile.site_from_source(Source("site.toml", text))
+    assert site is None
+    codes = [finding.code for finding in found]
+    assert code in codes
+    assert "E205" not in codes
+    assert len(render(found)) < 10_000
