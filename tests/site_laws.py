@@ -205,6 +205,8 @@ def _merged(stretches: Iterable[Stretch]) -> list[Stretch]:
 def refusal_is_told(ran: Ran) -> None:
     """What does not fit says what it would take, or what nothing at all would do."""
     needed, out_of_reach = ran.fitted.slots_needed, ran.fitted.out_of_reach
+    at_limit = ran.fitted.slots_at_limit
+    assert at_limit is None or at_limit > ran.controller.event_slots
     if needed is None:
         assert out_of_reach
         assert all(switchings for _, switchings in out_of_reach)

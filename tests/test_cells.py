@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from schedcomp.clock import zone
-from schedcomp.fit.cells import NO_ROW, cells_of, contested_rows, profile
+from schedcomp.fit.cells import NO_ROW, cells_of, contested_rows, profile, useful_firings
 from schedcomp.fit.firings import Firings, axis_of, sun_firings
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import ClockStart
@@ -74,15 +74,15 @@ def test_what_comes_before_the_period_does_harm_where_a_band_begins_there() -> N
 def test_a_switching_is_contested_where_the_other_action_is_of_use_in_its_band() -> None:
     """An ON at 18:00 and an OFF at 18:03 may both be wanted, in either order of their borders."""
     both = lamps(("18:00", ON, "17:50", "18:05"), ("18:10", OFF, "18:00", "18:20"))
-    off = firing("18:03", "18:03")
-    assert contested_rows([off], both) == (0, 1)
-    assert contested_rows([firing("18:30", "18:30")], both) == ()
+    off, idle = firing("18:03", "18:03"), firing("18:30", "18:30")
+    assert contested_rows(useful_firings([off], both), both) == (0, 1)
+    assert contested_rows(useful_firings([idle], both), both) == ()
 
 
 def test_nothing_is_contested_on_a_channel_that_never_switches() -> None:
     still = channel(instant("00:00"), instant("23:59"))
     acting = {OFF: [instant("00:00")], ON: [instant("00:00")]}
-    assert contested_rows([], still, acting) == ()
+    assert contested_rows({}, still, acting) == ()
 
 
 def test_a_sun_event_near_midnight_counts_on_every_date_it_may_be_tested_against() -> None:
