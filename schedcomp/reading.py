@@ -51,7 +51,7 @@ class Reader:
         for entry in islice(unknown, MAX_TROUBLES):
             self.found.append(self._unknown(entry, elsewhere or {}))
         if more := next(unknown, None):
-            self.found.append(files.TOO_MANY.at(more.key_at))
+            self.found.append(files.TOO_MANY.at(more.key_at, name=more.key_at.source.name))
 
     def _unknown(self, entry: Entry, elsewhere: Mapping[str, Examples]) -> Diagnostic:
         key = quoted(entry.key)

@@ -385,7 +385,8 @@ def test_lamps_lit_at_midday() -> None:
     assert said(found, wishes.LIT_AT_NOON) == [
         (
             "Lot: lit at midday on 2 dates",
-            "First Tue 2 Mar 2027: from 22:00 until 13:00. Last Tue 9 Mar 2027.",
+            "First Tue 2 Mar 2027, last Tue 9 Mar 2027. The first time they are lit from Mon 1 Mar "
+            "2027, 22:00 until Tue 2 Mar 2027, 13:00.",
         )
     ]
     # The sun is highest at 12:12 on 2 March; at Tromso in December it does not rise.

@@ -554,8 +554,7 @@ does not fit.
   |            ^
 Letters with accents and signs such as the degree sign are stored in different
 ways; this file uses an older one.
-To fix: in the editor choose "Save as", then as encoding
-    UTF-8
+To fix: in the editor choose "Save as", then UTF-8 as the encoding
 
 1 problem
 """

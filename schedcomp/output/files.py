@@ -204,11 +204,10 @@ def _remove_folder(folder: Path) -> None:
 
 
 def _names_in(folder: Path) -> frozenset[str]:
-    """What is in a folder, broken links too; nothing where there is none."""
-    try:
-        return frozenset(os.listdir(folder))
-    except FileNotFoundError:
+    """What is in a folder, broken links too; nothing where there is, or can be, none."""
+    if not os.path.isdir(folder):
         return frozenset()
+    return frozenset(os.listdir(folder))
 
 
 def _drop_quietly(folder: Path, absent: list[Path]) -> None:
