@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
+from dataclasses import replace
 
 from hypothesis import HealthCheck, given, settings
 
@@ -30,7 +31,16 @@ def agrees(program: Program, ran: Ran) -> bool:
 
 
 def is_right(program: Program, world: World) -> bool:
-    return not any(judge.wrong(judge.firings_of(program, world, c), c) for c in world.channels)
+    """A channel that only the program has is to stay dark."""
+    known = {c.channel for c in world.channels}
+    told = {n for event in program.events for n in event.channels}
+    told |= {n for days in program.special_days for n in days.channels}
+    dark = [
+        replace(world.channels[0], channel=n, lit_at_start=False, switchings=())
+        for n in sorted(told - known)
+    ]
+    channels = (*world.channels, *dark)
+    return not any(judge.wrong(judge.firings_of(program, world, c), c) for c in channels)
 
 
 def sampled(ran: Ran, program: Program) -> list[Corrupted]:
