@@ -11,7 +11,7 @@ NO_ROWS = problem(
     "{name} lists no site.",
     why="The first line has the titles of the columns, and each line after it is one site.",
     fix="write, for example\nsite id,name,coordinates,template\n"
-    '1042,North lot,"40.5853, -105.0844",shop.toml',
+    '1042,North lot,"40.5853, -105.0844",north-lot.toml',
 )
 
 NEAR_COLUMN = problem(
@@ -87,7 +87,7 @@ NO_TEMPLATE = problem(
     "E811",
     "This row names no template.",
     why="A template is a site file that has everything the row does not change.",
-    fix="name one in a column template, or for all rows in the command\n--template shop.toml",
+    fix="name one in a column template, or for all rows in the command\n--template north-lot.toml",
 )
 
 WHICH_PART = problem(

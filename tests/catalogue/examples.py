@@ -259,12 +259,12 @@ def _words(line: str) -> list[str]:
 
 
 def _typed(words: list[str]) -> str:
-    """What a command tells on stderr."""
+    """What a command tells on stderr; that for many sites tells of each on stdout."""
     with (
         patch("sys.argv", words),
         patch("sys.stdin", io.StringIO()),
-        redirect_stdout(io.StringIO()),
         redirect_stderr(io.StringIO()) as told,
+        redirect_stdout(told if words[1] == "fleet" else io.StringIO()),
         suppress(SystemExit),
     ):
         cli.main()
@@ -272,11 +272,10 @@ def _typed(words: list[str]) -> str:
 
 
 def _blocks(shown: str) -> Iterator[tuple[str, str]]:
-    """The findings of an answer; the line of totals is left out."""
-    shown = re.sub(r"\n\n\d+ (problem|caution|note)s?\b.*\s*\Z", "\n", shown)
-    for block in re.split(r"(?m)^(?=(?:Problem|Caution|Note|Fault) E\d{3}: )", shown):
-        if found := re.match(r"\w+ (E\d{3}): ", block):
-            yield found[1], block.rstrip("\n")
+    """The findings of an answer, which blank lines part from each other and from all else."""
+    for block in shown.split("\n\n"):
+        if found := re.match(r"\n*(?:Problem|Caution|Note|Fault) (E\d{3}): ", block):
+            yield found[1], block.strip("\n")
 
 
 def _read(path: str, how: str) -> tuple[Diagnostic, ...]:
@@ -313,7 +312,7 @@ def is_applied(line: str, example: Example, base: str) -> bool:
     installs = example.over and re.match(r"python -m pip install |SCHEDCOMP_DEBUG=", line)
     if looks_again or installs or line.rstrip(",") in example.text(base, right=True):
         return True
-    return _is_part(line.replace("SITE", example.file), example.right_run)
+    return _is_part(line, example.right_run)
 
 
 def _is_part(line: str, command: str) -> bool:
