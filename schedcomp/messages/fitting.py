@@ -55,8 +55,8 @@ FEWER_SLOTS = note(
 SWITCHING_DROPPED = note(
     "E635",
     "{circuit}: {count} left dark, too short to be switched safely.",
-    why="{dates}; lit for {longest} at most. The unit's own "
-    "sun times may be {error} min off, so it could switch off before it switches on.",
+    why="{dates}; they would be lit for {longest} at most. The unit's own sun times may be "
+    "{error} min off, so it could switch off before it switches on.",
     fix="nothing, if that is wanted; else end the window later",
 )
 
