@@ -212,7 +212,7 @@ class Site:
 
     @property
     def typed_file(self) -> str:
-        """The site file as it is typed in a command; SITE where its parts stand in several files."""
+        """The site file as it is typed in a command; SITE where its parts are of several files."""
         places = (self.location_at, self.controller_at, *(c.at for c in self.circuits))
         names = {place.source.name for place in places if place is not None}
         name = names.pop() if len(names) == 1 else "SITE"

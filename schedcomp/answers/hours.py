@@ -15,7 +15,6 @@ from schedcomp.messages import compare as messages
 from schedcomp.model import DAY, MINUTE, ONE_DAY, Instant, Period
 from schedcomp.report import hours as report
 
-
 USUAL_DAYS = 365
 """At most between two readings."""
 

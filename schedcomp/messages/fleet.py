@@ -64,8 +64,7 @@ OPEN_QUOTE = problem(
     "E808",
     "The quote opened here is not closed.",
     why="Where this cell ends is not known, so the site of this row was not built.",
-    fix="close it at the end of the cell, and write a quote in a cell twice\n"
-    '"the ""old"" lot"',
+    fix='close it at the end of the cell, and write a quote in a cell twice\n"the ""old"" lot"',
 )
 
 NO_SITE_ID = problem(

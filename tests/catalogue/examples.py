@@ -304,10 +304,10 @@ def _typed(words: list[str]) -> str:
 
 
 def _blocks(shown: str) -> Iterator[tuple[str, str]]:
-    """The findings of an answer, which blank lines part from each other and from all else."""
-    for block in shown.split("\n\n"):
-        if found := re.match(r"\n*(?:Problem|Caution|Note|Fault) (E\d{3}): ", block):
-            yield found[1], block.strip("\n")
+    """The findings of an answer, each up to the next blank line."""
+    begins = r"^(?:Problem|Caution|Note|Fault) (E\d{3}): "
+    for found in re.finditer(rf"{begins}.*?(?=\n*\Z|\n\n)", shown, re.MULTILINE | re.DOTALL):
+        yield found[1], found[0]
 
 
 def _read(path: str, how: str) -> tuple[Diagnostic, ...]:
