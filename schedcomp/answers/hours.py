@@ -47,8 +47,8 @@ def hours(site_path: str, since: str, until: str, now: Instant) -> Answer:
         finding = messages.UNTIL_BEFORE_SINCE.at(None, since=since, until=until)
         return Answer(exit_code=USAGE, findings=(finding,))
     if (last.day - first.day).days >= asked.LONGEST_PERIOD_DAYS:
-        until = first.day + timedelta(days=USUAL_DAYS - 1)
-        finding = messages.HOURS_TOO_LONG.at(None, until=until, most=asked.LONGEST_PERIOD_DAYS)
+        example = first.day + timedelta(days=USUAL_DAYS - 1)
+        finding = messages.HOURS_TOO_LONG.at(None, until=example, most=asked.LONGEST_PERIOD_DAYS)
         return Answer(exit_code=USAGE, findings=(finding,))
     whole = Period(date(first.day.year, 1, 1), date(last.day.year, 12, 31))
     read, found = pipeline.read_year(site, whole)

@@ -56,17 +56,14 @@ def _unreadable(_: Path) -> Iterator[None]:
 
 @trouble("a pipe")
 def _pipe(_: Path) -> Iterator[None]:
-    from schedcomp import textfile
-    from schedcomp.plainfile import NotPlain
-
-    real = textfile.read_plain
+    from schedcomp.plainfile import NotPlain, read_plain
 
     def refusing(path: Path, most_bytes: int) -> bytes:
         if path.name == "pipe.toml":
             raise NotPlain
-        return real(path, most_bytes)
+        return read_plain(path, most_bytes)
 
-    with patch.object(textfile, "read_plain", refusing):
+    with patch("schedcomp.textfile.read_plain", refusing):
         yield
 
 
