@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -147,10 +147,9 @@ def starts_of(reader: Reader) -> Starts | None:
         return None
     starts: dict[str, SunStart | None] = {}
     for phrase in phrases:
-        word, start = _start(reader, phrase)
+        word, start = _start(reader, phrase, phrases)
         if word in starts:
-            every = dict.fromkeys(" ".join(p.text.split()).casefold() for p in phrases)
-            typed = ", ".join(f'"{one}"' for one in every)
+            typed = _starts_text(_word(each) for each in phrases)
             reader.found.append(
                 messages.START_TWICE.at(phrase.at, found=quoted(phrase.text), typed=typed)
             )
@@ -163,8 +162,10 @@ def starts_of(reader: Reader) -> Starts | None:
     return Starts(_CLOCK in starts, sun)
 
 
-def _start(reader: Reader, phrase: PhraseText) -> tuple[str | None, SunStart | None]:
-    word = " ".join(phrase.text.split()).casefold()
+def _start(
+    reader: Reader, phrase: PhraseText, every: Sequence[PhraseText]
+) -> tuple[str | None, SunStart | None]:
+    word = _word(phrase)
     if word == _CLOCK:
         return word, None
     if word in SUN_STARTS:
@@ -175,25 +176,27 @@ def _start(reader: Reader, phrase: PhraseText) -> tuple[str | None, SunStart | N
         half = Half.MORNING if level[1] == "dawn" else Half.EVENING
         return named, SunStart(word=named, half=half, level_degrees=-float(level[2]))
     near = near_words(word, (_CLOCK, *SUN_STARTS))
+    half_of_sky = f"{word} at 4 deg" if word in ("dawn", "dusk") else "sunset"
+    meant = (*near, half_of_sky)[0]
     reader.found.append(
         messages.UNCLEAR_START.at(
             phrase.at,
             found=quoted(phrase.text),
             near=f"The nearest is {near[0]}. " if near else "",
             known=join_and((_CLOCK, *SUN_STARTS)),
-            example=_starts_text((*near, "sunset")[0]),
+            example=_starts_text(meant if each is phrase else _word(each) for each in every),
         )
     )
     return None, None
 
 
-def _starts_text(word: str) -> str:
-    """A list of starts with this one, each of them once."""
-    return (
-        "["
-        + ", ".join(f'"{each}"' for each in dict.fromkeys((_CLOCK, word, "dusk at 4 deg")))
-        + "]"
-    )
+def _word(phrase: PhraseText) -> str:
+    return " ".join(phrase.text.split()).casefold()
+
+
+def _starts_text(words: Iterable[str]) -> str:
+    """A list of starts as it is written, each of them once."""
+    return ", ".join(f'"{word}"' for word in dict.fromkeys(words))
 
 
 # Weekday sets

@@ -122,6 +122,7 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
             tolerance=fitted.tolerance_minutes,
             direction=DIRECTIONS[compiled.site.fit.favour],
             each=" on one channel" if controller.slots_are == "per channel" else "",
+            file=compiled.site.typed_file,
         )
 
 
@@ -155,7 +156,8 @@ def _way_out(compiled: Compiled, switchings: Sequence[TargetSwitching]) -> str:
             'controller = "sun-yearly-64"'
         )
     if controller.sun_starts or controller.date_ranges != "none":
-        return "allow more minutes; this tells what each tolerance takes\nschedcomp fit SITE"
+        told = "allow more minutes; this tells what each tolerance takes"
+        return f"{told}\nschedcomp fit {compiled.site.typed_file}"
     return (
         'use a controller that knows sunrise and sunset, for example\ncontroller = "sun-weekly-48"'
     )

@@ -194,8 +194,8 @@ def _misfit(parts: dict[str, str], values: dict[str, _Value]) -> tuple[str, str]
         ("BYWEEKNO" in parts and not yearly, "BYWEEKNO", f"FREQ={frequency}"),
         ("BYYEARDAY" in parts and not yearly, "BYYEARDAY", f"FREQ={frequency}"),
         ("BYMONTHDAY" in parts and frequency == "WEEKLY", "BYMONTHDAY", "FREQ=WEEKLY"),
-        (numbered and frequency in ("DAILY", "WEEKLY"), "a numbered BYDAY", f"FREQ={frequency}"),
-        (numbered and "BYWEEKNO" in parts, "a numbered BYDAY", "BYWEEKNO"),
+        (numbered and frequency in ("DAILY", "WEEKLY"), "A numbered BYDAY", f"FREQ={frequency}"),
+        (numbered and "BYWEEKNO" in parts, "A numbered BYDAY", "BYWEEKNO"),
         ("BYSETPOS" in parts and not by_parts, "BYSETPOS", "a rule without another BY part"),
     )
     return next(((part, other) for wrong, part, other in checks if wrong), None)

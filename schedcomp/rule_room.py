@@ -62,7 +62,7 @@ def _typed(site: Site, switching: TargetSwitching, minutes: int) -> str:
     """The window that switches so, moved away from the rule."""
     day_type = site.day_type(switching.reason.day_type)
     is_end = switching.action is Action.OFF
-    words = re.sub(r" \\([^)]*\\)", "", switching.reason.phrase)
+    words = re.sub(r" \([^)]*\)", "", switching.reason.phrase)
     for window in day_type.windows if day_type else ():
         if print_moment(window.end if is_end else window.start) == words:
             return print_window(moved_window(window, is_end, minutes))

@@ -61,6 +61,7 @@ def _tolerance(site: Site, controller: Controller, shortfall: Shortfall) -> Iter
             most=shortfall.most_minutes,
             controller=controller.name,
             why=_why_none(site),
+            file=site.typed_file,
         )
         return
     each = " of a channel" if controller.slots_are == "per channel" else ""

@@ -220,6 +220,14 @@ class Site:
     location_at: SourceRange | None = field(default=None, compare=False)
     timezone_at: SourceRange | None = field(default=None, compare=False)
 
+    @property
+    def typed_file(self) -> str:
+        """The site file as it is typed in a command; SITE where its parts are of several files."""
+        places = (self.location_at, self.controller_at, *(c.at for c in self.circuits))
+        names = {place.source.name for place in places if place is not None}
+        name = names.pop() if len(names) == 1 else "SITE"
+        return f'"{name}"' if " " in name else name
+
     def day_type(self, name: str) -> DayType | None:
         """The day type of this name; `dark` (no windows) is built in."""
         if name == DARK:

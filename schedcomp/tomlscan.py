@@ -268,6 +268,8 @@ class _Scanner(Cursor):
         self.depth += 1
         found: ValueAt = self._list(start) if self.sees("[") else self._braces(start)
         self.depth -= 1
+        if self.leaving and self.troubles[-1].kind is TroubleKind.TOO_DEEP:
+            return UnreadableAt(start, self.pos)
         return found
 
     def _list(self, start: int) -> ListAt:

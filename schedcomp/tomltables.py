@@ -115,6 +115,7 @@ class _Builder:
             kind = files.MIXED_BRACKETS if header.is_list else self._repeated(header)
         elif isinstance(known, _OpenParts):
             known.tables.append(new)
+            new.has_gaps = True
             kind = files.MIXED_BRACKETS
         self._clash(kind, header.key[-1], first_key, header.key)
         return new

@@ -9,7 +9,7 @@ import pytest
 from schedcomp import explain
 from schedcomp.messages import registry
 from tests.catalogue import examples
-from tests.catalogue.examples import Example, Workplace
+from tests.catalogue.examples import READ, Example, Workplace
 
 KINDS = registry.every_kind()
 EXAMPLES = examples.every_example()
@@ -43,6 +43,8 @@ def test_an_example(example: Example, place: Workplace) -> None:
     told = examples.run(example, place)
     shown = told.first(example.code)
     assert shown, f"{example.code} is not told, but {told.codes or 'nothing'}"
+    if example.run == READ and example.times == 1:
+        assert told.codes == (example.code,), "one cause makes one message"
     catalogued = explain.examples().get(example.code)
     now = explain.read_examples(examples.section(example, told, base))[example.code]
     assert now == catalogued, f"other words than in the catalogue: read them, then run `{ANEW}`"

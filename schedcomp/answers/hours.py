@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from schedcomp import asked, pipeline, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, USAGE, Answer, Findings
@@ -14,6 +14,9 @@ from schedcomp.hours_lit import hours_lit
 from schedcomp.messages import compare as messages
 from schedcomp.model import DAY, MINUTE, ONE_DAY, Instant, Period
 from schedcomp.report import hours as report
+
+USUAL_DAYS = 365
+"""At most between two readings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +47,8 @@ def hours(site_path: str, since: str, until: str, now: Instant) -> Answer:
         finding = messages.UNTIL_BEFORE_SINCE.at(None, since=since, until=until)
         return Answer(exit_code=USAGE, findings=(finding,))
     if (last.day - first.day).days >= asked.LONGEST_PERIOD_DAYS:
-        finding = messages.HOURS_TOO_LONG.at(None, since=since, most=asked.LONGEST_PERIOD_DAYS)
+        example = first.day + timedelta(days=USUAL_DAYS - 1)
+        finding = messages.HOURS_TOO_LONG.at(None, until=example, most=asked.LONGEST_PERIOD_DAYS)
         return Answer(exit_code=USAGE, findings=(finding,))
     whole = Period(date(first.day.year, 1, 1), date(last.day.year, 12, 31))
     read, found = pipeline.read_year(site, whole)

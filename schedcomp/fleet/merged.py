@@ -19,7 +19,7 @@ from schedcomp.near import near_words, quoted
 from schedcomp.sitefile.keys import DAY_TYPES, EVERY_PART, HOLIDAYS
 from schedcomp.tomlfile import read_document, read_source
 from schedcomp.tomlnodes import Entry, Items, Node, Table, Value
-from schedcomp.words import join_or
+from schedcomp.words import join_and
 
 SEVERAL_IN_A_CELL = ";"
 NAME_KEYS = {"circuit": "name", "unit": "label"}
@@ -179,7 +179,7 @@ class _Cell:
             self.at,
             title=quoted(title),
             part=part,
-            names=join_or([quoted(name) for name in names]),
+            names=join_and([quoted(name) for name in names]),
             typed=f"{part}.{names[0]}.{key}",
         )
 
@@ -192,7 +192,7 @@ class _Cell:
             title=quoted(title),
             part=part,
             found=quoted(name),
-            names=join_or([quoted(n) for n in names]) or "none",
+            names=join_and([quoted(n) for n in names]) or "none",
             typed=typed,
         )
 

@@ -17,7 +17,7 @@ NONE_FITS = note(
     "No tolerance up to {most} min makes a program fit {controller}.",
     why="{why}",
     fix="use a controller that is enough; this lists which are, and what to specify\n"
-    "schedcomp fit SITE",
+    "schedcomp fit {file}",
 )
 
 WOULD_SAVE = note(

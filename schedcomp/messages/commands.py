@@ -82,7 +82,8 @@ NOT_PRINTED = problem(
     "E712",
     "The answer could not be printed.",
     why="The computer says: {words}. Files that this command writes are not concerned.",
-    fix="print it, or send it where there is room, for example\nschedcomp check north-lot.toml",
+    fix="make room where it was to go, or let it appear on the screen, with no > or | behind the "
+    "command",
 )
 
 BAD_TIME = problem(

@@ -42,5 +42,5 @@ HOURS_TOO_LONG = problem(
     "E713",
     "These dates are more than {most} days apart.",
     why="A unit's counter is read more often than that.",
-    fix="name an earlier second date, or a later first one\n--since {since}",
+    fix="name an earlier second date, for example\n--until {until}",
 )

@@ -15,7 +15,7 @@ UNCLEAR_START = problem(
     "E602",
     "{found} is not something an event can start at.",
     why="{near}Known are {known}, and dawn or dusk with the depth of the sun below the horizon.",
-    fix="write, for example\nstarts_at = {example}",
+    fix="write, for example\nstarts_at = [{example}]",
 )
 
 START_TWICE = problem(

@@ -67,7 +67,7 @@ EMPTY = problem(
 
 NOT_PLAIN = problem(
     "E709",
-    "{path} is not a file but a device, or what another program is writing.",
+    "{path} is not a file but a device, or the output of another program.",
     why="Such a thing may never end, so it is not read.",
     fix="store it in a file first and name that, for example\n{example}",
 )

@@ -11,7 +11,7 @@ NO_ROWS = problem(
     "{name} lists no site.",
     why="The first line has the titles of the columns, and each line after it is one site.",
     fix="write, for example\nsite id,name,coordinates,template\n"
-    '1042,North lot,"40.5853, -105.0844",shop.toml',
+    '1042,North lot,"40.5853, -105.0844",north-lot.toml',
 )
 
 NEAR_COLUMN = problem(
@@ -41,7 +41,7 @@ TWO_COLUMNS = problem(
 NO_ID_COLUMN = problem(
     "E805",
     "{name} has no column with the title site id.",
-    why="The files of each site go into a folder named after it, and the lists name it.",
+    why="The folder of a site's files is named after it, and so is its row in every list.",
     fix="add a column with this title\nsite id",
 )
 
@@ -63,22 +63,21 @@ NO_TITLE = problem(
 OPEN_QUOTE = problem(
     "E808",
     "The quote opened here is not closed.",
-    why="Everything after it is one cell, to the end of the file; the rows in it could not be "
-    "read.",
+    why="Where this cell ends is not known, so the site of this row was not built.",
     fix='close it at the end of the cell, and write a quote in a cell twice\n"the ""old"" lot"',
 )
 
 NO_SITE_ID = problem(
     "E809",
     "This row has no site id.",
-    why="The files of each site go into a folder named after it, and the lists name it.",
+    why="The folder of a site's files is named after it, and so is its row in every list.",
     fix="write a short name in its first column, for example\n1042",
 )
 
 SITE_TWICE = problem(
     "E810",
     "The site {found} is listed twice, first on line {line}.",
-    why="Both would write into one folder; only the first was built. Capitals make no difference.",
+    why="Both would write into one folder, so this row was not built. Capitals make no difference.",
     fix="give this row a name of its own, for example\n1042-B",
 )
 
@@ -86,12 +85,12 @@ NO_TEMPLATE = problem(
     "E811",
     "This row names no template.",
     why="A template is a site file that has everything the row does not change.",
-    fix="name one in a column template, or for all rows in the command\n--template shop.toml",
+    fix="name one in a column template, or for all rows in the command\n--template north-lot.toml",
 )
 
 WHICH_PART = problem(
     "E812",
-    "The template has several of [[{part}]], and the column {title} names none of them.",
+    "The template has several [[{part}]], and the column {title} does not say which.",
     why="They are called {names}.",
     fix="write in the title which one is meant\n{typed}",
 )
@@ -179,8 +178,8 @@ TEMPLATE_ALONE = problem(
 PROCESS_ENDED = problem(
     "E824",
     "The process that built this site was ended by the computer.",
-    why="It was tried again alone, and ended again; perhaps there was too little memory. The "
-    "other sites were built.",
+    why="It was tried again alone, and ended again; perhaps there was too little memory. Other "
+    "sites are not concerned.",
     fix="run the command again with fewer at a time\n--jobs 1",
 )
 

@@ -32,7 +32,8 @@ ONE_LINE = "It must fit on one line, without signs that cannot be printed."
 NO_QUESTION = "There is no such question. {near}The questions are: {known}."
 NOT_KEY_VALUE = "Write the name of the question, an equals sign and the answer."
 NO_TOWN = (
-    "No town of this name is known here. Write the coordinates, north and east: 40.59 N, 105.08 W."
+    "No town of this name is known here. Write the coordinates with their directions, such as "
+    "40.59 N, 105.08 W."
 )
 SEVERAL_TOWNS = "There are several towns of this name: {towns}. Write one of these."
 TOO_FAR_NORTH = "Beyond 85 degrees north or south there is no program to be made."

@@ -413,7 +413,7 @@ TOO_MANY_LINES = problem(
     "E268",
     "{key} has {count} entries.",
     why="At most {most} are read, and the rest would count for nothing.",
-    fix='join entries that mean the same, as in\n"nov 20 to jan 6, 2027-02-12 evenings: late"',
+    fix='join entries that mean the same, as in\n"nov 20 to jan 6, 2027-02-12: dark"',
 )
 
 PHRASE_TOO_LONG = problem(

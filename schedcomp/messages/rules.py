@@ -116,6 +116,6 @@ NOTHING_TO_CHECK = problem(
     "E562",
     "check needs a site file, or a transfer file with --transfer.",
     why="A site file says what the lamps are to do, a transfer file what a program does.",
-    fix="type one of these\nschedcomp check SITE --year 2027\n"
+    fix="type one of these\nschedcomp check north-lot.toml --year 2027\n"
     "schedcomp check --transfer transfer.json --ordinance dark_hours.toml",
 )

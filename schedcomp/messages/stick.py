@@ -18,7 +18,7 @@ LABEL_UNUSABLE = problem(
     why="{what} It is printed on the label and in the list of the set.",
     fix='write\n--unit "Panel A"',
 )
-LABEL_EMPTY = "It is empty."
+LABEL_EMPTY = "Nothing would say which unit is meant."
 LABEL_NOT_ONE_LINE = "It holds a sign that cannot be printed on one line."
 LABEL_TOO_LONG = "It is longer than {most} letters."
 LABEL_TWICE = "It is given twice."

@@ -5,7 +5,9 @@ from __future__ import annotations
 import errno
 import os
 import shutil
+import sys
 from collections.abc import Callable, Iterator
+from concurrent.futures import BrokenExecutor, ThreadPoolExecutor
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -48,15 +50,30 @@ def refused(call: str, number: int, *names: str, passes: int = 0) -> Iterator[No
 
 @trouble("a file that may not be read")
 def _unreadable(_: Path) -> Iterator[None]:
-    real = Path.open
-
-    def refusing(path: Path, *given: Any, **named: Any) -> Any:
-        if path.name == "locked.toml":
-            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
-        return real(path, *given, **named)
-
-    with patch.object(Path, "open", refusing):
+    with refused("open", errno.EACCES, "locked.toml"):
         yield
+
+
+@trouble("a pipe")
+def _pipe(_: Path) -> Iterator[None]:
+    from schedcomp.plainfile import NotPlain, read_plain
+
+    def refusing(path: Path, most_bytes: int) -> bytes:
+        if path.name == "pipe.toml":
+            raise NotPlain
+        return read_plain(path, most_bytes)
+
+    with patch("schedcomp.textfile.read_plain", refusing):
+        yield
+
+
+@trouble("a huge file")
+def _huge(folder: Path) -> Iterator[None]:
+    from schedcomp.fleet.storelist import LARGEST_BYTES
+
+    with (folder / "stores.bak").open("wb") as stream:
+        stream.truncate(LARGEST_BYTES + 1)
+    yield
 
 
 @trouble("a folder named like a file to write")
@@ -104,6 +121,45 @@ def _half_way(folder: Path) -> Iterator[None]:
     (folder / "program").mkdir()
     (folder / "program" / "table.csv").write_text("an older table")
     with refused("replace", errno.EIO, "program", "table.csv", passes=1):
+        yield
+
+
+@trouble("a full disk that takes the answer")
+def _full_output(_: Path) -> Iterator[None]:
+    from schedcomp import cli_output
+
+    real = cli_output.say
+
+    def full(stream: object, text: str) -> str:
+        return os.strerror(errno.ENOSPC) if stream is sys.stdout else real(stream, text)
+
+    with patch.object(cli_output, "say", full):
+        yield
+
+
+@trouble("another command at work")
+def _busy(folder: Path) -> Iterator[None]:
+    from schedcomp.output.disk import alone_in
+    from schedcomp.output.lock import locked
+
+    (folder / "program").mkdir()
+    with alone_in(folder / "program"), locked(folder / "program"):
+        yield
+
+
+@trouble("an earlier run")
+def _earlier(folder: Path) -> Iterator[None]:
+    (folder / "fleet-2026" / "sites").mkdir(parents=True)
+    yield
+
+
+@trouble("processes that end")
+def _ended(_: Path) -> Iterator[None]:
+    class Ended(ThreadPoolExecutor):
+        def submit(self, *_: Any, **__: Any) -> Any:
+            raise BrokenExecutor
+
+    with patch("schedcomp.fleet.whole.pool", lambda *_: Ended(1)):
         yield
 
 
