@@ -92,7 +92,7 @@ class Clockwork:
         self, window: Window, day: date, start_at: Instant, *, hold: bool = False
     ) -> Instant | Missing:
         """When the window of `day` ends that started at `start_at`."""
-        found = self._end(window, day, start_at, hold)
+        found = self._end(window, _settled(window), day, start_at, hold)
         return found if isinstance(found, Missing) else found.moved(0)
 
     def half(self, moment: Moment, day: date) -> Half:
@@ -113,11 +113,12 @@ class Clockwork:
         if isinstance(start, Missing):
             return start
         start_at = start.moved(0)
-        end = self._end(window, day, start_at, hold)
+        settled = _settled(window)
+        end = self._end(window, settled, day, start_at, hold)
         if isinstance(end, Missing):
             return end
         wished = end.moved(0)
-        end_at = min(wished, self._longest(window, start_at, day))
+        end_at = min(wished, self._longest(settled, start_at, day))
         if end_at <= start_at:
             return Missing(self._why_empty(window, day))
         if end_at < wished:
@@ -129,16 +130,17 @@ class Clockwork:
             return self._pair(moment, day, None, hold=False, as_start=True)
         return self._plain(moment, day, None, hold=False)
 
-    def _end(self, window: Window, day: date, start_at: Instant, hold: bool) -> Bound | Missing:
-        end_day = self._end_day(window, day)
-        after = start_at if _settled(window).starts_at_closing else None
+    def _end(
+        self, window: Window, settled: _Settled, day: date, start_at: Instant, hold: bool
+    ) -> Bound | Missing:
+        end_day = self._end_day(window, settled, day)
+        after = start_at if settled.starts_at_closing else None
         if isinstance(window.end, Pair):
             return self._pair(window.end, end_day, after, hold=hold, as_start=False)
         return self._plain(window.end, end_day, after, hold=hold)
 
-    def _end_day(self, window: Window, day: date) -> date:
+    def _end_day(self, window: Window, settled: _Settled, day: date) -> date:
         """The date the end is read on; two pure clocks are compared as written."""
-        settled = _settled(window)
         start_half, end_half = settled.start_half, settled.end_half
         if start_half is None or end_half is None:
             start_half = self._half(window.start, day)
@@ -261,9 +263,9 @@ class Clockwork:
         ask = self.hours.next_opening if word is HoursWord.OPEN else self.hours.next_arriving
         return ask(after)
 
-    def _longest(self, window: Window, start_at: Instant, day: date) -> Instant:
+    def _longest(self, settled: _Settled, start_at: Instant, day: date) -> Instant:
         """No window with a sun moment passes the second following transit."""
-        if not _settled(window).has_sun:
+        if not settled.has_sun:
             return start_at + 400 * 24 * HOUR
         first = day if start_at < self.sun.transit(day) else day + ONE_DAY
         return self.sun.transit(first + ONE_DAY)
@@ -273,7 +275,7 @@ class Clockwork:
         if start is None or end is None:
             return END_BEFORE_START
         skipped = self.zone.is_skipped(day, start * MINUTE)
-        end_day = self._end_day(window, day)
+        end_day = self._end_day(window, _settled(window), day)
         return (
             SWALLOWED
             if skipped or self.zone.is_skipped(end_day, end * MINUTE)

@@ -101,9 +101,13 @@ class Settled:
         key = (start, action, channel)
         if key not in self._harmful:
             looked = self._looked_at(start, action, channel)
+            spots = list(
+                zip(self.ranges.positions.tolist(), self.ranges.weekdays.tolist(), strict=True)
+            )
+            count = self.ranges.axis.count
             self._harmful[key] = tuple(
-                tuple(self._spot(day) for day in dict.fromkeys(days) if self._is_known(day))
-                for days in looked.days[looked.never & looked.matters].tolist()
+                tuple(spots[day] for day in {a: 0, b: 0, c: 0} if 0 <= day < count)
+                for a, b, c in looked.days[looked.never & looked.matters].tolist()
             )
         return self._harmful[key]
 
@@ -150,12 +154,6 @@ class Settled:
         return _LookedAt(
             days, known, inside, counts, any_date(rests & known), seen.row[place], seen.never[place]
         )
-
-    def _is_known(self, day: int) -> bool:
-        return 0 <= day < self.ranges.axis.count
-
-    def _spot(self, day: int) -> Spot:
-        return int(self.ranges.positions[day]), int(self.ranges.weekdays[day])
 
 
 @dataclass(frozen=True, slots=True)
