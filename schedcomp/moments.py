@@ -101,7 +101,7 @@ class Clockwork:
 
     def start_half(self, window: Window, day: date) -> Half:
         """The side of `day` on which the window starts."""
-        return _settled(window).start_half or self._half(window.start, day)
+        return start_half_of(window) or self._half(window.start, day)
 
     def opening(self, window: Window, day: date, *, hold: bool = False) -> Opening | Missing:
         """The window that starts on `day`.
@@ -295,6 +295,11 @@ class _Settled:
     ends_before: bool
     starts_at_closing: bool
     has_sun: bool
+
+
+def start_half_of(window: Window) -> Half | None:
+    """The side of every date on which a window starts; None where opening hours decide it."""
+    return _settled(window).start_half
 
 
 @lru_cache(maxsize=1024)
