@@ -256,7 +256,7 @@ def test_help_comes_without_the_engine() -> None:
 
 def test_a_build_loads_nothing_it_does_not_use(folder: Path) -> None:
     """Frames, the map of the zones and the libraries of tests and recipes stay out."""
-    unused = ["pandas", "rich", "tzfpy", "skyfield", "icalendar", "numpy.ma", "holidays.countries"]
+    unused = ["pandas", "rich", "tzfpy", "skyfield", "numpy.ma", "holidays.countries"]
     script = (
         "import sys\n"
         "from schedcomp.cli import main\n"

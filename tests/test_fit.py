@@ -7,10 +7,12 @@ from datetime import date
 
 import pytest
 
+from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.controllerfile import load_controller
 from schedcomp.diag import Source
+from schedcomp.fit.firings import axis_of, clock_firings
 from schedcomp.model import Period
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.sitefile import site_from_source
@@ -223,6 +225,25 @@ def test_a_unit_that_acts_twice_in_the_repeated_hour(windows: str, kind: str) ->
     assert result.audit is not None
     assert result.audit.agrees
     assert [c.kind for c in result.target.channels[0].changed] == [kind]
+
+
+def test_a_winter_takes_one_range_that_wraps_and_two_that_do_not() -> None:
+    unit = replace(controller("clock-yearly-96"), exceptions=ExceptionSlots())
+    text = denver('"on from 18:00 until 22:00"').replace(
+        '"every day: usual"', '"every day: dark", "nov 1 to mar 1: usual"'
+    )
+    around = Period(date(2027, 2, 20), date(2027, 11, 10))
+    assert compiled(text, unit, around).fitted.slots_needed == 2
+    straight = replace(unit, date_ranges="yearly no wrap")
+    assert compiled(text, straight, around).fitted.slots_needed == 3
+
+
+def test_every_reading_fires_on_its_own_date_before_and_after_a_change() -> None:
+    clock = zone("America/Denver", date(2027, 3, 1), date(2027, 3, 31))
+    begin, end = (clock.first_pass(date(2027, 3, day), 0) for day in (10, 18))
+    dates = clock_firings(controller("clock-yearly-96"), clock, axis_of(clock, begin, [end])).dates
+    assert dates.shape[0] == 24 * 60
+    assert (dates == dates[:1, :, :1]).all()
 
 
 def test_an_event_of_other_dates_does_not_fire_a_second_time() -> None:
