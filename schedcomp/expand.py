@@ -14,8 +14,8 @@ from schedcomp.days import dates_of, decide, names_single_dates
 from schedcomp.diag import SourceRange
 from schedcomp.holiday_list import HolidayList
 from schedcomp.layers import bridge, cut, drop, lift, merge_dark, union
-from schedcomp.model import MINUTE, ONE_DAY, Period
-from schedcomp.moments import Clockwork, Missing, Opening
+from schedcomp.model import MINUTE, ONE_DAY, Half, Period
+from schedcomp.moments import Clockwork, Missing, Opening, start_half_of
 from schedcomp.phrases.printer import print_calendar_line, print_keep_dark, print_stretch
 from schedcomp.phrases.tree import CalendarLine, Window
 from schedcomp.site import Circuit, OneOff, Site
@@ -131,9 +131,13 @@ def _special_dates(
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """A window of a line with its words for people, worked out once."""
+    """A window of a line with its words for people, worked out once.
+
+    `half` is the side on which it starts; None where that differs from date to date.
+    """
 
     window: Window
+    half: Half | None
     start_words: str
     end_words: str
     cause: Cause
@@ -160,7 +164,8 @@ def _windows(
         if half.line is None:
             continue
         for asked in asked_by_line[half.line]:
-            if clockwork.start_half(asked.window, half.day) is not half.half:
+            side = asked.half or clockwork.start_half(asked.window, half.day)
+            if side is not half.half:
                 continue
             found = clockwork.opening(asked.window, half.day)
             if isinstance(found, Missing):
@@ -181,6 +186,7 @@ def _asked_by(site: Site, line: CalendarLine, clockwork: Clockwork) -> tuple[_As
     return tuple(
         _Asked(
             window,
+            start_half_of(window),
             clockwork.words(window.start),
             clockwork.words(window.end),
             Cause.WINDOW,
@@ -202,7 +208,14 @@ def _keep_dark(
         start_words = clockwork.words(line.window.start)
         end_words = clockwork.words(line.window.end)
         asked = _Asked(
-            line.window, start_words, end_words, Cause.KEEP_DARK, "", print_keep_dark(line), line.at
+            line.window,
+            start_half_of(line.window),
+            start_words,
+            end_words,
+            Cause.KEEP_DARK,
+            "",
+            print_keep_dark(line),
+            line.at,
         )
         for day in sorted(dates_of(line.dates.dates, days, holidays)):
             half = line.dates.half

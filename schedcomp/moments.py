@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from schedcomp.clock import Zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
@@ -91,7 +92,7 @@ class Clockwork:
         self, window: Window, day: date, start_at: Instant, *, hold: bool = False
     ) -> Instant | Missing:
         """When the window of `day` ends that started at `start_at`."""
-        found = self._end(window, day, start_at, hold)
+        found = self._end(window, _settled(window), day, start_at, hold)
         return found if isinstance(found, Missing) else found.moved(0)
 
     def half(self, moment: Moment, day: date) -> Half:
@@ -100,7 +101,7 @@ class Clockwork:
 
     def start_half(self, window: Window, day: date) -> Half:
         """The side of `day` on which the window starts."""
-        return self._half(window.start, day)
+        return start_half_of(window) or self._half(window.start, day)
 
     def opening(self, window: Window, day: date, *, hold: bool = False) -> Opening | Missing:
         """The window that starts on `day`.
@@ -112,13 +113,15 @@ class Clockwork:
         if isinstance(start, Missing):
             return start
         start_at = start.moved(0)
-        end = self._end(window, day, start_at, hold)
+        settled = _settled(window)
+        end = self._end(window, settled, day, start_at, hold)
         if isinstance(end, Missing):
             return end
-        end_at = min(end.moved(0), self._longest(window, start_at, day))
+        wished = end.moved(0)
+        end_at = min(wished, self._longest(settled, start_at, day))
         if end_at <= start_at:
             return Missing(self._why_empty(window, day))
-        if end_at < end.moved(0):
+        if end_at < wished:
             end = Bound(((end_at, True),))
         return Opening(day, start, end, start_at, end_at)
 
@@ -127,25 +130,26 @@ class Clockwork:
             return self._pair(moment, day, None, hold=False, as_start=True)
         return self._plain(moment, day, None, hold=False)
 
-    def _end(self, window: Window, day: date, start_at: Instant, hold: bool) -> Bound | Missing:
-        end_day = self._end_day(window, day)
-        after = start_at if _has_closing(window.start) else None
+    def _end(
+        self, window: Window, settled: _Settled, day: date, start_at: Instant, hold: bool
+    ) -> Bound | Missing:
+        end_day = self._end_day(window, settled, day)
+        after = start_at if settled.starts_at_closing else None
         if isinstance(window.end, Pair):
             return self._pair(window.end, end_day, after, hold=hold, as_start=False)
         return self._plain(window.end, end_day, after, hold=hold)
 
-    def _end_day(self, window: Window, day: date) -> date:
+    def _end_day(self, window: Window, settled: _Settled, day: date) -> date:
         """The date the end is read on; two pure clocks are compared as written."""
-        start_half = self._half(window.start, day)
-        # An opening's side may differ from date to date: ask the date it would be read on.
-        next_day = day + ONE_DAY
-        end_half = self._half(window.end, next_day if start_half is Half.EVENING else day)
+        start_half, end_half = settled.start_half, settled.end_half
+        if start_half is None or end_half is None:
+            start_half = self._half(window.start, day)
+            # An opening's side may differ from date to date: ask the date it would be read on.
+            read_on = day + ONE_DAY if start_half is Half.EVENING else day
+            end_half = self._half(window.end, read_on)
         if start_half is Half.EVENING and end_half is Half.MORNING:
-            return next_day
-        start_reading, end_reading = _pure_reading(window.start), _pure_reading(window.end)
-        if start_reading is None or end_reading is None or start_half is not end_half:
-            return day
-        return next_day if end_reading <= start_reading else day
+            return day + ONE_DAY
+        return day + ONE_DAY if settled.ends_before and start_half is end_half else day
 
     def _half(self, moment: Moment, day: date) -> Half:
         if isinstance(moment, Clock):
@@ -259,9 +263,9 @@ class Clockwork:
         ask = self.hours.next_opening if word is HoursWord.OPEN else self.hours.next_arriving
         return ask(after)
 
-    def _longest(self, window: Window, start_at: Instant, day: date) -> Instant:
+    def _longest(self, settled: _Settled, start_at: Instant, day: date) -> Instant:
         """No window with a sun moment passes the second following transit."""
-        if not (_has_sun(window.start) or _has_sun(window.end)):
+        if not settled.has_sun:
             return start_at + 400 * 24 * HOUR
         first = day if start_at < self.sun.transit(day) else day + ONE_DAY
         return self.sun.transit(first + ONE_DAY)
@@ -271,12 +275,53 @@ class Clockwork:
         if start is None or end is None:
             return END_BEFORE_START
         skipped = self.zone.is_skipped(day, start * MINUTE)
-        end_day = self._end_day(window, day)
+        end_day = self._end_day(window, _settled(window), day)
         return (
             SWALLOWED
             if skipped or self.zone.is_skipped(end_day, end * MINUTE)
             else (END_BEFORE_START)
         )
+
+
+@dataclass(frozen=True, slots=True)
+class _Settled:
+    """What a window is on every date. A side is None where opening hours decide it.
+
+    `ends_before`: its ends are pure clocks, and the end reads no later than the start.
+    """
+
+    start_half: Half | None
+    end_half: Half | None
+    ends_before: bool
+    starts_at_closing: bool
+    has_sun: bool
+
+
+def start_half_of(window: Window) -> Half | None:
+    """The side of every date on which a window starts; None where opening hours decide it."""
+    return _settled(window).start_half
+
+
+@lru_cache(maxsize=1024)
+def _settled(window: Window) -> _Settled:
+    start, end = _pure_reading(window.start), _pure_reading(window.end)
+    return _Settled(
+        _half_of(window.start),
+        _half_of(window.end),
+        start is not None and end is not None and end <= start,
+        _has_closing(window.start),
+        _has_sun(window.start) or _has_sun(window.end),
+    )
+
+
+def _half_of(moment: Moment) -> Half | None:
+    """The side on which a moment stands on every date; None where opening hours decide."""
+    halves = []
+    for member in _members(moment):
+        if isinstance(member, HoursMoment):
+            return None
+        halves.append(member.half if isinstance(member, Clock) else member.word.half)
+    return Half.EVENING if Half.EVENING in halves else Half.MORNING
 
 
 def _pure_reading(moment: Moment) -> int | None:

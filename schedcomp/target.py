@@ -170,8 +170,13 @@ class _Shortest:
     has_sun_starts: bool
     error_seconds: Mapping[date, int]
 
-    def seconds(self, *ends: Reason) -> int:
-        return self.grid.seconds + sum(self._solar(end) for end in ends if end.bound.has_sun)
+    def seconds(self, one: Reason, other: Reason) -> int:
+        found = self.grid.seconds
+        if one.bound.has_sun:
+            found += self._solar(one)
+        if other.bound.has_sun:
+            found += self._solar(other)
+        return found
 
     def _solar(self, end: Reason) -> int:
         if not self.has_sun_starts:
@@ -211,6 +216,8 @@ def _on_the_step(spans: Sequence[Span], grid: Grid) -> tuple[list[Span], list[Ch
 
 def _stepped(reason: Reason, toward_dark: Callable[[Instant], Instant]) -> Reason:
     """The reason with the clock members of its bound on the step; itself where they are."""
+    if all(is_sun for _, is_sun in reason.bound.members):
+        return reason
     members = tuple((t if is_sun else toward_dark(t), is_sun) for t, is_sun in reason.bound.members)
     if members == reason.bound.members:
         return reason
@@ -325,6 +332,10 @@ class _Bounds:
     lit_starts: list[Instant]
     lit_ends: list[Instant]
 
+    @property
+    def are_none(self) -> bool:
+        return not (self.dark_starts or self.lit_starts)
+
     @classmethod
     def of(cls, year: CircuitYear) -> _Bounds:
         dark = [*((d.start, d.end) for d in year.dark), *year.required_dark]
@@ -339,6 +350,8 @@ class _Bounds:
         self, action: Action, instant: Instant, lowest: Instant, highest: Instant
     ) -> tuple[Instant, Instant]:
         """The band of a switching without what lies beyond the nearest bounds."""
+        if self.are_none:
+            return lowest, highest
         if action is Action.ON:
             lowest = max([lowest, *_last_at_or_before(self.dark_ends, instant)])
             return lowest, min([highest, *_first_at_or_after(self.lit_starts, instant)])
@@ -356,16 +369,15 @@ def _first_at_or_after(ordered: list[Instant], instant: Instant) -> list[Instant
 
 def _tightened(switchings: Sequence[TargetSwitching], step: int) -> list[TargetSwitching]:
     """Bands narrowed so that neighbours keep their order, one step apart."""
-    forward: list[TargetSwitching] = []
-    for switching in switchings:
-        if forward:
-            lowest = max(switching.earliest, forward[-1].earliest + step)
-            switching = replace(switching, earliest=lowest)
-        forward.append(switching)
-    backward: list[TargetSwitching] = []
-    for switching in reversed(forward):
-        if backward:
-            highest = min(switching.latest, backward[-1].latest - step)
-            switching = replace(switching, latest=highest)
-        backward.append(switching)
-    return backward[::-1]
+    lowest = [s.earliest for s in switchings]
+    highest = [s.latest for s in switchings]
+    for number in range(1, len(lowest)):
+        lowest[number] = max(lowest[number], lowest[number - 1] + step)
+    for number in range(len(highest) - 2, -1, -1):
+        highest[number] = min(highest[number], highest[number + 1] - step)
+    return [
+        s
+        if s.earliest == low and s.latest == high
+        else TargetSwitching(s.instant, s.action, low, high, s.reason)
+        for s, low, high in zip(switchings, lowest, highest, strict=True)
+    ]

@@ -41,7 +41,10 @@ class Bound:
 
     @property
     def has_sun(self) -> bool:
-        return any(is_sun for _, is_sun in self.members)
+        for _, is_sun in self.members:  # Asked too often for a generator.
+            if is_sun:
+                return True
+        return False
 
 
 @dataclass(frozen=True, slots=True)

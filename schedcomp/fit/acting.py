@@ -16,7 +16,6 @@ from schedcomp.fit.date_ranges import within
 from schedcomp.fit.firings import Firings, Ints
 from schedcomp.fit.settled import Settled, Spot, Stored, StoredDays
 from schedcomp.model import Action, Instant
-from schedcomp.program import Start
 
 _LAST = int(np.iinfo(np.int64).max)
 
@@ -81,7 +80,6 @@ class Stage:
     days: tuple[StoredDays, ...] = ()
     _reaches: dict[tuple[int, int, Action], Reach] = field(default_factory=dict, compare=False)
     _known: dict[tuple[object, ...], tuple[Act, ...]] = field(default_factory=dict, compare=False)
-    _places: dict[Start, tuple[int, int]] = field(default_factory=dict, compare=False)
 
     def reach(self, group: int, channel: int, action: Action) -> Reach:
         """What a group of firings does on a channel (index)."""
@@ -93,13 +91,6 @@ class Stage:
             self._reaches[key] = reach(settled.firings[group], cells, seen, action)
         return self._reaches[key]
 
-    def place(self, start: Start) -> tuple[int, int]:
-        """The group of firings that has a start, and its place there; KeyError if none has."""
-        if not self._places:
-            for number, group in enumerate(self.settled.firings):
-                self._places.update((s, (number, at)) for at, s in enumerate(group.starts))
-        return self._places[start]
-
     def acts(self, event: Stored) -> tuple[Act, ...]:
         """Every firing of an event's start that acts on one of its channels, on whatever date.
 
@@ -107,7 +98,7 @@ class Stage:
         """
         key = (event.start, event.action, event.channels, event.plan)
         if key not in self._known:
-            number, place = self.place(event.start)
+            number, place = self.settled.group_of(event.start)
             self._known[key] = tuple(
                 act
                 for channel in event.channels

@@ -132,8 +132,10 @@ def candidates_of(
     group = _Group.of(firings, seen, starts, ranges)
     distances = group.distances()
     for start, dates in zip(starts.tolist(), group.dates(cut is not Cut.NOWHERE), strict=True):
-        found = list(_pairs(dates, ranges, weekday_sets, cut))
-        kept = found if every_pair or any(dates.depends) else _undominated(found)
+        if every_pair or any(dates.depends):
+            kept = list(_pairs(dates, ranges, weekday_sets, cut))
+        else:
+            kept = _undominated(dates, ranges, weekday_sets)
         distance = next(distances)
         for weekdays, places, rows in kept:
             mean = sum([distance[row] for row in rows]) // len(rows)
@@ -434,14 +436,26 @@ def _covered(dates: _StartDates, mask: int) -> _Covered:
     )
 
 
-def _undominated(pairs: list[Pair]) -> list[Pair]:
-    """Pairs whose rows no other pair of this start covers too; of equal ones the first."""
-    kept: list[tuple[frozenset[int], Pair]] = []
-    for pair in sorted(pairs, key=_largest_first):
+def _undominated(
+    dates: _StartDates, ranges: RangeAxis, weekday_sets: Sequence[frozenset[int]] | None
+) -> list[Pair]:
+    """Pairs whose rows no other pair of this start covers too; of equal ones the first.
+
+    The same dates are looked at again after the fewest events are known, so they are remembered.
+    """
+    sets = None if weekday_sets is None else tuple(weekday_sets)
+    key = dates.never, tuple(dates.alone), tuple(dates.several), sets
+    if key in ranges.known_pairs:
+        return ranges.known_pairs[key]
+    kept: list[Pair] = []
+    covered: list[frozenset[int]] = []
+    for pair in sorted(_pairs(dates, ranges, weekday_sets, Cut.NOWHERE), key=_largest_first):
         rows = frozenset(pair[2])
-        if not any(rows <= other for other, _ in kept):
-            kept.append((rows, pair))
-    return [pair for _, pair in kept]
+        if not any(map(rows.issubset, covered)):
+            covered.append(rows)
+            kept.append(pair)
+    ranges.known_pairs[key] = kept
+    return kept
 
 
 def _largest_first(pair: Pair) -> tuple[object, ...]:

@@ -7,7 +7,7 @@ first, and None is every date.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -27,6 +27,7 @@ class RangeAxis:
     """The positions of date ranges: 366 month-days of every year, or the dates themselves.
 
     `circular`: a range may wrap the year end. `whole_only`: the controller stores no ranges.
+    `known_pairs` are the weekdays and ranges worth considering for dates met before.
     """
 
     positions: Ints
@@ -36,6 +37,9 @@ class RangeAxis:
     whole_only: bool
     axis: Axis
     with_year: bool
+    known_pairs: dict[object, list[tuple[int, Places | None, tuple[int, ...]]]] = field(
+        default_factory=dict, compare=False
+    )
 
     def dates(self, places: tuple[int, int] | None) -> EventDates | None:
         """The range as a controller stores it."""

@@ -62,7 +62,7 @@ def finished(
     )
     if not repeat:
         return Finished(program, deviations, ())
-    wide = replace(settled, firings=every_firing, _profiles={})
+    wide = settled.with_firings(every_firing)
     return _with_repeats(Finished(program, deviations, ()), wide, better, written, job, circuits)
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,8 +91,17 @@ class Firings:
 
 def clock_firings(controller: Controller, clock: Zone, axis: Axis) -> Firings:
     """Firings of every clock reading on the step, with the skipped and repeated ones."""
-    step = controller.step_minutes
-    minutes = np.arange(0, 24 * 60, step, dtype=np.int64)
+    return _clock_firings(
+        controller.step_minutes, controller.skipped_time, controller.repeated_time, clock, axis
+    )
+
+
+@lru_cache(maxsize=4)
+def _clock_firings(
+    step_minutes: int, skipped_time: str | None, repeated_time: str | None, clock: Zone, axis: Axis
+) -> Firings:
+    """The same for all sites of a zone in a year; the arrays are shared and cannot be changed."""
+    minutes = np.arange(0, 24 * 60, step_minutes, dtype=np.int64)
     readings = (
         day_number(axis.first) * DAY
         + np.arange(axis.count, dtype=np.int64)[None, :] * DAY
@@ -99,10 +109,10 @@ def clock_firings(controller: Controller, clock: Zone, axis: Axis) -> Firings:
     )
     first_pass, second_pass, skipped = _passes(clock, readings)
     dates = np.broadcast_to(np.arange(axis.count), readings.shape).copy()
-    if controller.skipped_time == "lost":
+    if skipped_time == "lost":
         dates[skipped] = NO_DATE
     instants = first_pass
-    if controller.repeated_time == "twice":
+    if repeated_time == "twice":
         again = np.flatnonzero((second_pass > first_pass).any(axis=0))
         once = second_pass[:, again] <= first_pass[:, again]
         more = np.where(once, NO_DATE, dates[:, again])
@@ -110,12 +120,16 @@ def clock_firings(controller: Controller, clock: Zone, axis: Axis) -> Firings:
         dates = np.hstack([dates, more])
     # A jump may carry a skipped reading over midnight.
     fired = np.where(dates == NO_DATE, NO_DATE, _date(clock, instants, axis))
+    tested = np.stack([dates, fired, fired], axis=2)
+    certain = np.ones(instants.shape, dtype=np.bool_)
+    for shared in (instants, tested, certain):
+        shared.flags.writeable = False
     return Firings(
         starts=tuple(ClockStart(int(m)) for m in minutes),
         first=instants,
         last=instants,
-        dates=np.stack([dates, fired, fired], axis=2),
-        certain=np.ones(instants.shape, dtype=np.bool_),
+        dates=tested,
+        certain=certain,
         nominal=instants,
     )
 
@@ -180,6 +194,19 @@ def _dates_tested(
 
 def _passes(clock: Zone, readings: Ints) -> tuple[Ints, Ints, Bools]:
     """First and last pass of clock readings (seconds), and which readings are skipped."""
+    first = readings - _offsets(clock, readings)
+    last = first.copy()
+    skipped = np.zeros(readings.shape, dtype=np.bool_)
+    changes = np.array([change.instant for change in clock.changes()], dtype=np.int64)
+    # A clock is never a day off, so two days away from a change nothing is skipped or repeated.
+    before, after = readings.min(axis=0) - 2 * DAY, readings.max(axis=0) + 2 * DAY
+    near = np.searchsorted(changes, before) < np.searchsorted(changes, after, side="right")
+    first[:, near], last[:, near], skipped[:, near] = _passes_near(clock, readings[:, near])
+    return first, last, skipped
+
+
+def _passes_near(clock: Zone, readings: Ints) -> tuple[Ints, Ints, Bools]:
+    """As `_passes`, where the clock changes."""
     first = np.full(readings.shape, np.iinfo(np.int64).max)
     last = np.full(readings.shape, np.iinfo(np.int64).min)
     for start, end, offset in _segments(clock):

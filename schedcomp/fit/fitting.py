@@ -81,8 +81,9 @@ def fit(
     take some events more.
     """
     widest = max(limit_minutes, tolerance_minutes or 0)
-    unit = _unit(target_at(widest), controller, clock, sun)
-    search = _Search(target_at, unit)
+    most_tolerant = target_at(widest)
+    unit = _unit(most_tolerant, controller, clock, sun)
+    search = _Search(target_at, unit, {widest: (most_tolerant, unit.job(most_tolerant))})
     at_limit = None
     if tolerance_minutes is None:
         at_limit = _attempt(search.job(limit_minutes), exact=False)

@@ -82,9 +82,14 @@ class _Reader:
         own = self.events[self.number]
         others = [e for n, e in enumerate(self.events) if n != self.number and not e.plan]
         weekdays, places = {e.weekdays for e in others}, {e.places for e in others}
-        now = self._rank(own.weekdays, own.places, weekdays, places)
-        options = [(days, dates) for days in self._weekdays(own) for dates in self._places(own)]
-        ranks = (self._rank(*option, weekdays, places) for option in options)
+        by_weekdays = {days: self._rank_of_weekdays(days, weekdays) for days in self._weekdays(own)}
+        by_places = {dates: self._rank_of_places(dates, places) for dates in self._places(own)}
+        now = (
+            self._rank_of_weekdays(own.weekdays, weekdays),
+            self._rank_of_places(own.places, places),
+        )
+        options = [(days, dates) for days in by_weekdays for dates in by_places]
+        ranks = ((by_weekdays[days], by_places[dates]) for days, dates in options)
         better = sorted(
             (rank, self._moved(own.places, options[n][1]), n)
             for n, rank in enumerate(ranks)
@@ -113,24 +118,20 @@ class _Reader:
                 found = {p: None for p in found if p is None or p[0] <= p[1]}
         return list(found)
 
-    def _rank(
-        self,
-        days: int,
-        places: Places | None,
-        known_weekdays: Set[int],
-        known_places: Set[Places | None],
-    ) -> tuple[int, int]:
-        """How weekdays and how a range read, beside those of others; less is plainer."""
-        weekdays = 0
-        if days != ALL_WEEKDAYS:
-            weekdays = 1 if days in known_weekdays else 2
+    def _rank_of_weekdays(self, days: int, known: Set[int]) -> int:
+        """How weekdays read, beside those of others; less is plainer."""
+        if days == ALL_WEEKDAYS:
+            return 0
+        return 1 if days in known else 2
+
+    def _rank_of_places(self, places: Places | None, known: Set[Places | None]) -> int:
+        """How a range reads, beside those of others; less is plainer."""
         if places is None:
-            return weekdays, 0
+            return 0
         ranges = self.freedom.ranges
         first, last = places
         round_ends = _begins_month(first, ranges) + _ends_month(last, ranges)
-        shared = places in known_places
-        return weekdays, 1 if round_ends == 2 else 2 if shared else 3 if round_ends else 4
+        return 1 if round_ends == 2 else 2 if places in known else 3 if round_ends else 4
 
     def _moved(self, own: Places | None, other: Places | None) -> int:
         """By how many days the ends of a range moved."""
@@ -142,7 +143,7 @@ class _Reader:
 
 
 def _is_better(rank: tuple[int, int], now: tuple[int, int]) -> bool:
-    return rank != now and all(a <= b for a, b in zip(rank, now, strict=True))
+    return rank != now and rank[0] <= now[0] and rank[1] <= now[1]
 
 
 def _near(place: int, ranges: RangeAxis, wanted: _EndTest) -> list[int]:

@@ -132,7 +132,7 @@ def _tries(
 def _tried(
     found: Whole, job: UnitJob, every_firing: tuple[Firings, ...], old: Program, *, repeat: bool
 ) -> _Try | None:
-    settled = replace(settle(found, job), firings=every_firing, _profiles={})
+    settled = settle(found, job).with_firings(every_firing)
     kept = least_added(
         settled, job.firings, found.special_days, found.events, old.events, job.controller
     )

@@ -66,6 +66,11 @@ class Settled:
     _harmful: dict[tuple[Start, Action, int], tuple[tuple[Spot, ...], ...]] = field(
         default_factory=dict, compare=False
     )
+    _places: dict[Start, tuple[int, int]] = field(default_factory=dict, compare=False)
+
+    def with_firings(self, firings: tuple[Firings, ...]) -> Settled:
+        """The same with the firings of other starts."""
+        return replace(self, firings=firings, _profiles={}, _places={})
 
     def index(self, channel: int) -> int:
         """The index of a channel by its number; StopIteration if there is none."""
@@ -73,10 +78,15 @@ class Settled:
 
     def group_of(self, start: Start) -> tuple[int, int]:
         """The group of firings that has a start, and its place there; KeyError if none has."""
-        for number, group in enumerate(self.firings):
-            if start in group.starts:
-                return number, group.starts.index(start)
-        raise KeyError(start)
+        if not self._places:
+            for number, group in enumerate(self.firings):
+                for place, known in enumerate(group.starts):
+                    self._places.setdefault(known, (number, place))
+        return self._places[start]
+
+    def knows(self, start: Start) -> bool:
+        """Whether the firings of a start are at hand."""
+        return start in self._places or any(start in group.starts for group in self.firings)
 
     def profile(self, group: int, channel: int, action: Action) -> Profile:
         """What all firings of a group do as `action` on a channel (index into `channels`)."""
@@ -101,9 +111,13 @@ class Settled:
         key = (start, action, channel)
         if key not in self._harmful:
             looked = self._looked_at(start, action, channel)
+            spots = list(
+                zip(self.ranges.positions.tolist(), self.ranges.weekdays.tolist(), strict=True)
+            )
+            count = self.ranges.axis.count
             self._harmful[key] = tuple(
-                tuple(self._spot(day) for day in dict.fromkeys(days) if self._is_known(day))
-                for days in looked.days[looked.never & looked.matters].tolist()
+                tuple(spots[day] for day in {a: 0, b: 0, c: 0} if 0 <= day < count)
+                for a, b, c in looked.days[looked.never & looked.matters].tolist()
             )
         return self._harmful[key]
 
@@ -150,12 +164,6 @@ class Settled:
         return _LookedAt(
             days, known, inside, counts, any_date(rests & known), seen.row[place], seen.never[place]
         )
-
-    def _is_known(self, day: int) -> bool:
-        return 0 <= day < self.ranges.axis.count
-
-    def _spot(self, day: int) -> Spot:
-        return int(self.ranges.positions[day]), int(self.ranges.weekdays[day])
 
 
 @dataclass(frozen=True, slots=True)

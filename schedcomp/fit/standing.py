@@ -86,7 +86,7 @@ class Standing:
 
     def knows(self, start: Start) -> bool:
         """Whether the firings of a start are at hand."""
-        return any(start in group.starts for group in self.settled.firings)
+        return self.settled.knows(start)
 
     def occasions(self, start: Start) -> int:
         """How many occasions a start has: dates, for all clock starts the same."""
