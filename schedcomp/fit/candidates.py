@@ -15,9 +15,10 @@ from enum import Enum
 
 import numpy as np
 
-from schedcomp.fit.cells import NO_ROW, Profile
+from schedcomp.fit.cells import NO_ROW
 from schedcomp.fit.date_ranges import RangeAxis, harmless_ranges, next_position, within
 from schedcomp.fit.firings import Bools, Firings, Ints
+from schedcomp.fit.seen import Seen
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Start
 
@@ -68,42 +69,12 @@ def row_bits(rows: Iterable[int]) -> int:
     return mask
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """What the firings of a group do on one channel; its rows are numbered from `base` on.
-
-    `escapes` [starts x occasions] marks firings all of whose dates may become special days.
-    """
-
-    profile: Profile
-    asked: Ints
-    base: int
-    channel: int
-    escapes: Bools
-
-    def never(self, starts: Ints) -> Bools:
-        """Firings of some starts that nothing makes harmless."""
-        forbidden: Bools = self.profile.never[starts] & ~self.escapes[starts]
-        return forbidden
-
-    def conditional(self, starts: Ints) -> Bools:
-        """Firings of some starts harmless only with certain borders or on a special day."""
-        escaping = self.profile.never[starts] & self.escapes[starts]
-        found: Bools = self.profile.depends[starts] | escaping
-        return found
-
-
 class Cut(Enum):
     """At which conditional dates candidates are cut: none, as date ranges, also as weekdays."""
 
     NOWHERE = "nowhere"
     DATES = "dates"
     EVERYWHERE = "everywhere"
-
-
-def seen_plainly(profile: Profile, asked: Ints) -> Seen:
-    """A single channel without special days."""
-    return Seen(profile, asked, 0, 0, np.zeros(profile.never.shape, dtype=np.bool_))
 
 
 def candidates_of(

@@ -5,18 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from schedcomp.fit.candidates import (
-    Candidate,
-    Cut,
-    candidates_of,
-    order_of,
-    row_bits,
-    seen_plainly,
-)
+from schedcomp.fit.candidates import Candidate, Cut, candidates_of, order_of, row_bits
 from schedcomp.fit.cells import cells_of, contested_rows, profile, useful_firings
 from schedcomp.fit.cover import Reduced
 from schedcomp.fit.firings import Firings
 from schedcomp.fit.joint import with_free_borders
+from schedcomp.fit.seen import seen_plainly
 from schedcomp.fit.settled import Stored
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.model import Action

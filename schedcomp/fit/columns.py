@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from schedcomp.fit.acting import Reach
-from schedcomp.fit.candidates import Candidate, Cut, Seen, candidates_of
+from schedcomp.fit.candidates import Candidate, Cut, candidates_of
 from schedcomp.fit.cells import NO_ROW, Cells, Profile
 from schedcomp.fit.date_ranges import RangeAxis
 from schedcomp.fit.firings import Bools, Firings, all_dates, any_date
+from schedcomp.fit.seen import Seen
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Start
 

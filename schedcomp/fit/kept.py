@@ -15,11 +15,12 @@ import numpy as np
 
 from schedcomp.controller import Controller
 from schedcomp.fit.acting import Stage, comes
-from schedcomp.fit.candidates import Candidate, Cut, candidates_of, order_of, seen_plainly
+from schedcomp.fit.candidates import Candidate, Cut, candidates_of, order_of
 from schedcomp.fit.cells import NO_ROW, Profile, profile
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.date_ranges import MONTH_DAYS, Places, RangeAxis
 from schedcomp.fit.firings import Bools, Firings
+from schedcomp.fit.seen import seen_plainly
 from schedcomp.fit.settled import Settled, Stored, StoredDays
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK, Event, EventDates

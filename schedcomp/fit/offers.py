@@ -13,11 +13,12 @@ from itertools import combinations
 import numpy as np
 
 from schedcomp.controller import Controller
-from schedcomp.fit.candidates import ALL_WEEKDAYS, Candidate, Cut, Seen, candidates_of
+from schedcomp.fit.candidates import ALL_WEEKDAYS, Candidate, Cut, candidates_of
 from schedcomp.fit.cells import NO_ROW, Cells, Profile, conditions, profile
 from schedcomp.fit.date_ranges import RangeAxis, all_within
 from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints, all_dates, any_date
 from schedcomp.fit.model import Firing
+from schedcomp.fit.seen import Seen
 from schedcomp.fit.start_choice import worthwhile_starts
 from schedcomp.model import DAY, Action
 from schedcomp.program import Start

@@ -9,9 +9,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from schedcomp.fit.candidates import Seen
 from schedcomp.fit.cells import NO_ROW
 from schedcomp.fit.firings import Bools, Firings, Ints
+from schedcomp.fit.seen import Seen
 from schedcomp.program import ClockStart
 
 
