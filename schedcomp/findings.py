@@ -12,7 +12,7 @@ from schedcomp.diag import Diagnostic
 from schedcomp.fit.overrides import override_notes
 from schedcomp.messages import fitting as messages
 from schedcomp.messages.kind import Kind
-from schedcomp.model import Instant
+from schedcomp.model import MINUTE, Instant
 from schedcomp.site import Assumption, Site
 from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed, TargetSwitching
 from schedcomp.words import counted, date_words, length_words
@@ -178,7 +178,7 @@ def _changes(compiled: Compiled) -> Iterator[Diagnostic]:
                 count=counted(len(changes), noun),
                 dates=_dates(compiled, changes),
                 longest=length_words(max(c.end - c.start for c in changes)),
-                error=_sun_error_minutes(compiled),
+                cause=_too_short(compiled, changes),
                 step=compiled.controller.step_minutes,
                 controller=compiled.controller.name,
                 phrase=changes[0].reason.phrase,
@@ -199,8 +199,21 @@ def _dates(compiled: Compiled, changes: Sequence[Changed]) -> str:
     return f"First on {first}, last on {last}" if len(changes) > 1 else f"On {first}"
 
 
-def _sun_error_minutes(compiled: Compiled) -> str:
-    return f"{compiled.controller.sun_error_minutes:g}"
+def _too_short(compiled: Compiled, changes: Sequence[Changed]) -> str:
+    """Why the unit cannot switch these spans or gaps as they are."""
+    controller = compiled.controller
+    longest = max(change.end - change.start for change in changes)
+    if longest < controller.step_minutes * MINUTE:
+        return (
+            f"The unit switches in steps of {controller.step_minutes} min, so on and off could "
+            "fall together."
+        )
+    if controller.repeated_time == "twice" and not controller.sun_starts:
+        return "The unit runs the hour that comes twice a second time, and would switch again."
+    return (
+        f"The unit's own sun times may be {controller.sun_error_minutes:g} min off, so it could "
+        "switch off before it switches on."
+    )
 
 
 def _day(compiled: Compiled, instant: Instant) -> str:

@@ -227,6 +227,31 @@ def test_a_unit_that_acts_twice_in_the_repeated_hour(windows: str, kind: str) ->
     assert [c.kind for c in result.target.channels[0].changed] == [kind]
 
 
+@pytest.mark.parametrize(
+    ("windows", "unit", "why"),
+    [
+        ('"on from 05:30 until sunrise - 7 min"', {}, "in steps of 1 min"),
+        ('"on from 01:10 until 01:40"', {"repeated_time": "twice"}, "comes twice a second time"),
+    ],
+)
+def test_a_unit_without_the_sun_is_told_its_own_reason_for_what_stays_dark(
+    windows: str, unit: dict[str, str], why: str
+) -> None:
+    """One July morning has less than a minute before sunrise - 7 min; on 7 November 01:10 comes
+    twice.
+    """
+    site, _ = site_from_source(Source("site.toml", denver(windows)))
+    assert site is not None
+    period = Period(date(2027, 11, 6), date(2027, 11, 8))
+    if "sunrise" in windows:
+        period = Period(date(2027, 6, 1), date(2027, 7, 31))
+    _, findings = compile_site(site, period, replace(controller("clock-yearly-96"), **unit))
+    told = [f.why for f in findings if f.code == "E635"]
+    assert len(told) == 1
+    assert why in told[0]
+    assert "own sun" not in told[0]
+
+
 def test_a_winter_takes_one_range_that_wraps_and_two_that_do_not() -> None:
     unit = replace(controller("clock-yearly-96"), exceptions=ExceptionSlots())
     text = denver('"on from 18:00 until 22:00"').replace(

@@ -55,8 +55,7 @@ FEWER_SLOTS = note(
 SWITCHING_DROPPED = note(
     "E635",
     "{circuit}: {count} left dark, too short to be switched safely.",
-    why="{dates}; they would be lit for {longest} at most. The unit's own sun times may be "
-    "{error} min off, so it could switch off before it switches on.",
+    why="{dates}; they would be lit for {longest} at most. {cause}",
     fix="nothing, if that is wanted; else end the window later",
 )
 
