@@ -7,12 +7,15 @@ from datetime import date, timedelta
 
 from schedcomp.clock import zone
 from schedcomp.controller import Controller, ExceptionSlots
+from schedcomp.fit.cells import cells_of
 from schedcomp.fit.date_ranges import range_axis
-from schedcomp.fit.firings import axis_of
+from schedcomp.fit.firings import axis_of, clock_firings
 from schedcomp.fit.kept_days import fewer, still_special, with_old
-from schedcomp.fit.settled import StoredDays
-from schedcomp.fit.unit_job import UnitJob
-from schedcomp.program import EventDates, SpecialDays
+from schedcomp.fit.renewed import _tried
+from schedcomp.fit.settled import Stored, StoredDays
+from schedcomp.fit.unit_job import UnitJob, Whole
+from schedcomp.model import Action
+from schedcomp.program import ClockStart, EventDates, Program, SpecialDays
 from schedcomp.target import ChannelTarget
 
 FIRST = date(2028, 12, 1)
@@ -97,3 +100,18 @@ def test_old_days_take_the_place_of_those_that_overlap() -> None:
 
 def replace_channels(days: StoredDays, channels: tuple[int, ...]) -> StoredDays:
     return replace(days, channels=channels)
+
+
+def test_a_plan_that_no_date_runs_is_not_keyed() -> None:
+    job = job_for(QUIET, CHRISTMAS)
+    cells = tuple(cells_of(channel) for channel in job.channels)
+    planned = Stored((1,), Action.OFF, ClockStart(90), 127, None, plan="A")
+    at = job.ranges.axis.dates.index(CHRISTMAS)
+    days = StoredDays((1,), "A", EventDates((12, 25), (12, 25)), (at,))
+    firings = (clock_firings(QUIET, UTC, job.ranges.axis),)
+    old = Program(controller="quiet", events=())
+    for special_days, count in (((days,), 1), ((), 0)):
+        found = Whole((planned,), special_days, cells, cells, 1, 1)
+        done = _tried(found, job, firings, old, repeat=False)
+        assert done is not None
+        assert len(done.program.events) == len(done.program.special_days) == count

@@ -195,7 +195,8 @@ class _Desk:
 
     def _wanted(self) -> Program:
         """The events that do something, numbered as if they stood alone, and the special days."""
-        planned = [e for e in self.found.events if e.plan]
+        used = {days.plan for days in self.found.special_days}
+        planned = [e for e in self.found.events if e.plan in used]
         stay = [one.stored for one in self.kept.needed if one.stored is not None]
         writer = Writer(self.settled, self.found.special_days, self.job.controller, self.job.clock)
         written = writer.numbered([*stay, *self.kept.added, *planned])
