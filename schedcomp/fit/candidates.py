@@ -16,9 +16,9 @@ from enum import Enum
 import numpy as np
 
 from schedcomp.fit.cells import NO_ROW, Profile
+from schedcomp.fit.date_pairs import Pair, undominated
 from schedcomp.fit.date_ranges import RangeAxis, harmless_ranges, next_position, within
 from schedcomp.fit.firings import Bools, Firings, Ints
-from schedcomp.fit.pairs import Pair, undominated
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Start
 
