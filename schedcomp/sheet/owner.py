@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import groupby
 
@@ -84,16 +84,25 @@ _NOT_SHOWN = (
 )
 
 
-def breakers(site: Site) -> Table:
-    """Where each circuit and its control are locked out, with lines to fill in."""
+def breakers(site: Site) -> Block:
+    """Where each circuit and its control are locked out, with lines to fill in; many in halves."""
+    circuits = site.circuits
+    if len(circuits) <= _MOST_LARGE:
+        return _breakers(circuits, 4)
+    half = (len(circuits) + 1) // 2
+    halves = (circuits[:half], circuits[half:])
+    return Beside(columns=tuple((_breakers(some, 6),) for some in halves), widths=(1, 1))
+
+
+def _breakers(circuits: Sequence[Circuit], width: float) -> Table:
     columns = (
-        Column(title="Circuit", width=4),
+        Column(title="Circuit", width=width),
         Column(title="Lamps locked out at", width=4),
         Column(title="Control locked out at", width=4),
     )
     rows = tuple(
         row(strong(c.name), c.panel.fed_from or BLANK, c.panel.control_fed_from or BLANK)
-        for c in site.circuits
+        for c in circuits
     )
     return Table(columns=columns, rows=rows, style="dense")
 
@@ -113,7 +122,7 @@ def _times(job: Job) -> Table:
 
 def _size(circuits: int) -> str:
     """Large as far as a page holds it."""
-    return "large" if circuits <= _MOST_LARGE else ""
+    return "large" if circuits <= _MOST_LARGE else "dense"
 
 
 def _three_days(job: Job) -> list[tuple[str, date]]:
