@@ -117,12 +117,18 @@ def _times(job: Job) -> Table:
         nights = (night_lines(circuit, compiled.world.zone, day, job.hand) for _, day in days)
         alike.setdefault(tuple("\n".join(lines) for lines in nights), []).append(circuit.circuit)
     rows = tuple(row(strong(", ".join(names)), *texts) for texts, names in alike.items())
-    return Table(columns=tuple(columns), rows=rows, style=_size(len(compiled.year.circuits)))
+    return Table(
+        columns=tuple(columns),
+        rows=rows,
+        style=_size(len(compiled.year.circuits), twelve=job.hand.twelve),
+    )
 
 
-def _size(circuits: int) -> str:
-    """Large as far as a page holds it."""
-    return "large" if circuits <= _MOST_LARGE else "dense"
+def _size(circuits: int, *, twelve: bool) -> str:
+    """Large as far as a page holds it: 12-hour times are longer and stay on one line."""
+    if circuits > _MOST_LARGE:
+        return "dense"
+    return "" if twelve else "large"
 
 
 def _three_days(job: Job) -> list[tuple[str, date]]:
