@@ -80,6 +80,11 @@ def test_the_page_is_no_wider_than_the_screen(looked: dict[str, Any], width: str
     assert needed <= there
 
 
+def test_the_panel_hides_nothing_that_is_jumped_to(looked: dict[str, Any]) -> None:
+    """The title stands below it, with the head of its page and little more between them."""
+    assert 0 < looked["phone"]["clear"] < 150
+
+
 def test_dark_mode(looked: dict[str, Any]) -> None:
     assert looked["desk"]["paper"] == "rgb(255, 255, 255)"
     assert looked["night"] == {"paper": "rgb(20, 20, 20)", "ground": "rgb(20, 20, 20)"}

@@ -13,14 +13,16 @@ import pypdfium2 as pdfium
 import pytest
 
 from schedcomp.compiled import Compiled
+from schedcomp.model import HOUR, MINUTE, ONE_DAY
 from schedcomp.sheet.blocks import Items
 from schedcomp.sheet.facts import SheetFacts, picture_files, sheet_facts
 from schedcomp.sheet.html import inert_json, sheet_html
+from schedcomp.sheet.owner import owner_page
 from schedcomp.sheet.pdf import sheet_pdf
 from schedcomp.sheet.picture import HOUR_HEIGHT
 from schedcomp.site import Paper, People
 from tests import made_up
-from tests.sheets import making, plain_text, sheet
+from tests.sheets import job, making, plain_text, sheet
 
 HOSTILE = '=cmd|\'!A0 <script>alert(1)</script> </style> "x" & $1+1$ #import *b* \u202egnp'
 LETTERS = "株式会社 Ελληνικά Привет مرحبا नमस्ते กรุงเทพ"
@@ -184,6 +186,64 @@ def test_pages_are_numbered_through_wherever_they_break(size: str, lines: int) -
     told = [document[n].get_textpage().get_text_bounded() for n in range(len(document))]
     assert all(f"{n} of {len(told)}" in text for n, text in enumerate(told, start=1))
     document.close()
+
+
+def of_many_circuits(count: int, size: str) -> Compiled:
+    """Circuits of different times with two lit spans a night, and a name of 140 letters."""
+    compiled = made_up.WITH_SPECIAL_DAYS
+    year, circuit = compiled.year.circuits[0], compiled.site.circuits[0]
+    channel = compiled.target.channels[0]
+    names = [f"Lot poles along row {n} by the river" for n in range(1, count + 1)]
+    spans = tuple(s for s in year.spans if s.end - s.start < 6 * HOUR)
+    years = tuple(
+        replace(
+            year,
+            circuit=name,
+            channel=n,
+            spans=tuple(
+                part
+                for s in spans
+                for part in (
+                    replace(s, start=s.start + n * MINUTE),
+                    replace(s, start=s.end + HOUR, end=s.end + 2 * HOUR + n * MINUTE),
+                )
+            ),
+        )
+        for n, name in enumerate(names, 1)
+    )
+    site = replace(
+        compiled.site,
+        name=("Reading rooms and garden store lots, yards, docks and quays, " * 3)[:140],
+        circuits=tuple(
+            replace(circuit, name=name, channel=y.channel)
+            for name, y in zip(names, years, strict=True)
+        ),
+        paper=Paper(size=size, replaces="2026-11-30, 7F3A-92C1", clock="12 hour"),
+        people=People(call="the duty electrician, day and night"),
+    )
+    channels = tuple(replace(channel, channel=y.channel, circuit=y.circuit) for y in years)
+    return replace(
+        compiled,
+        site=site,
+        year=replace(compiled.year, circuits=years),
+        target=replace(compiled.target, channels=channels),
+        nights_without_light=tuple(date(2027, 1, 1) + n * 9 * ONE_DAY for n in range(20)),
+    )
+
+
+@pytest.mark.parametrize("size", ["a4", "letter"])
+def test_the_owner_has_one_page_of_eight_circuits_and_a_long_name(size: str) -> None:
+    compiled = of_many_circuits(8, size)
+    facts = sheet(made_up.WITH_SPECIAL_DAYS)
+    alone = replace(
+        facts, title=compiled.site.name, paper_size=size, pages=(owner_page(job(compiled)),)
+    )
+    document = pdfium.PdfDocument(sheet_pdf(alone))
+    assert len(document) == 1
+    told = document[0].get_textpage().get_text_bounded()
+    document.close()
+    for word in ("Lot poles along row 8", "12:00\u00a0midnight to 1:08", "Signature", "1 of 1"):
+        assert word in told, word
 
 
 def test_a_marked_sheet_is_marked_on_every_page() -> None:

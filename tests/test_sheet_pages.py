@@ -108,6 +108,13 @@ class TestOwner:
         assert "Lot poles | 6:15\u00a0PM to 11:00\u00a0PM" in text
         assert "PM" not in page(made, "owner")
 
+    def test_nights_on_screen_keep_to_the_clock_asked_for(self, made: SheetFacts) -> None:
+        twelve = sheet(with_paper(Paper(clock="12 hour")))
+        assert not re.search(r"\b\d\d:\d\d\b(?!\u00a0)", twelve.nights)
+        assert "2:00\u00a0AM goes forward to 3:00\u00a0AM" in twelve.nights
+        for facts in (twelve, made):
+            assert '"because `every day: usual`"' in facts.nights  # its time stands beside it
+
 
 def test_worst_of_all_runs(made: SheetFacts) -> None:
     text = page(made, "proof")

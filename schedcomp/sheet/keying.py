@@ -31,6 +31,7 @@ from schedcomp.sheet.blocks import (
 )
 from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
+from schedcomp.sheet.moving import year_of_moving
 from schedcomp.sheet.panel import copies_words, slots_of_unit, tick_columns, ticks, unit_labels
 from schedcomp.sheet.wording import SHORT_WEEKDAYS, both, month_day
 from schedcomp.words import date_words, length_words
@@ -110,11 +111,13 @@ def slots_used(compiled: Compiled, program: Program) -> int:
 def _slots(job: Job, events: Sequence[Event], *, dated: bool = True) -> Table:
     compiled, hand = job.compiled, job.hand
     names = circuit_names(compiled.site.circuits)
+    # Words of the sun need more room than a time of day.
+    clocks_only = all(isinstance(event.start, ClockStart) for event in events)
     columns = [
         Column(title="Slot", align="right", width=1),
-        Column(title="Channel", width=2.3),
+        Column(title="Channel", width=4 if clocks_only else 2.3),
         Column(title="Do", width=1.2),
-        Column(title="At", width=5.1),
+        Column(title="At", width=3.4 if clocks_only else 5.1),
         *(
             [Column(title="On", width=2.4), Column(title="Dates, both in", width=3.5)]
             if dated
@@ -206,7 +209,7 @@ def _special_days(compiled: Compiled, program: Program) -> Table:
         row(
             bold(str(days.slot)),
             _channel(days.channels, names),
-            bold(_special_dates(days)),
+            bold(special_dates(compiled, days)),
             _plan_words(days.plan, with_slots),
             *ticks(compiled),
         )
@@ -215,9 +218,10 @@ def _special_days(compiled: Compiled, program: Program) -> Table:
     return Table(columns=columns, rows=rows, style="dense")
 
 
-def _special_dates(days: SpecialDays) -> str:
+def special_dates(compiled: Compiled, days: SpecialDays) -> str:
+    """`24 Dec`, or `Thu 25 Nov (2027 only)` where the unit keeps no year and the date moves."""
     text = dates_words(days.dates)
-    year = days.only_year
+    year = days.only_year or year_of_moving(compiled, days)
     if year is None or days.dates.years is not None:
         return text
     ends = (_with_weekday(year, end) for end in (days.dates.first, days.dates.last))

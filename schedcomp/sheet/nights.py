@@ -9,7 +9,7 @@ from datetime import date
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import HOUR, ONE_DAY, Half, Instant, NoEvent
 from schedcomp.report.night import holiday_names
-from schedcomp.report.words import clock_change_words, reason_words
+from schedcomp.report.words import clock_change_words, clock_words, reason_words
 from schedcomp.sheet.blocks import clean
 from schedcomp.sheet.lit import night_spans
 from schedcomp.sheet.making import Job
@@ -71,7 +71,8 @@ def _rows(
         if switching.instant >= night[1]:
             break
         shown = hand.time(zone, switching.instant)
-        why = clean(reason_words(switching.reason, shown))
+        why = reason_words(switching.reason, clock_words(zone, switching.instant))
+        why = clean(hand.phrase(why))
         rows.append([number, switching.action.value, shown, _place(texts, why)])
     return rows
 
@@ -91,7 +92,9 @@ def _sun(job: Job, day: date, start: Instant, end: Instant) -> str:
     for when in (day, day + ONE_DAY):
         parts += [f"{date_words(when, year=False)} is {n}" for n in holiday_names(world, when)]
     changes = [c for c in world.zone.changes() if start <= c.instant < end]
-    parts += [f"clock change: {clock_change_words(world.zone, c)}" for c in changes]
+    parts += [
+        f"clock change: {job.hand.phrase(clock_change_words(world.zone, c))}" for c in changes
+    ]
     return clean("; ".join(parts))
 
 

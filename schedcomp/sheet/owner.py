@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import groupby
 
@@ -84,16 +84,25 @@ _NOT_SHOWN = (
 )
 
 
-def breakers(site: Site) -> Table:
-    """Where each circuit and its control are locked out, with lines to fill in."""
+def breakers(site: Site) -> Block:
+    """Where each circuit and its control are locked out, with lines to fill in; many in halves."""
+    circuits = site.circuits
+    if len(circuits) <= _MOST_LARGE:
+        return _breakers(circuits, 4)
+    half = (len(circuits) + 1) // 2
+    halves = (circuits[:half], circuits[half:])
+    return Beside(columns=tuple((_breakers(some, 6),) for some in halves), widths=(1, 1))
+
+
+def _breakers(circuits: Sequence[Circuit], width: float) -> Table:
     columns = (
-        Column(title="Circuit", width=4),
+        Column(title="Circuit", width=width),
         Column(title="Lamps locked out at", width=4),
         Column(title="Control locked out at", width=4),
     )
     rows = tuple(
         row(strong(c.name), c.panel.fed_from or BLANK, c.panel.control_fed_from or BLANK)
-        for c in site.circuits
+        for c in circuits
     )
     return Table(columns=columns, rows=rows, style="dense")
 
@@ -108,12 +117,18 @@ def _times(job: Job) -> Table:
         nights = (night_lines(circuit, compiled.world.zone, day, job.hand) for _, day in days)
         alike.setdefault(tuple("\n".join(lines) for lines in nights), []).append(circuit.circuit)
     rows = tuple(row(strong(", ".join(names)), *texts) for texts, names in alike.items())
-    return Table(columns=tuple(columns), rows=rows, style=_size(len(compiled.year.circuits)))
+    return Table(
+        columns=tuple(columns),
+        rows=rows,
+        style=_size(len(compiled.year.circuits), twelve=job.hand.twelve),
+    )
 
 
-def _size(circuits: int) -> str:
-    """Large as far as a page holds it."""
-    return "large" if circuits <= _MOST_LARGE else ""
+def _size(circuits: int, *, twelve: bool) -> str:
+    """Large as far as a page holds it: 12-hour times are longer and stay on one line."""
+    if circuits > _MOST_LARGE:
+        return "dense"
+    return "" if twelve else "large"
 
 
 def _three_days(job: Job) -> list[tuple[str, date]]:

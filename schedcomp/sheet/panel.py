@@ -11,7 +11,7 @@ from schedcomp.sheet.blocks import BLANK, TICK, Block, Cell, Column, Heading, Pa
 from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.summertime import SummerTime, change_date, is_summer, summer_time
-from schedcomp.sheet.wording import WEEKDAYS, long_date, utc_offset_words
+from schedcomp.sheet.wording import long_date, utc_offset_words
 from schedcomp.site import Unit
 from schedcomp.unit_sun import keyed_location
 from schedcomp.words import counted, date_words
@@ -86,10 +86,8 @@ def _clock_rows(job: Job) -> Iterator[tuple[str, str]]:
     compiled = job.compiled
     controller, zone = compiled.controller, compiled.world.zone
     day = job.making.commission
-    if day is None:
-        yield "Date and weekday", "today's; the weekday must come out right by itself or be set"
-    else:
-        yield "Date and weekday", f"{long_date(day)} (a {WEEKDAYS[day.weekday()]})"
+    which = "today's" if day is None else long_date(day)
+    yield "Date and weekday", f"{which}; the weekday must come out right by itself or be set"
     yield "Time display", "24 hours, if it can be chosen: every slot is given both ways"
     summer = summer_time(zone.name, job.first_day)
     base = utc_offset_words(summer.standard_offset)

@@ -184,6 +184,8 @@ def _names(job: Job, day: date) -> str:
         return f"{name}: {nights[0]}"
     if len(nights) > _MOST_TOLD:
         dark = nights.count(NEVER)
+        if not dark:
+            return f"{name}: every circuit lit"
         return f"{name}: {dark} of {counted(len(nights), 'circuit')} dark all night"
     told = [f"{c.circuit} {night}" for c, night in zip(circuits, nights, strict=True)]
     return f"{name}: {'; '.join(told)}"

@@ -47,7 +47,14 @@ record.desk = await open({ viewport: { width: 1440, height: 900 } }, async (page
   seen.cursors = await page.locator(".cursor").count();
   return seen;
 });
-record.phone = await open({ viewport: { width: 375, height: 720 } }, async (page) => ({ wide: await wide(page) }));
+record.phone = await open({ viewport: { width: 375, height: 720 } }, async (page) => ({
+  wide: await wide(page),
+  clear: await page.evaluate(() => {
+    location.hash = "#months";
+    return document.querySelector("#title-months").getBoundingClientRect().top
+      - document.querySelector("#night").getBoundingClientRect().bottom;
+  }),
+}));
 record.night = await open({ viewport: { width: 1440, height: 900 }, colorScheme: "dark" }, async (page) => ({
   paper: await paper(page),
   ground: await page.evaluate(() => getComputedStyle(document.querySelector(".year .ground")).fill),

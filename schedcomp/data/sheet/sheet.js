@@ -35,6 +35,8 @@
     });
     told.replaceChildren(element("h4", night[1]), element("p", night[2]), list, element("p", book.note, "why"));
     mark(night[0]);
+    // What is jumped to stays clear of the panel, however many circuits it tells about.
+    document.documentElement.style.scrollPaddingTop = panel.offsetHeight + "px";
   }
 
   function number(svg, name) { return Number(svg.dataset[name]); }
@@ -90,4 +92,6 @@
   document.getElementById("later").addEventListener("click", function () { show(chosen + 1); });
   panel.hidden = false;
   show(chosen);
+  var aim = document.getElementById(location.hash.slice(1));
+  if (aim) { aim.scrollIntoView(); }
 })();
