@@ -41,7 +41,7 @@ class Bound:
 
     @property
     def has_sun(self) -> bool:
-        for _, is_sun in self.members:  # noqa: SIM110 - asked too often for a generator
+        for _, is_sun in self.members:  # noqa: SIM110  # asked too often for a generator
             if is_sun:
                 return True
         return False

@@ -58,6 +58,11 @@ def test_many_and_few_have_the_same_in_common(
     assert many == arithmetic.common_of_few(one, other)
 
 
+@given(st.lists(st.tuples(points, points), max_size=12))
+def test_many_and_few_are_merged_alike(any_order: list[arithmetic.Interval]) -> None:
+    assert arithmetic.merged_of_many(any_order) == arithmetic.merged_of_few(any_order)
+
+
 @given(stretches, st.lists(points, min_size=2, max_size=6, unique=True).map(sorted))
 def test_seconds_between_borders(one: arithmetic.Intervals, borders: list[int]) -> None:
     parts = arithmetic.split_at(one, borders)

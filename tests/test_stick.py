@@ -156,7 +156,7 @@ def test_labels_for_a_site_without_units_are_taken_as_given() -> None:
     ("labels", "code", "told"),
     [
         (("Panel C",), "E780", "Panel A and Panel B"),
-        (("",), "E781", "It is empty."),
+        (("",), "E781", "which unit is meant"),
         (("a\nb",), "E781", "printed on one line"),
         (("x" * 81,), "E781", "longer than 80"),
         (("Panel A", "Panel A"), "E781", "given twice"),

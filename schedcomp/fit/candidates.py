@@ -16,6 +16,7 @@ from enum import Enum
 import numpy as np
 
 from schedcomp.fit.cells import NO_ROW
+from schedcomp.fit.date_pairs import Pair, undominated
 from schedcomp.fit.date_ranges import RangeAxis, harmless_ranges, next_position, within
 from schedcomp.fit.firings import Bools, Firings, Ints
 from schedcomp.fit.seen import Seen
@@ -103,10 +104,9 @@ def candidates_of(
     group = _Group.of(firings, seen, starts, ranges)
     distances = group.distances()
     for start, dates in zip(starts.tolist(), group.dates(cut is not Cut.NOWHERE), strict=True):
-        if every_pair or any(dates.depends):
-            kept = list(_pairs(dates, ranges, weekday_sets, cut))
-        else:
-            kept = _undominated(dates, ranges, weekday_sets)
+        pairs = _pairs(dates, ranges, weekday_sets, cut)
+        every = every_pair or any(dates.depends)
+        kept = list(pairs) if every else undominated(pairs, dates.key(weekday_sets), ranges)
         distance = next(distances)
         for weekdays, places, rows in kept:
             mean = sum([distance[row] for row in rows]) // len(rows)
@@ -130,6 +130,11 @@ class _StartDates:
     depends: Weekly
     alone: Sequence[tuple[int, int, int]]
     several: Sequence[tuple[tuple[Spot, ...], int]]
+
+    def key(self, weekday_sets: Sequence[frozenset[int]] | None) -> object:
+        """All that decides which pairs there are where nothing depends on borders."""
+        sets = None if weekday_sets is None else tuple(weekday_sets)
+        return self.never, tuple(self.alone), tuple(self.several), sets
 
     def places(self) -> list[int]:
         """Every position at which something is covered, in order."""
@@ -286,9 +291,6 @@ def _covering(firings: Firings, seen: Sequence[Seen], starts: Ints) -> _Covering
     return _Covering(numbers[order], occasions[order], covered[order], away[order])
 
 
-Pair = tuple[int, tuple[int, int] | None, tuple[int, ...]]
-
-
 def _pairs(
     dates: _StartDates,
     ranges: RangeAxis,
@@ -405,30 +407,3 @@ def _covered(dates: _StartDates, mask: int) -> _Covered:
         [row for _, row in alone],
         [(spots, row) for spots, row in dates.several if all(mask >> w & 1 for _, w in spots)],
     )
-
-
-def _undominated(
-    dates: _StartDates, ranges: RangeAxis, weekday_sets: Sequence[frozenset[int]] | None
-) -> list[Pair]:
-    """Pairs whose rows no other pair of this start covers too; of equal ones the first.
-
-    The same dates are looked at again after the fewest events are known, so they are remembered.
-    """
-    sets = None if weekday_sets is None else tuple(weekday_sets)
-    key = dates.never, tuple(dates.alone), tuple(dates.several), sets
-    if key in ranges.known_pairs:
-        return ranges.known_pairs[key]
-    kept: list[Pair] = []
-    covered: list[frozenset[int]] = []
-    for pair in sorted(_pairs(dates, ranges, weekday_sets, Cut.NOWHERE), key=_largest_first):
-        rows = frozenset(pair[2])
-        if not any(map(rows.issubset, covered)):
-            covered.append(rows)
-            kept.append(pair)
-    ranges.known_pairs[key] = kept
-    return kept
-
-
-def _largest_first(pair: Pair) -> tuple[object, ...]:
-    mask, places, rows = pair
-    return (-len(rows), -mask.bit_count(), mask, places or (-1, -1))

@@ -6,7 +6,7 @@ dates become special days. Only that rest goes into the model firing by firing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from itertools import combinations
 
@@ -259,27 +259,37 @@ class Catalogue:
 
 @dataclass(frozen=True, slots=True)
 class _Marked:
-    """One start: the occasions that depend on something, and those that surely cover a row."""
+    """One start: the occasions that depend on something, and those that surely cover a row.
+
+    A firing is one object for all events that have it.
+    """
 
     group: Firings
     number: int
     occasions: Ints
     free: Ints
     rows: Ints
+    _made: dict[tuple[int, bool], Firing] = field(default_factory=dict)
 
     def firings(self, candidate: Candidate, channel: int, ranges: RangeAxis) -> Iterator[Firing]:
-        group, number = self.group, self.number
-        named = named_dates(candidate, group, number, self.occasions, ranges)
+        named = named_dates(candidate, self.group, self.number, self.occasions, ranges)
+        whole: list[bool] = np.logical_and.reduce(named, axis=1).tolist()
         for place in np.flatnonzero(named.any(axis=1)).tolist():
-            occasion = int(self.occasions[place])
-            days = dict.fromkeys(group.dates[number, occasion].tolist())
-            yield Firing(
-                channel,
-                int(group.first[number, occasion]),
-                int(group.last[number, occasion]),
-                bool(group.certain[number, occasion] and named[place].all()),
-                tuple(day for day in days if 0 <= day < ranges.axis.count),
-            )
+            key = place, whole[place]
+            if key not in self._made:
+                self._made[key] = self._firing(place, whole[place], channel, ranges)
+            yield self._made[key]
+
+    def _firing(self, place: int, whole: bool, channel: int, ranges: RangeAxis) -> Firing:
+        group, number, occasion = self.group, self.number, int(self.occasions[place])
+        days = dict.fromkeys(group.dates[number, occasion].tolist())
+        return Firing(
+            channel,
+            int(group.first[number, occasion]),
+            int(group.last[number, occasion]),
+            bool(group.certain[number, occasion]) and whole,
+            tuple(day for day in days if 0 <= day < ranges.axis.count),
+        )
 
     def sure_rows(self, candidate: Candidate, ranges: RangeAxis) -> list[int]:
         named = named_dates(candidate, self.group, self.number, self.free, ranges).all(axis=1)
@@ -336,12 +346,13 @@ def reduced(offers: Sequence[Offer], catalogue: Catalogue) -> list[Offer]:
     """
     masks = _merits(offers, catalogue)
     order = sorted(range(len(offers)), key=lambda i: (offers[i].cost, -masks[i].bit_count(), i))
+    beyond = [~mask for mask in masks]
     kept: list[int] = []
     by_row: dict[int, list[int]] = {}
     for number in order:
         rows = offers[number].candidate.rows
         rivals = min((by_row.get(row, []) for row in rows), key=len)
-        if any(masks[number] & ~masks[rival] == 0 for rival in rivals):
+        if _is_within_another(masks[number], rivals, beyond):
             continue
         kept.append(number)
         for row in rows:
@@ -349,39 +360,68 @@ def reduced(offers: Sequence[Offer], catalogue: Catalogue) -> list[Offer]:
     return [offers[number] for number in sorted(kept)]
 
 
+def _is_within_another(mask: int, others: Iterable[int], beyond: Sequence[int]) -> bool:
+    for other in others:  # noqa: SIM110 - asked too often for a generator
+        if not mask & beyond[other]:
+            return True
+    return False
+
+
 def _merits(offers: Sequence[Offer], catalogue: Catalogue) -> list[int]:
     """For each offer a bit set: what it gives, and what others need and it does not."""
-    gives: list[set[object]] = []
-    needs: list[set[object]] = []
-    sometimes: dict[int, set[object]] = {}
+    bits = _Bits()
+    gives: list[int] = []
+    needs: list[int] = []
+    sometimes: dict[int, int] = {}
+    known: dict[int, tuple[int, list[tuple[int, int]]]] = {}
     for offer in offers:
-        given: set[object] = set()
-        needed: set[object] = set()
+        given = needed = 0
         for firing in offer.firings:
-            need, rows = _conditions_of(firing, offer.candidate.action, catalogue)
-            if need is not None:
-                needed.add(need)
-            for row in rows:
-                item: object = (row, firing.days if need is None else firing)
-                given.add(item)
-                sometimes.setdefault(row, set()).add(item)
+            # One object is many events' firing, and always of one action.
+            if id(firing) not in known:
+                known[id(firing)] = _merits_of(firing, offer.candidate.action, catalogue, bits)
+            need, items = known[id(firing)]
+            needed |= need
+            for row, item in items:
+                given |= item
+                sometimes[row] = sometimes.get(row, 0) | item
         gives.append(given)
         needs.append(needed)
     if any(marks.any() for marks in catalogue.eligible):
-        for offer, given in zip(offers, gives, strict=True):
-            given |= _plainness(offer.candidate)
-    every_need = set().union(*needs)
-    bits: dict[object, int] = {}
+        for number, offer in enumerate(offers):
+            for word in _plainness(offer.candidate):
+                gives[number] |= bits.of(word)
+    every_need = 0
+    for needed in needs:
+        every_need |= needed
+    rows = {row for offer in offers for row in offer.sure}
+    surely = {row: bits.of((row, "sure")) | sometimes.get(row, 0) for row in rows}
     masks = []
     for offer, given, needed in zip(offers, gives, needs, strict=True):
-        sure: set[object] = {(row, "sure") for row in offer.sure}
-        conditional = [sometimes.get(row, set()) for row in offer.sure]
-        items = sure.union(given, *conditional, every_need - needed)
-        mask = 0
-        for item in items:
-            mask |= 1 << bits.setdefault(item, len(bits))
+        mask = given | every_need & ~needed
+        for row in offer.sure:
+            mask |= surely[row]
         masks.append(mask)
     return masks
+
+
+class _Bits:
+    """A bit for each thing asked for, in order of asking."""
+
+    def __init__(self) -> None:
+        self._known: dict[object, int] = {}
+
+    def of(self, item: object) -> int:
+        return 1 << self._known.setdefault(item, len(self._known))
+
+
+def _merits_of(
+    firing: Firing, action: Action, catalogue: Catalogue, bits: _Bits
+) -> tuple[int, list[tuple[int, int]]]:
+    """The bit of what a firing needs, and for each row it may cover that of the covering."""
+    need, rows = _conditions_of(firing, action, catalogue)
+    items = [(row, bits.of((row, firing.days if need is None else firing))) for row in rows]
+    return 0 if need is None else bits.of(("need", need)), items
 
 
 def _plainness(candidate: Candidate) -> set[object]:

@@ -111,11 +111,13 @@ def slots_used(compiled: Compiled, program: Program) -> int:
 def _slots(job: Job, events: Sequence[Event], *, dated: bool = True) -> Table:
     compiled, hand = job.compiled, job.hand
     names = circuit_names(compiled.site.circuits)
+    # Words of the sun need more room than a time of day.
+    clocks_only = all(isinstance(event.start, ClockStart) for event in events)
     columns = [
         Column(title="Slot", align="right", width=1),
-        Column(title="Channel", width=2.3),
+        Column(title="Channel", width=4 if clocks_only else 2.3),
         Column(title="Do", width=1.2),
-        Column(title="At", width=5.1),
+        Column(title="At", width=3.4 if clocks_only else 5.1),
         *(
             [Column(title="On", width=2.4), Column(title="Dates, both in", width=3.5)]
             if dated
