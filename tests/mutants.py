@@ -297,7 +297,7 @@ MUTANTS = (
             "kept dark does not cut bands",
             "return lowest, min([highest, *_first_at_or_after(self.lit_starts, instant)])",
             "return instant - 600, min([highest, *_first_at_or_after(self.lit_starts, instant)])",
-            "test_random_worlds.py",
+            "test_target.py",
         ),
         (
             "bands are rounded outward",
@@ -334,7 +334,7 @@ MUTANTS = (
             "lost readings fire",
             'if skipped_time == "lost":',
             "if False:",
-            "test_random_worlds.py::test_the_test_run_is_the_year",
+            "test_firings.py",
         ),
         (
             "repeated readings fire once",
@@ -418,7 +418,7 @@ MUTANTS = (
             "through 28 Feb is not through 29 Feb",
             "last += last == LEAP_DAY - 1",
             "last += 0",
-            "test_fit.py test_fit_readable.py",
+            "test_firings.py",
         ),
     ),
     *_of(

@@ -245,7 +245,7 @@ def test_a_unit_without_the_sun_is_told_its_own_reason_for_what_stays_dark(
     period = Period(date(2027, 11, 6), date(2027, 11, 8))
     if "sunrise" in windows:
         period = Period(date(2027, 6, 1), date(2027, 7, 31))
-    _, findings = compile_site(site, period, replace(controller("clock-yearly-96"), **unit))
+    _, findings = compile_site(site, period, replace(controller("clock-yearly-96"), **unit))  # type: ignore[arg-type]
     told = [f.why for f in findings if f.code == "E635"]
     assert len(told) == 1
     assert why in told[0]

@@ -17,8 +17,10 @@ from schedcomp.world import read_world
 from tests.sites import DENVER, read, site_text
 
 
-def target_of(window: str, first: str, last: str, unit: Controller, favour: str) -> Target:
-    site, _ = read(site_text(DENVER, [window], site=f'favour = "{favour}"'))
+def target_of(
+    window: str, first: str, last: str, unit: Controller, favour: str, circuit: str = ""
+) -> Target:
+    site, _ = read(site_text(DENVER, [window], site=f'favour = "{favour}"', circuit=circuit))
     assert site is not None
     world, _ = read_world(site, Period(date.fromisoformat(first), date.fromisoformat(last)))
     assert world is not None
@@ -54,3 +56,18 @@ def test_spans_too_short_for_the_sun_of_a_unit_are_dropped_and_listed() -> None:
     dropped = [(c.end - c.start) / 60 for c in channel.changed if c.kind == "span dropped"]
     # A step, and for the end by the sun the error of its time and a step more.
     assert min(lit) >= 1 + 2 + 1 > max(dropped) > 0
+
+
+@pytest.mark.parametrize("favour", ["light", "even"])
+def test_no_band_reaches_into_hours_kept_dark(favour: str) -> None:
+    """The lamps may come on earlier than asked, but not before the hours end that are kept dark."""
+    unit, _ = load_controller("sun-yearly-64")
+    assert unit is not None
+    kept = 'keep_dark = ["every day: from 15:00 until sunset"]'
+    for circuit, meets in (("", False), (kept, True)):
+        (channel,) = target_of(
+            "on from sunset until 23:00", "2027-01-11", "2027-01-13", unit, favour, circuit
+        ).channels
+        on = channel.switchings[::2]
+        assert len(on) == 3
+        assert all((s.earliest >= s.instant) == meets for s in on)
