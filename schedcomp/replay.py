@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-from schedcomp.audit import play_exactly
+from schedcomp.audit import play_alone
 from schedcomp.audit_report import Run
 from schedcomp.clock import zone
 from schedcomp.controller import Controller
@@ -27,8 +27,9 @@ def looked_back(first: date) -> date:
     return max(first - timedelta(days=LOOK_BACK_DAYS), date(FIRST_YEAR, 1, 1))
 
 
-def replayed(site: Site, world: World, program: Program, controller: Controller) -> Run:
-    """The switchings of a program over the period of `world`, sun times exact.
+def replayed(site: Site, world: World, program: Program, controller: Controller) -> tuple[Run, ...]:
+    """The switchings of a program over the period of `world`: with exact sun times, with the
+    unit's sun times as early, and as late, as they may be.
 
     It is played from long before through the date after, in which the last night ends.
     """
@@ -53,4 +54,4 @@ def replayed(site: Site, world: World, program: Program, controller: Controller)
     )
     blank = Target(start=start, end=end, channels=channels)
     times = unit_sun_of(site, controller, wide)
-    return play_exactly(program, controller, blank, times, site.timezone)
+    return play_alone(program, controller, blank, times, site.timezone)

@@ -92,7 +92,7 @@ def report(scene: Scene, single: str = "") -> RuleReport:
     rules, found = rules_of(named, site, world)
     assert rules is not None, render(found)
     controller, _ = controllerfile.load_controller(scene.controller)
-    return judge_rules(rules, site, world, expand(site, world), controller, None)
+    return judge_rules(rules, site, world, expand(site, world), controller, ())
 
 
 def verdicts(scene: Scene, single: str = "") -> dict[str, ClauseVerdict]:

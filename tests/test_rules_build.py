@@ -9,17 +9,18 @@ from pathlib import Path
 
 import pytest
 
-from schedcomp import controllerfile, pipeline, sitefile
+from schedcomp import controllerfile, pipeline, sitefile, transferfile
 from schedcomp.answers import build, check, moments, ordinances, verify
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE
 from schedcomp.compiled import Compiled
 from schedcomp.diag import render
 from schedcomp.expand import expand
 from schedcomp.hints import Hint, hints_for
-from schedcomp.model import MINUTE, Period
+from schedcomp.model import MINUTE, Action, Period
 from schedcomp.ordinance.load import builtin_ordinances, load_ordinance
 from schedcomp.ordinance.rules import Rules, rules_of, with_duties
 from schedcomp.ordinance.verdict import ClauseVerdict, Status
+from schedcomp.program import SunOffset
 from schedcomp.target import make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
 from tests.judged import (
@@ -176,6 +177,29 @@ def test_check_over_years_and_from_a_transfer_file(tmp_path: Path) -> None:
     every = check.check(replace(asked, transfer=file, every_night=True), NOW)
     assert isinstance(every.record["rules"], dict)
     assert [len(c["failed"]) for c in every.record["rules"]["exact_year"]] == [730, 0]
+
+
+def test_an_old_program_is_judged_with_the_sun_of_its_unit_early_and_late(tmp_path: Path) -> None:
+    """Made for another rule; its unit may take the sun to be 2 min earlier than it is."""
+    path = written(tmp_path, requirement("1", "dark from 23:00 until 06:00"))
+    assert build.build(request(path, tmp_path / "out"), NOW).exit_code == CLEAN
+    file = str(tmp_path / "out" / "transfer.json")
+    events = transferfile.load_transfer(file)[0].program.events  # type: ignore[union-attr]
+    offset = min(
+        e.start.offset_minutes
+        for e in events
+        if isinstance(e.start, SunOffset) and e.action is Action.ON
+    )
+    for minutes, failed in ((offset - 1, True), (offset - 5, False)):
+        head = 'schedcomp_ordinance = 1\ntitle = "New"\nconfirmed_by = "the officer"\n'
+        window = f"dark from 12:00 until sunset {'+' if minutes >= 0 else '-'} {abs(minutes)} min"
+        (tmp_path / "new.toml").write_text(head + requirement("2", window), encoding="utf-8")
+        rule = (str(tmp_path / "new.toml"),)
+        found = check.check(check.CheckRequest(transfer=file, ordinances=rule), NOW)
+        assert isinstance(found.record["rules"], dict)
+        (clause,) = found.record["rules"]["test_run"]
+        assert bool(clause["nights_failed"]) == failed, (minutes, clause)
+        assert clause["costs"] == (("the error of the unit's sun times",) if failed else ())
 
 
 def test_a_program_alone_is_judged_to_the_last_morning_with_people_and_conflicts(

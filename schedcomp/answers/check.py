@@ -71,7 +71,7 @@ class _Played:
     `over` is the time that was played, None: the period.
     """
 
-    run: Run | None
+    runs: tuple[Run, ...]
     over: Interval | None = None
     code: str = ""
     why_not: str = ""
@@ -140,7 +140,7 @@ def _answer(judged: _Judged, now: Instant, found: Findings, most_nights: int | N
             **site_record(judged.site, judged.world),
             "period": {"first": period.first.isoformat(), "last": period.last.isoformat()},
             "program": {
-                "judged": played.run is not None,
+                "judged": bool(played.runs),
                 "program_code": played.code or None,
                 "why_not": played.why_not,
             },
@@ -185,7 +185,7 @@ def _of_site(
         return None, (*found, *more)
     played = _played(site, world, rules, year, controller, transfer)
     accepted = () if transfer is None else still_accepted(transfer.accepted, site, ordinances)
-    report = judge_rules(rules, site, world, year, controller, played.run, accepted, played.over)
+    report = judge_rules(rules, site, world, year, controller, played.runs, accepted, played.over)
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     lamps = lamps_of_year(site.circuits, year, sky, judging_range(world))
     hints = hints_for(site, world, rules, report) if _is_short(world) else ()
@@ -215,16 +215,16 @@ def _played(
 ) -> _Played:
     """What the program does: that of a transfer file, else one made for the period."""
     if transfer is not None:
-        run = replayed(site, world, transfer.program, transfer.controller)
-        return _Played(run, replay_range(world), transfer.program_code)
+        runs = replayed(site, world, transfer.program, transfer.controller)
+        return _Played(runs, replay_range(world), transfer.program_code)
     if not rules.clauses:
-        return _Played(None, why_not="no rule was checked")
+        return _Played((), why_not="no rule was checked")
     if not _is_short(world):
-        return _Played(None, why_not=NO_PROGRAM_FOR_YEARS)
+        return _Played((), why_not=NO_PROGRAM_FOR_YEARS)
     if controller is None:
-        return _Played(None, why_not="the site file names no controller")
+        return _Played((), why_not="the site file names no controller")
     if not world_fits(site, controller):
-        return _Played(None, why_not=f"{controller.name} has too few channels")
+        return _Played((), why_not=f"{controller.name} has too few channels")
     # The fit is not read in where no program is made: that takes as long as many clauses.
     from schedcomp.pipeline import plan_for_rules, prove
 
@@ -233,8 +233,8 @@ def _played(
     _, fitted, target = plan_for_rules(site, controller, world, bound, rules, unit)
     audit = prove(site, controller, fitted, target, unit)
     if audit is None:
-        return _Played(None, why_not=f"no program fits {controller.name}")
-    return _Played(audit.exact_run)
+        return _Played((), why_not=f"no program fits {controller.name}")
+    return _Played((audit.exact_run,))
 
 
 def world_fits(site: Site, controller: Controller) -> bool:
@@ -262,11 +262,11 @@ def _of_transfer(
     found = (*found, *more)
     if rules is None:
         return None, found
-    run = replayed(site, world, transfer.program, transfer.controller)
-    played = _Played(run, replay_range(world), transfer.program_code)
+    runs = replayed(site, world, transfer.program, transfer.controller)
+    played = _Played(runs, replay_range(world), transfer.program_code)
     accepted = tuple(Accepted(clause=c, because=b) for c, b in transfer.accepted)
-    report = judge_program(rules, site, world, transfer.controller, run, accepted)
+    report = judge_program(rules, site, world, transfer.controller, runs, accepted)
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
-    lamps = lamps_of_run(site.circuits, run, sky, replay_range(world))
+    lamps = lamps_of_run(site.circuits, runs, sky, replay_range(world))
     visits = _visits(rules, report, lamps, world)
     return _Judged(site, world, report, visits, played), found

@@ -4,6 +4,6 @@ It knows nothing of how programs are made and shares no code with what makes the
 """
 
 from schedcomp.audit.mishaps import find_mishaps
-from schedcomp.audit.run import play_exactly, run_program
+from schedcomp.audit.run import play_alone, run_program
 
-__all__ = ["find_mishaps", "play_exactly", "run_program"]
+__all__ = ["find_mishaps", "play_alone", "run_program"]

@@ -63,13 +63,15 @@ def run_program(
     )
 
 
-def play_exactly(
+def play_alone(
     program: Program, controller: Controller, target: Target, unit_sun: UnitSun, zone_name: str
-) -> Run:
-    """The one run with exact sun times; raises as `run_program`."""
+) -> tuple[Run, ...]:
+    """The runs with exact, early and late sun times, in this order; raises as `run_program`."""
     channels = channels_for(program, controller, target, unit_sun, zone_name)
-    played = [_play(channel.in_run(SunRun.EXACT)[0], channel) for channel in channels]
-    return _run(SunRun.EXACT.value, played)
+    return tuple(
+        _run(sun.value, [_play(channel.in_run(sun)[0], channel) for channel in channels])
+        for sun in (SunRun.EXACT, SunRun.EARLY, SunRun.LATE)
+    )
 
 
 def _all_runs(channels: Sequence[Channel]) -> Iterator[Run]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import reduce
 
 from schedcomp.audit_report import Run
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
@@ -59,10 +61,11 @@ class Lamps:
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """What beside the schedule counts: the override, and the photocell."""
+    """What beside the schedule counts: the override, the photocell, the unit's sun error."""
 
     override: bool = True
     photocell: bool = True
+    sun: bool = True
 
 
 def burning_of(
@@ -72,20 +75,23 @@ def burning_of(
     whole: Interval,
     counted: Counted = Counted(),
     spans: tuple[Span, ...] = (),
+    runs: tuple[Intervals, ...] = (),
 ) -> Burning:
     """A circuit with its envelope; `dark_enough` is when its photocell calls for light.
 
-    In series the photocell only takes light away, in parallel it may add some at any time. An
-    override holds a lit stretch on after an OFF; a press inside a dark stretch is use.
+    `runs` are what the unit's sun times, early and late, may make of the schedule. In series the
+    photocell only takes light away, in parallel it may add some at any time. An override holds a
+    lit stretch on after an OFF; a press inside a dark stretch is use.
     """
     minutes = (circuit.override_minutes or 0) if counted.override else 0
-    possibly = moved(scheduled, 0, minutes * MINUTE)
-    surely = scheduled
+    may = together((scheduled, *runs))
+    must = reduce(common, runs, scheduled)
+    possibly, surely = moved(may, 0, minutes * MINUTE), must
     if counted.photocell and circuit.photocell == "parallel":
         possibly = (whole,)
-        surely = together((scheduled, dark_enough))
+        surely = together((must, dark_enough))
     elif counted.photocell and circuit.photocell == "series":
-        surely = common(scheduled, dark_enough)
+        surely = common(must, dark_enough)
     return Burning(circuit, scheduled, possibly, surely, spans, surely)
 
 
@@ -120,18 +126,22 @@ def scheduled_of(circuit: CircuitYear, whole: Interval) -> Intervals:
 
 def lamps_of_run(
     circuits: tuple[Circuit, ...],
-    run: Run,
+    runs: Sequence[Run],
     photocells: PhotocellSky,
     whole: Interval,
     counted: Counted = Counted(),
 ) -> Lamps:
-    """The lamps as a run of the program has them, over the time that was run."""
+    """The lamps as runs of the program have them, over the time that was run; the first is the
+    one with exact sun times.
+    """
     made = []
     for circuit in circuits:
-        switchings = [(t, a) for t, a, _ in run.of_channel(circuit.channel)]
-        lit = scheduled_by(switchings, whole)
+        lit, *others = (
+            scheduled_by([(t, a) for t, a, _ in run.of_channel(circuit.channel)], whole)
+            for run in (runs if counted.sun else runs[:1])
+        )
         dark = photocells.dark_enough(circuit)
-        made.append(burning_of(circuit, lit, dark, whole, counted))
+        made.append(burning_of(circuit, lit, dark, whole, counted, runs=tuple(others)))
     return Lamps(TEST_RUN, whole, tuple(made))
 
 

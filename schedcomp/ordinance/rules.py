@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
@@ -29,6 +29,7 @@ from schedcomp.ordinance.model import Accepted, Ordinance
 from schedcomp.ordinance.people import people_findings
 from schedcomp.ordinance.verdict import ClauseVerdict, Drifted, RuleReport, Status
 from schedcomp.site import Site
+from schedcomp.words import join_and
 from schedcomp.world import World
 from schedcomp.year import Year
 
@@ -60,13 +61,15 @@ def judge_rules(
     world: World,
     year: Year,
     controller: Controller | None,
-    run: Run | None,
+    runs: Sequence[Run],
     accepted: tuple[Accepted, ...] = (),
     run_over: Interval | None = None,
 ) -> RuleReport:
-    """Every verdict on the exact year and, where there is one, on the run with exact sun times.
+    """Every verdict on the exact year and, where there are any, on runs of the program.
 
-    `run_over` is the time that was run, None: the period.
+    The first run has exact sun times. A program made for the year needs no other: its bands end
+    where a rule begins, whatever the unit's sun does. `run_over` is the time that was run, None:
+    the period.
     """
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     whole = judging_range(world)
@@ -77,9 +80,9 @@ def judge_rules(
 
     of_year = _verdicts(rules, controller, exact)
     of_run: tuple[ClauseVerdict, ...] = ()
-    if run is not None:
+    if runs:
         whole = run_over or (year.start, year.end)
-        of_run = _run_verdicts(rules, site, world, controller, run, whole)
+        of_run = _run_verdicts(rules, site, world, controller, runs, whole)
     return _report(rules, site, world, exact(Counted()), (of_year, of_run), accepted)
 
 
@@ -88,14 +91,14 @@ def judge_program(
     site: Site,
     world: World,
     controller: Controller,
-    run: Run,
+    runs: Sequence[Run],
     accepted: tuple[Accepted, ...] = (),
 ) -> RuleReport:
     """Every verdict on a program played by itself, where there are no wishes to judge."""
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     whole = replay_range(world)
-    lamps = lamps_of_run(site.circuits, run, sky, whole)
-    of_run = _run_verdicts(rules, site, world, controller, run, whole)
+    lamps = lamps_of_run(site.circuits, runs, sky, whole)
+    of_run = _run_verdicts(rules, site, world, controller, runs, whole)
     return _report(rules, site, world, lamps, ((), of_run), accepted)
 
 
@@ -135,17 +138,17 @@ def _run_verdicts(
     site: Site,
     world: World,
     controller: Controller | None,
-    run: Run,
+    runs: Sequence[Run],
     whole: Interval,
 ) -> tuple[ClauseVerdict, ...]:
-    """The verdicts on a run of the program, which knows the lamps of `whole` only."""
+    """The verdicts on runs of the program, which know the lamps of `whole` only."""
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
 
     @cache
     def ran(counted: Counted) -> Lamps:
-        return lamps_of_run(site.circuits, run, sky, whole, counted)
+        return lamps_of_run(site.circuits, runs, sky, whole, counted)
 
-    return _verdicts(rules, controller, ran)
+    return _verdicts(rules, controller, ran, errs=len(runs) > 1)
 
 
 def replay_range(world: World) -> Interval:
@@ -161,15 +164,20 @@ def judging_range(world: World) -> Interval:
 
 
 def _verdicts(
-    rules: Rules, controller: Controller | None, lamps_counting: Callable[[Counted], Lamps]
+    rules: Rules,
+    controller: Controller | None,
+    lamps_counting: Callable[[Counted], Lamps],
+    *,
+    errs: bool = False,
 ) -> tuple[ClauseVerdict, ...]:
+    """`errs`: the lamps hold the errors of the unit's sun times."""
     everything = lamps_counting(Counted())
     judging = Judging(everything, controller, rules.clauses)
     found = []
     for clause, duty in zip(rules.clauses, rules.duties, strict=True):
         verdict = judge(clause, duty, judging)
         if verdict.status is Status.FAIL:
-            costs = _costs(clause, duty, controller, rules.clauses, lamps_counting)
+            costs = _costs(clause, duty, controller, rules.clauses, lamps_counting, errs=errs)
             verdict = replace(verdict, costs=costs)
         elif verdict.status is Status.PASS and controller is not None:
             drifted = _drifted(clause, duty, verdict, everything, controller)
@@ -184,25 +192,25 @@ def _costs(
     controller: Controller | None,
     clauses: tuple[Clause, ...],
     lamps_counting: Callable[[Counted], Lamps],
+    *,
+    errs: bool,
 ) -> tuple[str, ...]:
-    """What the clause would be met without: override, photocell, or both."""
-    if not any(c.override_minutes or c.photocell in WITH_PHOTOCELL for c in clause.circuits):
-        return ()
+    """What the clause would be met without: each by itself, else what is there together."""
+    parts = {
+        "the override": any(c.override_minutes for c in clause.circuits),
+        "the photocell": any(c.photocell in WITH_PHOTOCELL for c in clause.circuits),
+        "the error of the unit's sun times": errs,
+    }
+    there = tuple(words for words, is_there in parts.items() if is_there)
 
-    def met(counted: Counted) -> bool:
+    def met(*without: str) -> bool:
+        counted = Counted(*(words not in without for words in parts))
         return meets(clause, duty, Judging(lamps_counting(counted), controller, clauses))
 
-    alone = tuple(
-        words
-        for words, counted in (
-            ("the override", Counted(override=False)),
-            ("the photocell", Counted(photocell=False)),
-        )
-        if met(counted)
-    )
-    if alone or not met(Counted(override=False, photocell=False)):
+    alone = tuple(words for words in there if met(words))
+    if alone or len(there) < 2 or not met(*there):
         return alone
-    return ("the override and the photocell",)
+    return (join_and(there),)
 
 
 def _drifted(
