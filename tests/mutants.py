@@ -592,14 +592,14 @@ MUTANTS = (
         "ordinance.lamps",
         (
             "an override is forgotten",
-            "possibly = moved(scheduled, 0, minutes * MINUTE)",
-            "possibly = scheduled",
+            "possibly, surely = moved(may, 0, minutes * MINUTE), must",
+            "possibly, surely = may, must",
             "test_rules_build.py::test_an_override_may_cost_the_pass",
         ),
         (
             "a photocell in parallel never adds light",
             "possibly = (whole,)",
-            "possibly = scheduled",
+            "possibly, surely = may, must",
             "test_rules_build.py::test_a_photocell_in_parallel_may_light_at_any_time",
         ),
         (
