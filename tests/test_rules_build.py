@@ -200,6 +200,7 @@ def test_an_old_program_is_judged_with_the_sun_of_its_unit_early_and_late(tmp_pa
         (clause,) = found.record["rules"]["test_run"]
         assert bool(clause["nights_failed"]) == failed, (minutes, clause)
         assert clause["costs"] == (("the error of the unit's sun times",) if failed else ())
+        assert "the unit's sun times early, right and late" in " ".join(found.text.split())
 
 
 def test_a_program_alone_is_judged_to_the_last_morning_with_people_and_conflicts(

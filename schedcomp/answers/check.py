@@ -132,7 +132,14 @@ def _answer(judged: _Judged, now: Instant, found: Findings, most_nights: int | N
     period = judged.world.period
     program = f", program {played.code}" if played.code else ""
     dates = f"{date_words(period.first)} through {date_words(period.last)}{program}."
-    told_text = check_text(report, judged.visits, judged.hints, zone, played.why_not)
+    told_text = check_text(
+        report,
+        judged.visits,
+        judged.hints,
+        zone,
+        played.why_not,
+        sun_errs=len(played.runs) > 1,
+    )
     return Answer(
         exit_code=FINDINGS if report.failing() else CLEAN,
         text=f"{head}\n{dates}\n\n{told_text}",

@@ -31,13 +31,19 @@ def check_text(
     hints: tuple[Hint, ...],
     zone: Zone,
     no_program: str = "",
+    *,
+    sun_errs: bool = False,
 ) -> str:
-    """The answer for a terminal, at most 80 columns wide; `no_program` says why none was judged."""
+    """The answer for a terminal, at most 80 columns wide; `no_program` says why none was judged.
+
+    `sun_errs`: the program was judged with its unit's sun times early and late too.
+    """
     if not rules.checked:
         blocks = [wrapped(f"{NO_RULE[0].upper()}{NO_RULE[1:]}: none is named.")]
     else:
         clauses = _clauses(rules, zone)
-        blocks = [wrapped(f"{rule_summary(rules)}."), f"{clauses}\n{_on_words(rules, no_program)}"]
+        judged_on = _on_words(rules, no_program, sun_errs)
+        blocks = [wrapped(f"{rule_summary(rules)}."), f"{clauses}\n{judged_on}"]
     if rules.conflicts:
         blocks.append("\n".join(_conflicts(rules)))
     blocks.append(_people(rules))
@@ -65,12 +71,13 @@ def _clauses(rules: RuleReport, zone: Zone) -> str:
     return "\n".join(lines)
 
 
-def _on_words(rules: RuleReport, no_program: str) -> str:
+def _on_words(rules: RuleReport, no_program: str, sun_errs: bool) -> str:
     on = "the exact year" if rules.year else "the test run of the program alone"
     if rules.year and rules.run:
         on = "the exact year and the test run"
     without = f" No program was judged: {no_program}." if no_program else ""
-    return wrapped(f"Judged on {on}, by a clock that is right.{without} {_LEGEND}.")
+    sun = ", the unit's sun times early, right and late" if sun_errs else ""
+    return wrapped(f"Judged on {on}{sun}, by a clock that is right.{without} {_LEGEND}.")
 
 
 def _verdict_words(verdict: ClauseVerdict, rules: RuleReport, zone: Zone) -> Iterator[str]:
