@@ -15,6 +15,7 @@ from enum import Enum
 
 import numpy as np
 
+from schedcomp.fit.bit_sets import row_bits
 from schedcomp.fit.cells import NO_ROW
 from schedcomp.fit.date_pairs import Pair, undominated
 from schedcomp.fit.date_ranges import RangeAxis, harmless_ranges, next_position, within
@@ -60,14 +61,6 @@ def order_of(candidate: Candidate) -> tuple[object, ...]:
         candidate.places or (-1, -1),
         candidate.channels,
     )
-
-
-def row_bits(rows: Iterable[int]) -> int:
-    """Rows as a bit set."""
-    mask = 0
-    for row in rows:
-        mask |= 1 << row
-    return mask
 
 
 class Cut(Enum):
@@ -300,7 +293,7 @@ def _pairs(
     if weekday_sets is None:
         masks = _useful_weekday_sets(dates, ranges, cut)
     else:
-        masks = [_weekday_bits(days) for days in weekday_sets]
+        masks = [row_bits(days) for days in weekday_sets]
     for mask in masks:
         covered = _covered(dates, mask)
         bad, cuts = _of(dates.never, mask), _of(dates.depends, mask)
@@ -333,7 +326,7 @@ def _useful_weekday_sets(dates: _StartDates, ranges: RangeAxis, cut: Cut) -> lis
         if with_cuts:
             bad = tuple(n | d for n, d in zip(dates.never, dates.depends, strict=True))
         if ranges.whole_only:
-            masks.add(ALL_WEEKDAYS & ~_weekday_bits(w for w in range(7) if bad[w]))
+            masks.add(ALL_WEEKDAYS & ~row_bits(w for w in range(7) if bad[w]))
         else:
             masks.add(ALL_WEEKDAYS)
             masks |= _sets_on_the_way(places, bad, ranges.count)
@@ -359,13 +352,6 @@ def _sets_on_the_way(places: list[int], bad: Weekly, count: int) -> set[int]:
             if bisect_left(circle, until) > bisect_left(circle, end):
                 masks.add(mask)
     return masks
-
-
-def _weekday_bits(weekdays: Iterable[int]) -> int:
-    bits = 0
-    for weekday in weekdays:
-        bits |= 1 << weekday
-    return bits
 
 
 def _without_subsets(masks: set[int], weekdays: Sequence[int]) -> set[int]:
