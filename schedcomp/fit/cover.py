@@ -2,19 +2,20 @@
 
 Columns are given in canonical order as bit sets of rows. What reductions leave over is solved by
 HiGHS piece by piece, with gap 0, one thread and a fixed seed; the lexicographically first optimum
-is then fixed column by column under the same proven bound, so the answer does not depend on the
-solver's version, seed or order.
+is then looked for under the same proven bound, so the answer does not depend on the solver's
+version, seed or order.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from schedcomp.fit.bit_sets import bits, row_bits
-from schedcomp.fit.solver import Model, Row, Solution, decided, solve
+from schedcomp.fit.in_order import first_in_order
+from schedcomp.fit.solver import Model, Row, Solution, solve
 
 FEW_RIVALS = 8
 """Columns that are quicker looked at one by one than narrowed down by further rows."""
@@ -180,50 +181,3 @@ def _solved(piece: _Table, canonical: bool) -> Cover:
         values = first_in_order(model, range(len(names)), values)
     chosen = tuple(name for name, value in zip(names, values, strict=True) if value > 0.5)
     return Cover(chosen, found.bound)
-
-
-def first_in_order(
-    model: Model, order: Sequence[int], values: tuple[float, ...]
-) -> tuple[float, ...]:
-    """Of all solutions that cost no more the one that has variables of `order` at 1 earliest.
-
-    `values` are any such solution. Ask again and again whether another has a variable at 1 before
-    the next one of the solution at hand; each answer settles variables or brings a better one.
-    """
-    limit = sum(c * v for c, v in zip(model.costs, values, strict=True))
-    spent = Row(tuple((v, c) for v, c in enumerate(model.costs) if c), upper=limit + 0.5)
-    model = replace(model, rows=(*model.rows, spent))
-    all_cost = all(model.costs[variable] for variable in order)
-    settled = {**model.fixed, **decided(model, limit)}
-    undecided = 0
-    while undecided < len(order):
-        ahead = (i for i in range(undecided, len(order)) if values[order[i]] > 0.5)
-        target = next(ahead, len(order))
-        better = _earlier(model, order, settled, undecided, target)
-        if better is not None:
-            values = better
-            continue
-        settled |= {order[i]: 0.0 for i in range(undecided, target)}
-        if target < len(order):
-            settled[order[target]] = 1.0
-        undecided = target + 1
-        if all_cost and sum(model.costs[v] for v, value in settled.items() if value) >= limit:
-            break
-    return values
-
-
-def _earlier(
-    model: Model, order: Sequence[int], settled: dict[int, float], undecided: int, target: int
-) -> tuple[float, ...] | None:
-    """A solution with the settled values and some variable at 1 before `target`."""
-    open_ones = [v for v in order[undecided:target] if settled.get(v) != 0.0]
-    if not open_ones:
-        return None
-    one_earlier = Row(tuple((v, 1.0) for v in open_ones), lower=1.0)
-    weights = [0.0] * len(model.costs)
-    for number, variable in enumerate(order):
-        weights[variable] = float(number)
-    found = solve(
-        replace(model, costs=tuple(weights), rows=(*model.rows, one_earlier), fixed=settled)
-    )
-    return found.values if isinstance(found, Solution) else None
