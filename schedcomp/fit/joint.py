@@ -15,13 +15,13 @@ from schedcomp.fit.bit_sets import row_bits
 from schedcomp.fit.book import Book, planner_of
 from schedcomp.fit.candidates import Candidate, Cut, order_of
 from schedcomp.fit.cells import Cells, cells_of, contested_rows, useful_firings
-from schedcomp.fit.cover import minimum_cover
+from schedcomp.fit.cover import Reduced
 from schedcomp.fit.first_states import with_first_states
 from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
 from schedcomp.fit.plans import Planner
 from schedcomp.fit.settled import with_borders
-from schedcomp.fit.solver import Solution, Unsolved, solve
+from schedcomp.fit.solver import Solution, Unsolved, least_cost, solve
 from schedcomp.fit.special_days import (
     Domain,
     acting_midnights,
@@ -65,13 +65,19 @@ def fewest_slots(
     return found or tuple(attempt.doubtful()) or _all_of(job)
 
 
-def least_together(job: UnitJob) -> int:
-    """A lower bound on the slots of all channels, 0 where nothing at all is known to work."""
+def least_together(job: UnitJob, *, whole: bool) -> Iterator[int]:
+    """Lower bounds on the slots of all channels, each taking longer than the one before it.
+
+    Not `whole`: where events need not be whole. 0 where nothing at all is known to work.
+    """
     if any(_empty(channel).rows for channel in job.channels):
-        return 0
+        yield 0
+        return
     attempt = _Attempt.of(job)
-    least = attempt.least()
-    return max(least, attempt.floor()) if isinstance(least, int) else 0
+    least = attempt.least(whole=whole)
+    if isinstance(least, int):
+        yield least
+        yield attempt.floor(whole=whole)
 
 
 def with_free_borders(job: UnitJob, least: int) -> Whole | None:
@@ -90,10 +96,11 @@ def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
     )
 
 
-def _cover_bound(rows: int, masks: Iterable[int]) -> int:
+def _cover_bound(rows: int, masks: Iterable[int], *, whole: bool) -> int:
     """How many of these it takes at least to cover all `rows`, which they do together."""
     useful = [mask & rows for mask in masks if mask & rows]
-    return minimum_cover(rows, useful, canonical=False).bound
+    cover = Reduced.of(rows, useful)
+    return cover.minimum(canonical=False).bound if whole else cover.floor()
 
 
 def _empty(channel: ChannelTarget) -> Hopeless:
@@ -170,11 +177,13 @@ class _Attempt:
         """Whether every border that could be moved may be."""
         return self.catalogue.cells is self.free
 
-    def least(self) -> int | tuple[Hopeless, ...]:
-        """A lower bound with borders and special days free, or what nothing covers."""
-        return self.job.remembered(_key(self.job, "least"), self._least)
+    def least(self, *, whole: bool = True) -> int | tuple[Hopeless, ...]:
+        """A lower bound with borders and special days free, or what nothing covers; not `whole`:
+        a lower one that comes sooner.
+        """
+        return self.job.remembered(_key(self.job, "least", whole), lambda: self._least(whole))
 
-    def _least(self) -> int | tuple[Hopeless, ...]:
+    def _least(self, whole: bool) -> int | tuple[Hopeless, ...]:
         """Switchings on dates that may be special days count as done, and events that would do harm
         there as harmless: every program there is satisfies this too.
         """
@@ -193,11 +202,11 @@ class _Attempt:
                 reached |= mask
             missing |= rows & ~reached
             if not rows & ~reached:
-                counts[group, action] = _cover_bound(rows, masks)
+                counts[group, action] = _cover_bound(rows, masks, whole=whole)
         if missing:
             return tuple(self._hopeless(missing))
         if not self.catalogue.has_every_channel_set:
-            counts = self._of_any_channels(wanted, counts)
+            counts = self._of_any_channels(wanted, counts, whole)
         if self.job.controller.slot_holds == "one action":
             return sum(counts.values())
         groups = {group for group, _ in counts}
@@ -218,7 +227,10 @@ class _Attempt:
         return wanted
 
     def _of_any_channels(
-        self, wanted: Mapping[tuple[int, Action], int], counts: Mapping[tuple[int, Action], int]
+        self,
+        wanted: Mapping[tuple[int, Action], int],
+        counts: Mapping[tuple[int, Action], int],
+        whole: bool,
     ) -> dict[tuple[int, Action], int]:
         """Bounds for events of whatever channels: no fewer than the channel that needs most, nor
         than starts that each do all they ever could, anywhere.
@@ -229,7 +241,8 @@ class _Attempt:
             for (_, of), mine in wanted.items():
                 rows |= mine if of is action else 0
             alone = max((n for (_, of), n in counts.items() if of is action), default=0)
-            everywhere = _cover_bound(rows, self.catalogue.reached_by_starts(action))
+            reached = self.catalogue.reached_by_starts(action)
+            everywhere = _cover_bound(rows, reached, whole=whole)
             found[-1, action] = max(alone, everywhere)
         return found
 
@@ -314,18 +327,23 @@ class _Attempt:
         relaxed = solve(Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers))
         return relaxed.bound if isinstance(relaxed, Solution) else 0
 
-    def floor(self) -> int:
-        """A bound from events with all dates they could ever have, whatever harm they do there."""
-        return self.job.remembered(_key(self.job, "floor"), self._floor)
+    def floor(self, *, whole: bool = True) -> int:
+        """A bound from events with all dates they could ever have, whatever harm they do there;
+        not `whole`: a lower one that comes sooner.
+        """
+        return self.job.remembered(_key(self.job, "floor", whole), lambda: self._floor(whole))
 
-    def _floor(self) -> int:
+    def _floor(self, whole: bool) -> int:
         if not self._plans_hold_events() or not self.catalogue.has_every_channel_set:
             return 0
         offers = [
             Offer(c, frozenset(c.rows), (), self.catalogue.cost(c))
             for c in sorted(self.catalogue.widest(), key=order_of)
         ]
-        relaxed = solve(Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers))
+        model = Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers)
+        if not whole:
+            return least_cost(model)
+        relaxed = solve(model)
         return relaxed.bound if isinstance(relaxed, Solution) else 0
 
     def _plans_hold_events(self) -> bool:
