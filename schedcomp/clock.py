@@ -94,7 +94,7 @@ class Zone:
         return shown.replace(tzinfo=None)
 
     def local_date(self, instant: Instant) -> date:
-        return date.fromordinal((instant + self.offset(instant)) // DAY + _EPOCH_ORDINAL)
+        return day_of_number((instant + self.offset(instant)) // DAY)
 
     def changes(self) -> tuple[ClockChange, ...]:
         """Every clock change of the table, also outside the years asked for."""
@@ -174,6 +174,11 @@ def offset_text(seconds: int) -> str:
 def day_number(day: date) -> int:
     """Days since 1970-01-01."""
     return day.toordinal() - _EPOCH_ORDINAL
+
+
+def day_of_number(number: int) -> date:
+    """The date so many days after 1970-01-01."""
+    return date.fromordinal(number + _EPOCH_ORDINAL)
 
 
 def _reading(day: date, seconds: int) -> int:

@@ -10,11 +10,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from schedcomp.clock import Zone
+import numpy as np
+
+from schedcomp.clock import Zone, day_of_number
 from schedcomp.controller import Controller
 from schedcomp.model import DAY, MINUTE, Action, Instant
 from schedcomp.site import Circuit, Site
-from schedcomp.unit_sun import UnitSun
+from schedcomp.unit_sun import UnitSun, columns_of
 from schedcomp.year import Bound, CircuitYear, Reason, Span, Year
 
 
@@ -118,7 +120,7 @@ def _channel(
     if controller.repeated_time == "twice":
         spans, replayed = _not_replayed(spans, clock)
     spans, changed = _switchable(spans, year.start, _shortest(grid, controller, sun))
-    early, late = _allowed(site.fit.favour, tolerance_minutes)
+    early, late = allowed(site.fit.favour, tolerance_minutes)
     bands = _bands(spans, _Bounds.of(circuit_year), year.start, grid, early, late)
     bands = [s for s in bands if s.instant <= year.end + DAY]
     switchings = _tightened(bands, grid.seconds)
@@ -187,10 +189,11 @@ class _Shortest:
 def _shortest(grid: Grid, controller: Controller, sun: UnitSun) -> _Shortest:
     errors: dict[date, int] = {}
     for _, times in sun.times:
-        for time in times:
-            if time.certain:
-                error = max(time.nominal - time.earliest, time.latest - time.nominal)
-                errors[time.day] = max(errors.get(time.day, 0), error)
+        known = columns_of(times)
+        wide = np.maximum(known.nominal - known.earliest, known.latest - known.nominal)
+        days, seconds = known.days[known.certain].tolist(), wide[known.certain].tolist()
+        for day, error in zip(map(day_of_number, days), seconds, strict=True):
+            errors[day] = max(errors.get(day, 0), error)
     return _Shortest(grid, bool(controller.sun_starts), errors)
 
 
@@ -286,7 +289,7 @@ def _gaps_lengthened(
     return [s for s in done if s.end > s.start]
 
 
-def _allowed(favour: str, minutes: int) -> tuple[dict[Action, int], dict[Action, int]]:
+def allowed(favour: str, minutes: int) -> tuple[dict[Action, int], dict[Action, int]]:
     """Seconds by which an action may be early, and late."""
     on_early, on_late = {"light": (1, 0), "dark": (0, 1), "even": (1, 1)}[favour]
     seconds = minutes * MINUTE

@@ -5,13 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
+from typing import TypeAlias, overload
 
 import numpy as np
 import numpy.typing as npt
 
+from schedcomp.clock import day_number, day_of_number
 from schedcomp.controller import Controller, SunStart
 from schedcomp.model import MINUTE, Half, Instant
 from schedcomp.sun import CROSSES, SiteSun
+
+Ints: TypeAlias = npt.NDArray[np.int64]
+Bools: TypeAlias = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +36,64 @@ class UnitSunTime:
     certain: bool
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class SunColumns:
+    """As `UnitSunTime`, one row a solar date; `days` count from 1970-01-01."""
+
+    days: Ints
+    nominal: Ints
+    earliest: Ints
+    latest: Ints
+    certain: Bools
+
+
+class SunTimes(Sequence[UnitSunTime]):
+    """Sun times of one word; the values are made from the columns when one is asked for."""
+
+    def __init__(self, columns: SunColumns) -> None:
+        self.columns = columns
+
+    def __len__(self) -> int:
+        return len(self.columns.days)
+
+    @overload
+    def __getitem__(self, place: int) -> UnitSunTime: ...
+    @overload
+    def __getitem__(self, place: slice) -> tuple[UnitSunTime, ...]: ...
+    def __getitem__(self, place: int | slice) -> UnitSunTime | tuple[UnitSunTime, ...]:
+        return self._values[place]
+
+    def __iter__(self) -> Iterator[UnitSunTime]:
+        return iter(self._values)
+
+    @cached_property
+    def _values(self) -> tuple[UnitSunTime, ...]:
+        own = self.columns
+        days = map(day_of_number, own.days.tolist())
+        rest = (own.nominal, own.earliest, own.latest, own.certain)
+        return tuple(map(UnitSunTime, days, *(column.tolist() for column in rest)))
+
+
+def columns_of(times: Sequence[UnitSunTime]) -> SunColumns:
+    """Sun times of one word as columns."""
+    if isinstance(times, SunTimes):
+        return times.columns
+    return SunColumns(
+        np.array([day_number(t.day) for t in times], np.int64),
+        np.array([t.nominal for t in times], np.int64),
+        np.array([t.earliest for t in times], np.int64),
+        np.array([t.latest for t in times], np.int64),
+        np.array([t.certain for t in times], np.bool_),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class UnitSun:
     """Sun times by word of the controller, each in order of solar date."""
 
-    times: tuple[tuple[str, tuple[UnitSunTime, ...]], ...]
+    times: tuple[tuple[str, Sequence[UnitSunTime]], ...]
 
-    def of(self, word: str) -> tuple[UnitSunTime, ...]:
+    def of(self, word: str) -> Sequence[UnitSunTime]:
         """The times of one sun word; KeyError if the controller does not know it."""
         for known, times in self.times:
             if known == word:
@@ -57,7 +114,7 @@ def unit_sun(
     """
     return UnitSun(
         tuple(
-            (start.word, tuple(_times(controller, start, sun, keyed, days)))
+            (start.word, SunTimes(_columns(controller, start, sun, keyed, days)))
             for start in controller.sun_starts
         )
     )
@@ -76,13 +133,13 @@ def keyed_location(
     )
 
 
-def _times(
+def _columns(
     controller: Controller,
     start: SunStart,
     sun: SiteSun,
     keyed: tuple[SiteSun, ...],
     days: Sequence[date],
-) -> Iterator[UnitSunTime]:
+) -> SunColumns:
     own_seconds = round(controller.sun_error_minutes * MINUTE)
     # A higher level is crossed earlier in the evening and later in the morning.
     rising = 1 if start.half is Half.MORNING else -1
@@ -100,17 +157,10 @@ def _times(
     fires = np.logical_or.reduce(crosses)
     earliest = instants[:3].min(axis=0) - own_seconds + moved.min(axis=0, initial=0)
     latest = instants[:3].max(axis=0) + own_seconds + moved.max(axis=0, initial=0)
-    for day, nominal, first, last, is_certain, may_fire in zip(
-        days,
-        here.tolist(),
-        earliest.tolist(),
-        latest.tolist(),
-        certain.tolist(),
-        fires.tolist(),
-        strict=True,
-    ):
-        if may_fire or not silent:
-            yield UnitSunTime(day, nominal, first, last, is_certain)
+    kept = fires if silent else np.ones_like(fires)
+    numbers = np.array([day_number(day) for day in days], np.int64)
+    columns = (numbers, here, earliest, latest, certain)
+    return SunColumns(*(column[kept] for column in columns))
 
 
 def _column(

@@ -32,9 +32,11 @@ class Happenings:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """The switchings of a channel's target as columns."""
+    """The switchings of a channel's target as columns; all else as in `ChannelTarget`."""
 
     channel: int
+    start: Instant
+    lit_at_start: bool
     instants: Ints
     earliest: Ints
     latest: Ints
@@ -47,11 +49,29 @@ class Wanted:
     def after(self, count: int) -> Wanted:
         return Wanted(
             self.channel,
+            self.start,
+            self.lit_at_start,
             self.instants[count:],
             self.earliest[count:],
             self.latest[count:],
             self.on[count:],
             self.end,
+        )
+
+
+    def before(self, instant: Instant) -> Wanted:
+        """What can only be done before an instant, for the time until then."""
+        early = self.latest < instant
+        late = self.earliest[~early]
+        return Wanted(
+            self.channel,
+            self.start,
+            self.lit_at_start,
+            self.instants[early],
+            self.earliest[early],
+            self.latest[early],
+            self.on[early],
+            min([instant, *late[:1].tolist()]) - 1,
         )
 
 
@@ -68,6 +88,8 @@ def wanted_of(target: ChannelTarget) -> Wanted:
     """The target's switchings as columns."""
     return Wanted(
         target.channel,
+        target.start,
+        target.lit_at_start,
         np.array([s.instant for s in target.switchings], np.int64),
         np.array([s.earliest for s in target.switchings], np.int64),
         np.array([s.latest for s in target.switchings], np.int64),
@@ -82,6 +104,17 @@ def compare(happened: Happenings, wanted: Wanted) -> Comparison:
     if _all_right(happened, wanted):
         return Comparison((), np.arange(count), np.arange(count))
     return _match(happened, wanted)
+
+
+def first_wrong(happened: Happenings, wanted: Wanted) -> Instant | None:
+    """An instant before which all is as wanted, None where all of it is."""
+    count = len(wanted)
+    right = _right_from_the_start(happened, wanted)
+    next_wanted = [int(wanted.earliest[right])] if right < count else []
+    next_happened = [int(happened.starts[right])] if right < len(happened) else []
+    if right == count and next_happened and next_happened[0] > wanted.end:
+        return None
+    return min([*next_wanted, *next_happened], default=None)
 
 
 def _all_right(happened: Happenings, wanted: Wanted) -> bool:
