@@ -194,15 +194,15 @@ def _doubtful(
         case.program, case.controller, wanted, (start, end), sun, case.site.timezone
     )
     doubt = min(doubts if found is None else [*doubts, found], default=end)
-    first = max(dates.first, world.zone.local_date(doubt) - timedelta(days=DAYS_BEFORE))
-    if first > dates.last:
+    day = world.zone.local_date(doubt)
+    if day > dates.last:
         return None
+    first = max(dates.first, day - timedelta(days=DAYS_BEFORE))
     enough = [doubt + DAYS_AFTER * DAY]
     for one in wanted:
         enough += one.instants[one.instants > doubt][:SWITCHINGS_AFTER].tolist()[-1:]
     last = world.zone.local_date(min(max(enough), end))
-    day = max(first, min(world.zone.local_date(doubt), dates.last))
-    return Period(first, min(last, next(p.last for p in parts if day in p)))
+    return Period(first, min(last, next(p.last for p in parts if max(first, day) in p)))
 
 
 def look(case: Case, world: World, part: Period, not_before: date) -> Looked:
