@@ -7,7 +7,6 @@ months at a time, until the first thing that goes wrong.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from schedcomp import clock
@@ -24,6 +23,7 @@ from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Ordinance
 from schedcomp.ordinance.rules import rules_of, with_duties
 from schedcomp.program import Event, Program
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
@@ -38,8 +38,7 @@ OVERLAP_DAYS = 2
 _EITHER_ORDER = "either order"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FirstWrong:
+class FirstWrong(Record, kw_only=True):
     """The first thing that goes wrong; `what` follows "the lamps of CIRCUIT".
 
     `expected` and `happened` are None where there is none. `slot` is the stored event that acts,
@@ -60,8 +59,7 @@ class FirstWrong:
     slot: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GoodUntil:
+class GoodUntil(Record, kw_only=True):
     """`last` is the last date on which all is right; nothing later than `looked_through` was
     looked at. With `wrong` None the program was right on every date looked at.
 
@@ -76,8 +74,7 @@ class GoodUntil:
     halted: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Record):
     """A program in a controller at a site, and how far it may be from the exact year.
 
     Where a clause of `ordinances` is met by the exact year, the program must meet it, too.
@@ -91,8 +88,7 @@ class Case:
     lengths_kept: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Wrong:
+class Wrong(Record):
     """A disagreement of the test run. `sure`: it also happens with exact sun times."""
 
     instant: Instant
@@ -100,8 +96,7 @@ class Wrong:
     sure: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Looked:
+class Looked(Record):
     """The exact year of some dates, and what the test run found wrong on them, in order."""
 
     exact: Exact

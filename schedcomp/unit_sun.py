@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
@@ -11,11 +10,11 @@ import numpy.typing as npt
 
 from schedcomp.controller import Controller, SunStart
 from schedcomp.model import MINUTE, Half, Instant
+from schedcomp.records import Record
 from schedcomp.sun import CROSSES, SiteSun
 
 
-@dataclass(frozen=True, slots=True)
-class UnitSunTime:
+class UnitSunTime(Record):
     """A sun event of a controller on one solar date, before any offset.
 
     It happens at one instant of [earliest, latest]; `nominal` is our own time for the place, or
@@ -30,8 +29,7 @@ class UnitSunTime:
     certain: bool
 
 
-@dataclass(frozen=True, slots=True)
-class UnitSun:
+class UnitSun(Record):
     """Sun times by word of the controller, each in order of solar date."""
 
     times: tuple[tuple[str, tuple[UnitSunTime, ...]], ...]

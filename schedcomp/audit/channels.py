@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.audit.compare import Wanted, wanted_of
 from schedcomp.audit.special_days import (
     ChannelPlan,
@@ -16,12 +14,12 @@ from schedcomp.audit.special_days import (
 from schedcomp.audit.unit import Firings, SunRun, Unit, coming, joined, unit_for
 from schedcomp.controller import Controller
 from schedcomp.program import Program
+from schedcomp.records import Record
 from schedcomp.target import ChannelTarget, Target
 from schedcomp.unit_sun import UnitSun
 
 
-@dataclass(frozen=True, slots=True)
-class Channel:
+class Channel(Record):
     """What one channel has to do, its part of the program, and the firings of its clock events.
 
     Only firings that can matter are given. They come from the start, or from the earliest
