@@ -35,6 +35,9 @@ class Source(Record):
     text: str
     lines_before: int = 0
 
+    def __repr__(self) -> str:
+        return f"Source({self.name!r})"
+
 
 class SourceRange(Record):
     """`length` characters of a source from the offset `start` (counted from 0)."""

@@ -19,10 +19,9 @@ import sys
 import traceback
 from collections.abc import Sequence
 from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import dataclass
 from pathlib import Path
 from types import CodeType, ModuleType
-
-from schedcomp.records import Record
 
 HERE = Path(__file__).parent.parent
 LIBRARIES = ("numpy", "hypothesis", "pytest", "skyfield.api", "holidays", "dateutil.rrule")
@@ -30,7 +29,8 @@ SURVIVED = 0
 KILLED = 1
 
 
-class Mutant(Record):
+@dataclass(frozen=True, slots=True)
+class Mutant:
     """`old` stands once in the module; `tests` are pytest's names for what has to fail."""
 
     name: str

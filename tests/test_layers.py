@@ -105,7 +105,7 @@ def test_small_pieces_and_frozen_types(path: Path) -> None:
         if isinstance(node, ast.ClassDef):
             for decorator in node.decorator_list:
                 words = ast.unparse(decorator)
-                if words.startswith("dataclass"):
+                if words.split("(")[0] == "dataclass":
                     assert node.name.startswith("_"), f"{node.name} is no Record"
 
 

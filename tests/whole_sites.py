@@ -97,7 +97,7 @@ class WrittenCircuit(Record, kw_only=True):
         )
 
 
-class WholeSite(Record, kw_only=True, repr=False):
+class WholeSite(Record, kw_only=True):
     """A site file in parts, a controller file and a period."""
 
     period: Period
