@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 from schedcomp.audit_report import AuditReport
 from schedcomp.capacity_report import CurvePoint, Enough, OutOfReach
 from schedcomp.controller import Controller
 from schedcomp.pipeline import can_fit, plan, prove
 from schedcomp.program import Fitted
+from schedcomp.records import Record, replace
 from schedcomp.site import Site
 from schedcomp.target import Target
 from schedcomp.unit_place import unit_sun_of
@@ -25,8 +25,7 @@ _MINUTES = (*range(11), 12, 15, 20, 30, 45, 60, 90, MOST_MINUTES)
 _WIDER_FIRST = (20, 40, MOST_MINUTES)
 
 
-@dataclass(frozen=True, slots=True)
-class Wishes:
+class Wishes(Record):
     """A site with what its wishes mean in a period: all that questions about slots start from."""
 
     site: Site

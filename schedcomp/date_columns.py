@@ -27,9 +27,7 @@ from schedcomp.phrases.tree import (
 Bools: TypeAlias = npt.NDArray[np.bool_]
 
 
-def named_column(
-    dates: Dates, first_day: int, count: int, holidays: HolidayList | None
-) -> Bools:
+def named_column(dates: Dates, first_day: int, count: int, holidays: HolidayList | None) -> Bools:
     """Whether the phrase names each of `count` dates from `first_day` on (days since 1970-01-01).
 
     As `days.dates_of`; the column may be shared and must not be changed.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import date
 
 from schedcomp.date_rules import parts_of
@@ -21,6 +20,7 @@ from schedcomp.phrases.tree import (
     WeekdaysIn,
 )
 from schedcomp.program import Event, EventDates, Program, SpecialDays
+from schedcomp.records import replace
 from schedcomp.site import Circuit, Site
 from schedcomp.target import TargetSwitching
 from schedcomp.year import CircuitYear, Reason, Year

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
 from datetime import date
 from itertools import accumulate
 
@@ -11,6 +10,7 @@ from schedcomp.clock import Zone
 from schedcomp.model import DAY, HOUR, ONE_DAY, Instant, Period
 from schedcomp.ordinance.intervals import Intervals, common, merged, seconds_of
 from schedcomp.ordinance.lamps import WITH_PHOTOCELL, PhotocellSky, burning_of
+from schedcomp.records import Record
 from schedcomp.site import Circuit, Site
 from schedcomp.sun import SiteSun
 from schedcomp.year import Year
@@ -18,8 +18,7 @@ from schedcomp.year import Year
 ESTIMATED = "Hours and kWh are estimates: a photocell decides with the clock (clear sky)."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Energy:
+class Energy(Record, kw_only=True):
     """Use of one circuit in the period; kWh None when no load was given.
 
     `hours_by_month` are ((year, month), hours lit) in order. `switchings` counts its ons.

@@ -7,7 +7,6 @@ then short gaps bridged and short spans dropped.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.days import dates_of, decide, names_single_dates
@@ -18,6 +17,7 @@ from schedcomp.model import MINUTE, ONE_DAY, Half, Period
 from schedcomp.moments import Clockwork, Missing, Opening, start_half_of
 from schedcomp.phrases.printer import print_calendar_line, print_keep_dark, print_stretch
 from schedcomp.phrases.tree import CalendarLine, Window
+from schedcomp.records import Record
 from schedcomp.site import Circuit, OneOff, Site
 from schedcomp.world import REACH_DAYS, World, reach_days
 from schedcomp.year import (
@@ -129,8 +129,7 @@ def _special_dates(
     return frozenset(found)
 
 
-@dataclass(frozen=True, slots=True)
-class _Asked:
+class _Asked(Record):
     """A window of a line with its words for people, worked out once.
 
     `half` is the side on which it starts; None where that differs from date to date.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import Zone
@@ -16,12 +15,12 @@ from schedcomp.messages import calendar as messages
 from schedcomp.messages.writing_dates import HALF_NOT_HERE
 from schedcomp.model import MINUTE, ONE_DAY, Instant
 from schedcomp.phrases.tree import OpenHours
+from schedcomp.records import Record
 from schedcomp.site import Hours
 from schedcomp.words import counted
 
 
-@dataclass(frozen=True, slots=True)
-class OpenPeriod:
+class OpenPeriod(Record):
     """Open from `start` until `end`; belongs to the date on which it opens."""
 
     day: date
@@ -29,8 +28,7 @@ class OpenPeriod:
     end: Instant
 
 
-@dataclass(frozen=True, slots=True)
-class OpenDay:
+class OpenDay(Record):
     """One date. `line` is the index of the hours line that decided it, None if none names it.
 
     `opening` and `closing` are None where the business is closed, or stays open from the date
@@ -44,8 +42,7 @@ class OpenDay:
     closing: Instant | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpeningHours:
+class OpeningHours(Record, kw_only=True):
     """Opening hours of dates in a row; a date outside them has no hours here.
 
     `never_closes`: open without a break through all of the dates.

@@ -13,7 +13,6 @@ name    = words and signs up to the channels or the end
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 
 from schedcomp.controller import Controller
@@ -35,6 +34,7 @@ from schedcomp.program import (
     Start,
     SunOffset,
 )
+from schedcomp.records import Record, replace
 from schedcomp.words import join_or
 
 EXAMPLES = "1 ON sunset+15 daily\n2 OFF 23:00 mon-fri from 11-20 through 01-06"
@@ -42,8 +42,7 @@ _MOST_DIGITS = 6
 _DayOfYear = tuple[tuple[int, int], int | None]
 
 
-@dataclass(frozen=True, slots=True)
-class KeyedList:
+class KeyedList(Record):
     """What a unit holds according to a list. `empty` are the slots told to hold nothing."""
 
     program: Program

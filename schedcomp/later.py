@@ -8,7 +8,6 @@ it says what goes wrong, or that nothing does.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from schedcomp import clock
@@ -25,6 +24,7 @@ from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Ordinance
 from schedcomp.ordinance.rules import rules_of, with_duties
 from schedcomp.program import Event, Program
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
 from schedcomp.target import Target, make_target
 from schedcomp.target_columns import wanted_columns
@@ -42,8 +42,7 @@ DAYS_BEFORE, DAYS_AFTER, SWITCHINGS_AFTER = 4, 40, 6
 _EITHER_ORDER = "either order"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FirstWrong:
+class FirstWrong(Record, kw_only=True):
     """The first thing that goes wrong; `what` follows "the lamps of CIRCUIT".
 
     `expected` and `happened` are None where there is none. `slot` is the stored event that acts,
@@ -64,8 +63,7 @@ class FirstWrong:
     slot: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GoodUntil:
+class GoodUntil(Record, kw_only=True):
     """`last` is the last date on which all is right; nothing later than `looked_through` was
     looked at. With `wrong` None the program was right on every date looked at.
 
@@ -80,8 +78,7 @@ class GoodUntil:
     halted: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Record):
     """A program in a controller at a site, and how far it may be from the exact year.
 
     Where a clause of `ordinances` is met by the exact year, the program must meet it, too.
@@ -95,8 +92,7 @@ class Case:
     lengths_kept: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Wrong:
+class Wrong(Record):
     """A disagreement of the test run. `sure`: it also happens with exact sun times."""
 
     instant: Instant
@@ -104,8 +100,7 @@ class Wrong:
     sure: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Looked:
+class Looked(Record):
     """The exact year of some dates, and what the test run found wrong on them, in order."""
 
     exact: Exact
@@ -236,9 +231,7 @@ def widened(part: Period, not_before: date) -> Period:
     return Period(first, min(part.last + overlap, date(LAST_YEAR, 12, 31)))
 
 
-def _worlds(
-    site: Site, period: Period
-) -> Iterator[tuple[tuple[Period, ...], World | None, str]]:
+def _worlds(site: Site, period: Period) -> Iterator[tuple[tuple[Period, ...], World | None, str]]:
     """The dates after a period in parts with their facts, or why these cannot be read.
 
     Facts are read for several parts at once, first for the next months, in which most programs go

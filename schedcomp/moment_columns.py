@@ -6,7 +6,6 @@ Dates are days since 1970-01-01, and every column has one row a date.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeAlias
 
@@ -30,6 +29,7 @@ from schedcomp.phrases.tree import (
     Which,
     Window,
 )
+from schedcomp.records import Record
 from schedcomp.sun import CROSSES, STAYS_ABOVE
 
 Ints: TypeAlias = npt.NDArray[np.int64]
@@ -39,8 +39,7 @@ NONE = int(np.iinfo(np.int64).min)
 """Stands where there is no instant."""
 
 
-@dataclass(frozen=True, slots=True)
-class Member:
+class Member(Record):
     """A moment without a choice: `known` where it happens, `never_comes` as in `Missing`."""
 
     at: Ints
@@ -49,8 +48,7 @@ class Member:
     never_comes: Bools
 
 
-@dataclass(frozen=True, slots=True)
-class Bounds:
+class Bounds(Record):
     """As `year.Bound`: of two members that one counts which is earlier, or later."""
 
     members: tuple[Member, ...]
@@ -98,8 +96,7 @@ class Bounds:
         return Bounds((put, *rest), self.which)
 
 
-@dataclass(frozen=True, slots=True)
-class Openings:
+class Openings(Record):
     """A window on the dates on which it lights something, as `moments.Opening`."""
 
     days: Ints

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
@@ -24,12 +23,12 @@ from schedcomp.phrases.tree import (
     Which,
     Window,
 )
+from schedcomp.records import Record
 from schedcomp.sun import SiteSun
 from schedcomp.year import Bound
 
 
-@dataclass(frozen=True, slots=True)
-class Missing:
+class Missing(Record):
     """The moment does not happen on this date; `why` as in `year.EmptyWindow`.
 
     `never_comes`: the sun stays above the level, so this dusk never comes.
@@ -45,8 +44,7 @@ END_BEFORE_START = "end before start"
 SWALLOWED = "swallowed by the clock"
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Record):
     """A window on one date, with how both of its ends came about."""
 
     day: date
@@ -56,8 +54,7 @@ class Opening:
     end_at: Instant
 
 
-@dataclass(frozen=True, slots=True)
-class Clockwork:
+class Clockwork(Record):
     """Everything moments are read against.
 
     `strict`: as a requirement reads them. A sun time that never comes because the sun stays above
@@ -283,8 +280,7 @@ class Clockwork:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Record):
     """What a window is on every date. A side is None where opening hours decide it.
 
     `ends_before`: its ends are pure clocks, and the end reads no later than the start.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from schedcomp.capacity import Wishes, most_minutes_of, smallest_tolerance
 from schedcomp.capacity_report import Shortfall
@@ -12,6 +11,7 @@ from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
 from schedcomp.findings import DIRECTIONS
 from schedcomp.messages import capacity as messages
+from schedcomp.records import replace
 from schedcomp.report.shortfall import savings_words, untried_words
 from schedcomp.savings import savings_of
 from schedcomp.site import Site

@@ -7,11 +7,12 @@ apart (no two touch) unless said otherwise.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
+
+from schedcomp.records import Record
 
 Ints: TypeAlias = npt.NDArray[np.int64]
 Bools: TypeAlias = npt.NDArray[np.bool_]
@@ -24,8 +25,7 @@ that its wish belongs to, as days since 1970-01-01.
 RAW, AT, LOWEST, HIGHEST, SUN, DATE = range(6)
 
 
-@dataclass(frozen=True, slots=True)
-class Stretches:
+class Stretches(Record):
     """From each of `starts` until the one of `ends` in the same column."""
 
     starts: Ends
@@ -74,7 +74,9 @@ def cut(lit: Stretches, dark: Stretches) -> Stretches:
     )
 
 
-def _inside(stretches: Stretches, instants: Ints, *, start: bool = False, end: bool = False) -> Bools:
+def _inside(
+    stretches: Stretches, instants: Ints, *, start: bool = False, end: bool = False
+) -> Bools:
     """Whether each instant lies within a stretch, its start and its end counting if so said."""
     place = stretches.starts[RAW].searchsorted(instants, "right" if start else "left") - 1
     until = stretches.ends[RAW][place]

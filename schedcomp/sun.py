@@ -9,7 +9,6 @@ decided by the altitudes at the two transits alone.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
@@ -18,6 +17,7 @@ import numpy.typing as npt
 
 from schedcomp.clock import Zone, day_number
 from schedcomp.model import DAY, HOUR, ONE_DAY, Half, Instant, NoEvent, NoEventReason
+from schedcomp.records import Record
 from schedcomp.sun_solver import (
     CROSSES,
     STAYS_ABOVE,
@@ -62,8 +62,7 @@ _NO_EVENT = {
 }
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Crossings:
+class Crossings(Record, eq=False):
     """One level on every date: UTC seconds, and CROSSES, STAYS_ABOVE or STAYS_BELOW.
 
     Where the Sun does not cross, the instant is the upper transit and no event.
@@ -73,8 +72,7 @@ class Crossings:
     status: Statuses
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SiteSun:
+class SiteSun(Record, eq=False):
     """The Sun at one place on every date from `first`; made by `site_sun`.
 
     `transits` are the upper transits of the dates, `lower_before` and `lower_after` the lower ones

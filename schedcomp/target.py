@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -15,13 +14,13 @@ import numpy as np
 from schedcomp.clock import Zone, day_of_number
 from schedcomp.controller import Controller
 from schedcomp.model import DAY, MINUTE, Action, Instant
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
 from schedcomp.unit_sun import UnitSun, columns_of
 from schedcomp.year import Bound, CircuitYear, Reason, Span, Year
 
 
-@dataclass(frozen=True, slots=True)
-class TargetSwitching:
+class TargetSwitching(Record):
     """One switching and the instants at which a program may do it, both included.
 
     `earliest` and `latest` equal `instant` where no sun time is involved.
@@ -34,8 +33,7 @@ class TargetSwitching:
     reason: Reason
 
 
-@dataclass(frozen=True, slots=True)
-class Changed:
+class Changed(Record):
     """A difference between the exact year and the target, named and counted.
 
     `kind`: "span dropped", "gap lengthened" or "moved to the step".
@@ -47,8 +45,7 @@ class Changed:
     reason: Reason
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChannelTarget:
+class ChannelTarget(Record, kw_only=True):
     """Switchings in order, actions alternating, from `start` through `end`, the period's last
     second or, where lamps are lit over the period's end, their next OFF. `lit_at_start` is the
     state of the exact year at `start`. `special` are dates a controller may keep as special days.
@@ -66,8 +63,7 @@ class ChannelTarget:
     tolerance_minutes: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Target:
+class Target(Record, kw_only=True):
     """`start` and `end` are the period's first and last local midnight."""
 
     start: Instant
@@ -144,8 +140,7 @@ def _spans_of_period(circuit_year: CircuitYear, year: Year) -> list[Span]:
     return [s for s in circuit_year.spans if s.end > year.start and s.start < year.end]
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Record):
     """The instants at which a controller's own clock stands on its step."""
 
     clock: Zone
@@ -160,8 +155,7 @@ class Grid:
         return instant - (instant + self.clock.offset(instant)) % self.seconds
 
 
-@dataclass(frozen=True, slots=True)
-class _Shortest:
+class _Shortest(Record):
     """How long a span or gap must be for a controller to switch it safely.
 
     One step, and for each end that follows the sun, on a controller with sun starts, its sun
@@ -326,8 +320,7 @@ def _bands(
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class _Bounds:
+class _Bounds(Record):
     """Instants that bands do not cross: the ends of stretches that stay dark, and stay lit."""
 
     dark_starts: list[Instant]

@@ -7,7 +7,6 @@ or to keep. What comes after that is for them.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from schedcomp.limits import MOST_WINDOWS
 from schedcomp.model import DAY, MINUTE, ONE_DAY, Action, Half, Instant
 from schedcomp.moment_columns import Bools, Bounds, ClockworkColumns, Ints, Openings
 from schedcomp.phrases.tree import DatesPhrase
+from schedcomp.records import Record
 from schedcomp.site import Circuit, Site
 from schedcomp.span_columns import (
     AT,
@@ -39,16 +39,14 @@ from schedcomp.unit_sun import UnitSun, columns_of
 from schedcomp.world import REACH_DAYS, World, reach_days
 
 
-@dataclass(frozen=True, slots=True)
-class WantedColumns:
+class WantedColumns(Record):
     """What a channel has to do, told for the time before `told_until`; None: all is told."""
 
     wanted: Wanted
     told_until: Instant | None
 
 
-@dataclass(frozen=True, slots=True)
-class _Grid:
+class _Grid(Record):
     """As `target.Grid`, for many instants."""
 
     clock: Zone
@@ -77,8 +75,7 @@ def wanted_columns(
     return tuple(facts.wanted(circuit, tolerance_minutes) for circuit in site.circuits)
 
 
-@dataclass(frozen=True, slots=True)
-class _Facts:
+class _Facts(Record):
     """What all circuits of a site are read against; `days` reach beyond the period."""
 
     site: Site
@@ -213,8 +210,7 @@ class _Facts:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Bands:
+class _Bands(Record):
     """Makes ends of the columns of windows: on the step, toward dark, with what is allowed."""
 
     grid: _Grid

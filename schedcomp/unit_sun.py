@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from typing import TypeAlias, overload
@@ -14,14 +13,14 @@ import numpy.typing as npt
 from schedcomp.clock import day_number, day_of_number
 from schedcomp.controller import Controller, SunStart
 from schedcomp.model import MINUTE, Half, Instant
+from schedcomp.records import Record
 from schedcomp.sun import CROSSES, SiteSun
 
 Ints: TypeAlias = npt.NDArray[np.int64]
 Bools: TypeAlias = npt.NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True)
-class UnitSunTime:
+class UnitSunTime(Record):
     """A sun event of a controller on one solar date, before any offset.
 
     It happens at one instant of [earliest, latest]; `nominal` is our own time for the place, or
@@ -36,8 +35,7 @@ class UnitSunTime:
     certain: bool
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SunColumns:
+class SunColumns(Record, eq=False):
     """As `UnitSunTime`, one row a solar date; `days` count from 1970-01-01."""
 
     days: Ints
@@ -87,8 +85,7 @@ def columns_of(times: Sequence[UnitSunTime]) -> SunColumns:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class UnitSun:
+class UnitSun(Record):
     """Sun times by word of the controller, each in order of solar date."""
 
     times: tuple[tuple[str, Sequence[UnitSunTime]], ...]

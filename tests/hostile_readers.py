@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -45,6 +44,7 @@ from schedcomp.phrases import (
     parse_stretch,
     parse_window,
 )
+from schedcomp.records import Record
 from schedcomp.report.night import night_text, nights
 from schedcomp.sheet.qr import recovered, site_texts
 from schedcomp.sitefile.lamps import parse_lamps
@@ -66,8 +66,7 @@ SEPARATOR = "\n===\n"
 """Between the parts of an input that stands for several texts."""
 
 
-@dataclass(frozen=True, slots=True)
-class Family:
+class Family(Record):
     """A reader; `seeds` are texts it takes, `words` what it knows."""
 
     read: Callable[[bytes], None]

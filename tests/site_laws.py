@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from schedcomp.answers.build import build_files
@@ -20,6 +19,7 @@ from schedcomp.phrases.tree import CalendarLine, DatesPhrase, SingleDate
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.pipeline import plan, prove
 from schedcomp.program import Event, Fitted
+from schedcomp.records import Record, replace
 from schedcomp.shortfall import with_shortfall
 from schedcomp.site import DARK, DayType, Site
 from schedcomp.target import ChannelTarget, Target, TargetSwitching
@@ -38,8 +38,7 @@ Stretch = tuple[Instant, Instant]
 MOST_JUDGED_DAYS = 14
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ran:
+class Ran(Record, kw_only=True):
     """A whole site through the stages, up to the test run."""
 
     site: Site
@@ -58,8 +57,7 @@ class Ran:
         return "out of reach" if self.fitted.slots_needed is None else "too few slots"
 
 
-@dataclass(frozen=True, slots=True)
-class Refused:
+class Refused(Record):
     """Not a word about the year: the files themselves have a problem."""
 
     codes: tuple[str, ...]

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from schedcomp.controller import Controller
 from schedcomp.model import Action
 from schedcomp.output.transfer import transfer_json
 from schedcomp.program import ClockStart, Event, Program, SunOffset
+from schedcomp.records import replace
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import read_transfer
 from tests.made_up import CONTROLLER, PLAIN_SITE, VERSIONS, WITH_SPECIAL_DAYS

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -27,6 +26,7 @@ from schedcomp.model import HOUR, MINUTE, Action, Half, Period
 from schedcomp.output.events import events_csv
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.program import ClockStart, Event, EventDates, Program, SunOffset
+from schedcomp.records import replace
 from schedcomp.sitefile import site_from_source
 from tests.made_up import (
     END,

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from dataclasses import replace
 
 from hypothesis import HealthCheck, given, settings
 
 from schedcomp.audit import run_program
 from schedcomp.program import Program
+from schedcomp.records import replace
 from tests import judge, site_laws
 from tests.brute_force import World
 from tests.corruptions import ONLY_WORDS, Corrupted, corrupted, without_one

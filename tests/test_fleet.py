@@ -10,7 +10,6 @@ import re
 import subprocess
 import sys
 from concurrent.futures import BrokenExecutor, Executor, Future, ThreadPoolExecutor
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -35,6 +34,7 @@ from schedcomp.fleet.outcome import FAULT, READY, UNREADABLE, Outcome
 from schedcomp.fleet.whole import Fleet, Progress
 from schedcomp.model import Period
 from schedcomp.output import lock
+from schedcomp.records import replace
 from schedcomp.site_controller import controller_of
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import load_transfer
@@ -668,7 +668,7 @@ def test_the_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_what_was_typed_wrongly(tmp_path: Path) -> None:
     path = listed(tmp_path, *ROWS)
     for wrong, code in (({"jobs": "0"}, "E822"), ({"year": "27"}, "E754")):
-        typed = replace(asked_for(path), **wrong)  # type: ignore[arg-type]
+        typed = replace(asked_for(path), **wrong)
         assert codes(answer.fleet(typed, NOW).findings) == [code]
     nothing = asked_for(write(tmp_path, "empty.csv", ""))
     assert answer.fleet(nothing, NOW).exit_code == 3

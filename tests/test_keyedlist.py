@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -22,6 +20,7 @@ from schedcomp.program import (
     SpecialDays,
     SunOffset,
 )
+from schedcomp.records import replace
 from tests.made_up import CONTROLLER
 
 UNIT = replace(
@@ -109,7 +108,7 @@ def test_one_event_written_in_many_ways(text: str) -> None:
     ],
 )
 def test_every_part_of_an_event(text: str, change: dict[str, object]) -> None:
-    assert event(text) == replace(FIRST, **change)  # type: ignore[arg-type]
+    assert event(text) == replace(FIRST, **change)
 
 
 def test_special_days() -> None:

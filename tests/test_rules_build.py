@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -21,6 +20,7 @@ from schedcomp.ordinance.load import builtin_ordinances, load_ordinance
 from schedcomp.ordinance.rules import Rules, rules_of, with_duties
 from schedcomp.ordinance.verdict import ClauseVerdict, Status
 from schedcomp.program import SunOffset
+from schedcomp.records import replace
 from schedcomp.target import make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
 from tests.judged import (

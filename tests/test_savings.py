@@ -6,7 +6,6 @@ tolerance written in it, from a controller file with the properties told.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
@@ -27,6 +26,7 @@ from schedcomp.controller import Controller
 from schedcomp.diag import Source
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.program import Fitted
+from schedcomp.records import replace
 from schedcomp.report.fit import specification_words
 from schedcomp.report.shortfall import savings_words
 from schedcomp.savings import savings_of
@@ -286,7 +286,7 @@ def shortfall(*savings: Saving, slots: int | None = 60, minutes: int | None = 13
 
 def saving(text: str, slots: int | None, **more: object) -> Saving:
     made = Saving(kind="calendar line", text=text, circuits=("Lot",), slots=slots)
-    return replace(made, **more)  # type: ignore[arg-type]
+    return replace(made, **more)
 
 
 def test_the_words_of_savings() -> None:

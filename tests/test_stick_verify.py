@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +19,7 @@ from schedcomp.output.stick_set import stick_set
 from schedcomp.output.transfer import seal, transfer_json
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.program import PLAIN_DARK, ClockStart, EventDates, SpecialDays, SunOffset
+from schedcomp.records import replace
 from schedcomp.sitefile import site_from_source
 from schedcomp.stickcheck import check_set
 from schedcomp.transferfile import read_transfer

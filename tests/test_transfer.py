@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import replace
 from importlib.resources import files
 from typing import Any
 
@@ -23,6 +22,7 @@ from schedcomp.output.transfer import (
     unit_holds,
 )
 from schedcomp.program import PLAIN_DARK, ClockStart, Event, Program
+from schedcomp.records import replace
 from schedcomp.site import Site
 from tests.made_up import (
     COMPILED,

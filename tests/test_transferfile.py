@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
@@ -37,6 +36,7 @@ from schedcomp.program import (
     SpecialDays,
     SunOffset,
 )
+from schedcomp.records import replace
 from schedcomp.site import Site
 from schedcomp.sitefile import site_from_source
 from schedcomp.transfer import OpenLine, SunMeaning, Transfer

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -23,6 +22,7 @@ from schedcomp.output.files import write_set
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import table_csv
 from schedcomp.output.transfer import Document, program_code, transfer_json
+from schedcomp.records import Record, replace
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.site import Site
@@ -30,8 +30,7 @@ from schedcomp.site_controller import controller_of
 from schedcomp.versions import versions
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BuildRequest:
+class BuildRequest(Record, kw_only=True):
     """What was typed after `build`; None where an option was left out."""
 
     site: str

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from pathlib import Path
 
 from schedcomp import pipeline, sitefile
@@ -17,6 +16,7 @@ from schedcomp.ordinance.settle import still_accepted
 from schedcomp.output.disk import words_of
 from schedcomp.output.stick_folder import EXAMPLE
 from schedcomp.output.transfer import program_code
+from schedcomp.records import Record
 from schedcomp.report import stick as report
 from schedcomp.report.words import wrapped
 from schedcomp.site import Site
@@ -31,8 +31,7 @@ from schedcomp.words import counted, date_words
 SAME, STILL_RIGHT, OTHER = "same program", "another program that does the same", "other"
 
 
-@dataclass(frozen=True, slots=True)
-class _Compiled:
+class _Compiled(Record):
     """What the site file gives today: the code "" where there is no program to key."""
 
     site: Site

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,12 +19,12 @@ from schedcomp.audit.unit import Firings, SunRun, Unit, coming, joined, unit_for
 from schedcomp.controller import Controller
 from schedcomp.model import Instant
 from schedcomp.program import Program
+from schedcomp.records import Record
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 
 
-@dataclass(frozen=True, slots=True)
-class Channel:
+class Channel(Record):
     """What one channel has to do, its part of the program, and the firings of its clock events.
 
     Only firings that can matter are given. They come from the start, or from the earliest

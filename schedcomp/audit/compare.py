@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from schedcomp.audit.unit_clock import Bools, Ints
 from schedcomp.audit_report import Difference
 from schedcomp.model import Action, Instant
+from schedcomp.records import Record
 from schedcomp.target import ChannelTarget
 
 NOT_CERTAIN = int(np.iinfo(np.int64).max)
 """The end of a happening that may also not happen at all."""
 
 
-@dataclass(frozen=True, slots=True)
-class Happenings:
+class Happenings(Record):
     """Changes of state in order, actions alternating, each at some instant of [start, end]."""
 
     starts: Ints
@@ -30,8 +28,7 @@ class Happenings:
         return Happenings(self.starts[count:], self.ends[count:], self.on[count:])
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Record):
     """The switchings of a channel's target as columns; all else as in `ChannelTarget`."""
 
     channel: int
@@ -58,7 +55,6 @@ class Wanted:
             self.end,
         )
 
-
     def before(self, instant: Instant) -> Wanted:
         """What can only be done before an instant, for the time until then."""
         early = self.latest < instant
@@ -75,8 +71,7 @@ class Wanted:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Record):
     """The differences, and which wanted switching each happening stands for."""
 
     differences: tuple[Difference, ...]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
@@ -12,6 +11,7 @@ from schedcomp.diag import Diagnostic
 from schedcomp.messages import audit as messages
 from schedcomp.messages.kind import Kind
 from schedcomp.model import MONTHS, WEEKDAYS, Action, Instant
+from schedcomp.records import Record
 from schedcomp.target import Target
 
 _ON = {
@@ -31,8 +31,7 @@ _OFF = {
 _What = tuple[int, str, Action]
 
 
-@dataclass(frozen=True, slots=True)
-class _Told:
+class _Told(Record):
     circuit: str
     what: str
     count: str

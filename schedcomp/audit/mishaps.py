@@ -7,7 +7,6 @@ come. What a unit does by itself where special days begin or end is never missed
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from schedcomp.audit_report import NO_SLOT, Mishaps, MissedEvent, PowerCut
 from schedcomp.controller import Controller
 from schedcomp.model import HOUR, MINUTE, Action, Instant
 from schedcomp.program import Program
+from schedcomp.records import Record
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 
@@ -47,8 +47,7 @@ def find_mishaps(
     return Mishaps(missed=tuple(missed), cuts=tuple(cuts))
 
 
-@dataclass(frozen=True, slots=True)
-class _Played:
+class _Played(Record):
     """The firings of a channel in order, and the hours at which the power could fail.
 
     `state` is that of the lamps before the first firing, and after each.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,12 +16,12 @@ from schedcomp.audit_report import AuditReport, Difference, Overlap, Run
 from schedcomp.controller import Controller
 from schedcomp.model import Action, Instant
 from schedcomp.program import Program
+from schedcomp.records import Record
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 
 
-@dataclass(frozen=True, slots=True)
-class _Played:
+class _Played(Record):
     """What the lamps of one channel did in a run, and how that compares."""
 
     channel: int

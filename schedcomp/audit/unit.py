@@ -7,7 +7,6 @@ rounded outward to the unit's step. A firing that is not certain may also not co
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import Enum
 from zlib import crc32
 
@@ -27,6 +26,7 @@ from schedcomp.audit.unit_clock import (
 from schedcomp.controller import Controller
 from schedcomp.model import Action, Instant
 from schedcomp.program import ClockStart, Event, SunOffset
+from schedcomp.records import Record
 from schedcomp.unit_sun import SunColumns, UnitSun, columns_of
 
 # Sun events lie within a day of their date and offsets within some hours.
@@ -43,8 +43,7 @@ class SunRun(Enum):
     JITTERING = "sun jittering"
 
 
-@dataclass(frozen=True, slots=True)
-class Firings:
+class Firings(Record):
     """Firings of events, each at one instant of [start, end].
 
     Slots count from 1; 0 is what the unit does by itself where special days begin or end.
@@ -90,16 +89,14 @@ class Firings:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Duty:
+class Duty(Record):
     """A stored event, and on which of the unit's dates it fires."""
 
     event: Event
     dates: Bools
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Record):
     """A unit at a place, over the days of a target and a few on either side."""
 
     controller: Controller

@@ -7,7 +7,6 @@ Instants are seconds since 1970-01-01T00:00:00Z; days are numbered from 1970-01-
 from __future__ import annotations
 
 import zoneinfo
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from typing import TypeAlias
@@ -17,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from schedcomp.program import Event, EventDates
+from schedcomp.records import Record
 
 Ints: TypeAlias = NDArray[np.int64]
 Bools: TypeAlias = NDArray[np.bool_]
@@ -29,8 +29,7 @@ _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 (a reading of the unit's own clock
 zoneinfo.reset_tzpath(to=())
 
 
-@dataclass(frozen=True, slots=True)
-class UnitClock:
+class UnitClock(Record):
     """What the unit's clock shows between two UTC days.
 
     `fixed_seconds` is the offset from UTC of a clock that follows no changes, else None.
@@ -96,8 +95,7 @@ class UnitClock:
         return clipped
 
 
-@dataclass(frozen=True, slots=True)
-class UnitDates:
+class UnitDates(Record):
     """Every date from `first_day` on, as a unit compares it with the dates of an event."""
 
     first_day: int

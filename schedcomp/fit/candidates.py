@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
@@ -22,12 +21,12 @@ from schedcomp.fit.firings import Bools, Firings, Ints
 from schedcomp.fit.seen import Seen
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Start
+from schedcomp.records import Record
 
 ALL_WEEKDAYS = 0b1111111
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Record):
     """An event that could be stored, with the rows (switchings) it covers.
 
     `weekdays` is a bit set, Monday is bit 0. `places` are the positions its range spans on the
@@ -120,8 +119,7 @@ Weekly = tuple[int, ...]
 """For each weekday a bit set of positions."""
 
 
-@dataclass(frozen=True, slots=True)
-class _StartDates:
+class _StartDates(Record):
     """What one start does on each date, and the rows it covers: `alone` are (position, weekday,
     row) of firings tested against one date, `several` (dates, row) of others; both in order.
     """
@@ -142,8 +140,7 @@ class _StartDates:
         return sorted({*(position for position, _, _ in self.alone), *more})
 
 
-@dataclass(frozen=True, slots=True)
-class _Covering:
+class _Covering(Record):
     """Firings that cover a row, start by start: arrays of one length.
 
     `starts` are numbers among the starts looked at, in order.
@@ -160,8 +157,7 @@ class _Covering:
         return ends
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
+class _Group(Record):
     """All starts of some firings that are worth looking at, and the dates that decide.
 
     `positions` and `weekdays` [starts x occasions] are those of the first date a firing is tested
@@ -375,8 +371,7 @@ def _without_subsets(masks: set[int], weekdays: Sequence[int]) -> set[int]:
     return masks
 
 
-@dataclass(frozen=True, slots=True)
-class _Covered:
+class _Covered(Record):
     """What one start covers on the dates of one weekday set, in the order of the year."""
 
     positions: list[int]

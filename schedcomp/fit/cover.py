@@ -9,29 +9,26 @@ solver's version, seed or order.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
-from dataclasses import dataclass, replace
 
 from schedcomp.fit.solver import Model, Row, Solution, decided, solve
+from schedcomp.records import Record, replace
 
 
-@dataclass(frozen=True, slots=True)
-class Cover:
+class Cover(Record):
     """Chosen columns in order, and a proven lower bound on how many any cover needs."""
 
     chosen: tuple[int, ...]
     bound: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
+class _Table(Record):
     """Columns still in play as {column: rows}; every row of `rows` is covered by one of them."""
 
     columns: dict[int, int]
     rows: int
 
 
-@dataclass(frozen=True, slots=True)
-class Reduced:
+class Reduced(Record):
     """A cover to find: columns that any one needs, and the parts that are left to be solved."""
 
     needed: tuple[int, ...]

@@ -7,7 +7,6 @@ a solar date for sun starts. Dates are numbers on one `Axis`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 
@@ -18,6 +17,7 @@ from schedcomp.clock import Zone, day_number
 from schedcomp.controller import Controller
 from schedcomp.model import DAY, MINUTE, Instant
 from schedcomp.program import ClockStart, Start, SunOffset
+from schedcomp.records import Record
 from schedcomp.unit_sun import UnitSun, columns_of
 
 Ints = NDArray[np.int64]
@@ -38,8 +38,7 @@ def all_dates(flags: Bools) -> Bools:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
+class Axis(Record):
     """The controller's own dates, one after the other."""
 
     first: date
@@ -54,8 +53,7 @@ class Axis:
         return (self.first.weekday() + np.arange(self.count)) % 7
 
 
-@dataclass(frozen=True, slots=True)
-class Firings:
+class Firings(Record):
     """`first` and `last` bound each firing, rounded outward to the step; one array for both where
     they are always the same.
 

@@ -7,13 +7,13 @@ is harmless and covered as before, and the lamps switch no further from the wish
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence, Set
-from dataclasses import dataclass, replace
 
 from schedcomp.fit.acting import Act
 from schedcomp.fit.candidates import ALL_WEEKDAYS
 from schedcomp.fit.date_ranges import MONTH_DAYS, Places, RangeAxis
 from schedcomp.fit.settled import Settled, Stored
 from schedcomp.fit.trimming import Freedom, Table
+from schedcomp.records import Record, replace
 
 _EndTest = Callable[[int, RangeAxis], bool]
 
@@ -68,8 +68,7 @@ def _does_harm(
     return any(harm[day] & named for day in range(7) if weekdays >> day & 1)
 
 
-@dataclass(frozen=True, slots=True)
-class _Reader:
+class _Reader(Record):
     """One event among others, and which dates would read better."""
 
     events: Sequence[Stored]

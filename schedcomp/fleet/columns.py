@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from schedcomp.diag import Diagnostic, Source, SourceRange
 from schedcomp.fleet.cells import Cell
 from schedcomp.messages import fleet as messages
 from schedcomp.near import near_words, quoted
+from schedcomp.records import Record
 from schedcomp.sitefile.keys import CIRCUIT, HOLIDAYS, PAPER, PEOPLE, SITE, UNIT
 from schedcomp.words import join_and, join_or
 
@@ -46,8 +46,7 @@ _FREE = ("hours", "day_types")
 """Parts whose keys are the user's own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Record):
     title: str
     path: Path
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path as FilePath
 
 from schedcomp.diag import Diagnostic, Source, SourceRange
@@ -16,6 +15,7 @@ from schedcomp.fleet.columns import COORDINATES, HOURS_FILE, UNITS
 from schedcomp.fleet.job import Override
 from schedcomp.messages import fleet as messages
 from schedcomp.near import near_words, quoted
+from schedcomp.records import replace
 from schedcomp.sitefile.keys import DAY_TYPES, EVERY_PART, HOLIDAYS
 from schedcomp.tomlfile import read_document, read_source
 from schedcomp.tomlnodes import Entry, Items, Node, Table, Value

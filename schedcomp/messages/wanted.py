@@ -6,24 +6,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from schedcomp.messages.kind import problem
+from schedcomp.records import Record
 from schedcomp.words import join_or
 
 _LONGEST_SHOWN = 70
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Record):
     """What is missing, as the start of a sentence, and what to do: words, then lines to type."""
 
     words: str
     fix: str
 
 
-@dataclass(frozen=True, slots=True)
-class Instead:
+class Instead(Record):
     """What belongs where something else was written, why, and lines to type."""
 
     right: str

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.ordinance.asks import possibly_of
@@ -19,10 +18,10 @@ from schedcomp.ordinance.intervals import (
 from schedcomp.ordinance.lamps import Lamps
 from schedcomp.ordinance.model import LeastDark, MiddleDark, MostLit, Stretch
 from schedcomp.ordinance.phrases import SUNSET_TO_SUNRISE
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class NightLength:
+class NightLength(Record):
     """How much of a length one night has to spare (negative: is short of), and where.
 
     `blamed` is where what is too much, or cuts the darkness short, begins; `begins` the first and

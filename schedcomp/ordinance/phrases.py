@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
 
 from schedcomp.diag import PhraseText
 from schedcomp.messages import ordinance as messages
@@ -39,6 +38,7 @@ from schedcomp.phrases.durations import duration
 from schedcomp.phrases.moments import moment
 from schedcomp.phrases.tokens import Cursor, Findings, TokenKind, read_whole
 from schedcomp.phrases.tree import SunMoment, SunWord
+from schedcomp.records import replace
 
 SUNSET_TO_SUNRISE = Stretch(SunMoment(SunWord.SUNSET), SunMoment(SunWord.SUNRISE))
 _FIRST_WORDS = ("dark", "lit", "not", "at", "reduced", "never", "level", "controller")

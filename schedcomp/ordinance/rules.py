@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 
@@ -28,6 +27,7 @@ from schedcomp.ordinance.lamps import (
 from schedcomp.ordinance.model import Accepted, Ordinance
 from schedcomp.ordinance.people import people_findings
 from schedcomp.ordinance.verdict import ClauseVerdict, Drifted, RuleReport, Status
+from schedcomp.records import Record, replace
 from schedcomp.site import Site
 from schedcomp.words import join_and
 from schedcomp.world import World
@@ -36,8 +36,7 @@ from schedcomp.year import Year
 Findings = tuple[Diagnostic, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Rules:
+class Rules(Record):
     """The clauses of a site with their duties, ready to judge lamps."""
 
     ordinances: tuple[Ordinance, ...]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import rules as messages
@@ -11,6 +10,7 @@ from schedcomp.near import near_words, quoted
 from schedcomp.ordinance.model import Accepted, Ordinance
 from schedcomp.phrases.printer import print_promise
 from schedcomp.phrases.tree import PromiseLine
+from schedcomp.records import replace
 from schedcomp.site import Site
 from schedcomp.words import join_and
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from html import escape
 from itertools import pairwise
 
 from schedcomp.capacity_report import CurvePoint
+from schedcomp.records import Record
 
 WIDTH = 760
 _LEFT, _RIGHT, _BELOW, _PLOT_HEIGHT = 84, 130, 84, 310
@@ -29,8 +29,7 @@ _MOST_TIMES = 6
 """The scale ends at this many times the slots of the controller; what is beyond is an arrow."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CurvePicture:
+class CurvePicture(Record, kw_only=True):
     """What is drawn; `points` in order of their tolerance, at least one."""
 
     site: str
@@ -41,8 +40,7 @@ class CurvePicture:
     points: tuple[CurvePoint, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Plot:
+class _Plot(Record):
     """The plotting area in pixels, and the scales."""
 
     top: int

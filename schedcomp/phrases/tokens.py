@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
 from enum import Enum
 from typing import TypeVar
 
@@ -18,6 +17,7 @@ from schedcomp.messages import meaning, wanted
 from schedcomp.messages.kind import Kind
 from schedcomp.messages.wanted import Instead, Wanted
 from schedcomp.near import near_words, quoted
+from schedcomp.records import Record
 
 Tree = TypeVar("Tree")
 Findings = tuple[Diagnostic, ...]
@@ -30,8 +30,7 @@ class TokenKind(Enum):
     END = "end"
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(Record):
     """A piece of a phrase, in lower case and with plain signs, from `start` to before `end`.
 
     A number is everything that people write as one: `7`, `23:30`, `2027-12-24`, `12.07.2027`.

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import Zone
 from schedcomp.model import DAY, MINUTE, ONE_DAY, Instant
+from schedcomp.records import Record
 from schedcomp.words import counted, date_words
 
 TWELVE = "12 hour"
@@ -40,8 +40,7 @@ _ISO_DATE = re.compile(r"(?<![\d-])\d{4}-\d{2}-\d{2}(?![\d-])")
 _CLOCK = re.compile(r"(?<![\d:])([01]?\d|2[0-4]):([0-5]\d)(?!\d|:\d)")
 
 
-@dataclass(frozen=True, slots=True)
-class Hand:
+class Hand(Record):
     """How times are written on this sheet."""
 
     twelve: bool = False

@@ -14,7 +14,6 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -30,6 +29,7 @@ from schedcomp.model import Period
 from schedcomp.output.check import check_document
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.pipeline import plan
+from schedcomp.records import Record
 from schedcomp.sitefile import site_from_source
 from schedcomp.unit_place import unit_sun_of
 from schedcomp.versions import versions
@@ -92,8 +92,7 @@ def site_text(latitude: float = 39.74, circuits: int = 1) -> str:
     return SITE.format(latitude=latitude) + "".join(parts)
 
 
-@dataclass(frozen=True)
-class Stages:
+class Stages(Record):
     """Processor seconds of the stages in a warm process."""
 
     seconds: dict[str, float]
