@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from schedcomp.model import DAY, HOUR, MINUTE, Instant
 from schedcomp.records import Record
 
-_EPOCH_ORDINAL = date(1970, 1, 1).toordinal()
+EPOCH_ORDINAL = date(1970, 1, 1).toordinal()
 # The closest two clock changes of any zone from 2001 to 2099 are 6.9 days apart (Asia/Gaza in
 # autumn 2040), so a look every five days finds every change.
 _LOOK_EVERY = 5 * DAY
@@ -171,12 +171,12 @@ def offset_text(seconds: int) -> str:
 
 def day_number(day: date) -> int:
     """Days since 1970-01-01."""
-    return day.toordinal() - _EPOCH_ORDINAL
+    return day.toordinal() - EPOCH_ORDINAL
 
 
 def day_of_number(number: int) -> date:
     """The date so many days after 1970-01-01."""
-    return date.fromordinal(number + _EPOCH_ORDINAL)
+    return date.fromordinal(number + EPOCH_ORDINAL)
 
 
 def _reading(day: date, seconds: int) -> int:

@@ -5,7 +5,7 @@ Dates are days since 1970-01-01, and every column has one row a date.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property
 from typing import TypeAlias
 
@@ -31,6 +31,7 @@ from schedcomp.phrases.tree import (
 )
 from schedcomp.records import Record
 from schedcomp.sun import CROSSES, STAYS_ABOVE
+from schedcomp.year import Bound
 
 Ints: TypeAlias = npt.NDArray[np.int64]
 Bools: TypeAlias = npt.NDArray[np.bool_]
@@ -76,6 +77,15 @@ class Bounds(Record):
         found: Bools = np.logical_or.reduce([m.known for m in self.members])
         return found
 
+    def each(self) -> Iterator[Bound]:
+        """One by one, as `Clockwork` gives them."""
+        rows = [
+            zip(m.at.tolist(), m.is_sun.tolist(), m.known.tolist(), strict=True)
+            for m in self.members
+        ]
+        for row in zip(*rows, strict=True):
+            yield Bound(tuple((at, is_sun) for at, is_sun, known in row if known), self.which)
+
     def only(self, chosen: Bools) -> Bounds:
         members = (
             Member(m.at[chosen], m.is_sun[chosen], m.known[chosen], m.never_comes[chosen])
@@ -118,7 +128,6 @@ class ClockworkColumns:
         self._clockwork = clockwork
         self._zone: Zone = clockwork.zone
         self._sun = clockwork.sun
-        self._sun_first = day_number(clockwork.sun.first)
 
     def starts_in(self, window: Window, half: Half, days: Ints) -> Bools:
         """Whether the window starts on this side of each date."""
@@ -184,7 +193,7 @@ class ClockworkColumns:
         return read(self._zone, days * DAY + clock.minutes * MINUTE)
 
     def _sun_moment(self, moment: SunMoment, days: Ints) -> Member:
-        places = self._places(days)
+        places = self._sun.places(days)
         offset = moment.offset_minutes * MINUTE
         if moment.word is SunWord.NIGHT_MIDDLE:
             return _certain(self._sun.lower_after[places] + offset, is_sun=True)
@@ -257,14 +266,8 @@ class ClockworkColumns:
     def _longest(self, start_at: Ints, days: Ints) -> Ints:
         """No window with a sun moment passes the second following transit."""
         transits = self._sun.transits
-        first = np.where(start_at < transits[self._places(days)], days, days + 1)
-        return transits[self._places(first + 1)]
-
-    def _places(self, days: Ints) -> Ints:
-        places = days - self._sun_first
-        if len(places) and not 0 <= places.min() <= places.max() < self._sun.count:
-            raise KeyError("a date outside those of the sun")
-        return places
+        first = np.where(start_at < transits[self._sun.places(days)], days, days + 1)
+        return transits[self._sun.places(first + 1)]
 
     @cached_property
     def _hours(self) -> _HoursColumns | None:

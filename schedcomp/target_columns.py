@@ -12,7 +12,6 @@ import numpy as np
 
 from schedcomp.audit.compare import Wanted
 from schedcomp.clock import Zone, day_number
-from schedcomp.clock_columns import offsets_at
 from schedcomp.controller import Controller
 from schedcomp.date_columns import named_column
 from schedcomp.expand import clockwork_of
@@ -34,7 +33,7 @@ from schedcomp.span_columns import (
     cut,
     union,
 )
-from schedcomp.target import allowed
+from schedcomp.target import Grid, allowed
 from schedcomp.unit_sun import UnitSun, columns_of
 from schedcomp.world import REACH_DAYS, World, reach_days
 
@@ -44,19 +43,6 @@ class WantedColumns(Record):
 
     wanted: Wanted
     told_until: Instant | None
-
-
-class _Grid(Record):
-    """As `target.Grid`, for many instants."""
-
-    clock: Zone
-    seconds: int
-
-    def up(self, instants: Ints) -> Ints:
-        return instants + -(instants + offsets_at(self.clock, instants)) % self.seconds
-
-    def down(self, instants: Ints) -> Ints:
-        return instants - (instants + offsets_at(self.clock, instants)) % self.seconds
 
 
 def wanted_columns(
@@ -83,7 +69,7 @@ class _Facts(Record):
     world: World
     days: Ints
     clockwork: ClockworkColumns
-    grid: _Grid
+    grid: Grid
     errors: Ints
     start: Instant
     end: Instant
@@ -102,7 +88,7 @@ class _Facts(Record):
             world,
             days,
             ClockworkColumns(clockwork_of(site, world)),
-            _Grid(clock, controller.step_minutes * MINUTE),
+            Grid(clock, controller.step_minutes * MINUTE),
             _worst_errors(sun, days),
             zone.first_pass(period.first, 0),
             zone.first_pass(period.last + ONE_DAY, 0),
@@ -199,8 +185,8 @@ class _Facts(Record):
         asked = (both[AT] > self.start) & (both[AT] <= self.end + DAY)
         both, is_on = both[:, asked], is_on[asked]
         steps = np.arange(both.shape[1]) * self.grid.seconds
-        lowest = np.maximum.accumulate(self.grid.up(both[LOWEST]) - steps) + steps
-        highest = self.grid.down(both[HIGHEST]) - steps
+        lowest = np.maximum.accumulate(self.grid.up_all(both[LOWEST]) - steps) + steps
+        highest = self.grid.down_all(both[HIGHEST]) - steps
         highest = np.minimum.accumulate(highest[::-1])[::-1] + steps
         still_lit = len(is_on) > 0 and bool(is_on[-1])
         end = max(self.end - 1 + DAY * still_lit, int(highest.max(initial=0)))
@@ -213,7 +199,7 @@ class _Facts(Record):
 class _Bands(Record):
     """Makes ends of the columns of windows: on the step, toward dark, with what is allowed."""
 
-    grid: _Grid
+    grid: Grid
     early: dict[Action, int]
     late: dict[Action, int]
 
@@ -234,7 +220,7 @@ class _Bands(Record):
         )
 
     def _ends(self, found: Openings, bounds: Bounds, raw: Ints, action: Action) -> Ends:
-        put = self.grid.up if action is Action.ON else self.grid.down
+        put = self.grid.up_all if action is Action.ON else self.grid.down_all
         moved = (0, -self.early[action], self.late[action])
         instants = (bounds.moved(seconds, put) for seconds in moved)
         return np.stack((raw, *instants, bounds.has_sun, found.days))

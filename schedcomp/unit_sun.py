@@ -10,7 +10,7 @@ from typing import TypeAlias, overload
 import numpy as np
 import numpy.typing as npt
 
-from schedcomp.clock import day_number, day_of_number
+from schedcomp.clock import EPOCH_ORDINAL, day_number, day_of_number
 from schedcomp.controller import Controller, SunStart
 from schedcomp.model import MINUTE, Half, Instant
 from schedcomp.records import Record
@@ -109,9 +109,10 @@ def unit_sun(
     `sun` is at the true place, `keyed` at the places keyed into the units (none: as keyed the
     place is true). Early and late errors are kept apart; of several units the worst counts.
     """
+    numbers = np.array([day.toordinal() for day in days], np.int64) - EPOCH_ORDINAL
     return UnitSun(
         tuple(
-            (start.word, SunTimes(_columns(controller, start, sun, keyed, days)))
+            (start.word, SunTimes(_columns(controller, start, sun, keyed, numbers)))
             for start in controller.sun_starts
         )
     )
@@ -135,7 +136,7 @@ def _columns(
     start: SunStart,
     sun: SiteSun,
     keyed: tuple[SiteSun, ...],
-    days: Sequence[date],
+    days: Ints,
 ) -> SunColumns:
     own_seconds = round(controller.sun_error_minutes * MINUTE)
     # A higher level is crossed earlier in the evening and later in the morning.
@@ -155,13 +156,12 @@ def _columns(
     earliest = instants[:3].min(axis=0) - own_seconds + moved.min(axis=0, initial=0)
     latest = instants[:3].max(axis=0) + own_seconds + moved.max(axis=0, initial=0)
     kept = fires if silent else np.ones_like(fires)
-    numbers = np.array([day_number(day) for day in days], np.int64)
-    columns = (numbers, here, earliest, latest, certain)
+    columns = (days, here, earliest, latest, certain)
     return SunColumns(*(column[kept] for column in columns))
 
 
 def _column(
-    sun: SiteSun, half: Half, level_degrees: float, days: Sequence[date]
+    sun: SiteSun, half: Half, level_degrees: float, days: Ints
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.bool_]]:
     """When the sun crosses or turns back on each date, and whether it crosses."""
     turns, places = sun.turns(half, level_degrees), sun.places(days)
