@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from enum import Enum
 from operator import attrgetter
@@ -153,10 +153,6 @@ class CircuitYear:
             found.append(Switching(span.start, Action.ON, span.start_reason))
             found.append(Switching(span.end, Action.OFF, span.end_reason))
         return found
-
-    def with_duties_of(self, other: CircuitYear) -> CircuitYear:
-        """This year with the stretches that a rule asks of another one."""
-        return replace(self, required_dark=other.required_dark, required_lit=other.required_lit)
 
     def is_lit(self, instant: Instant) -> bool:
         return self.span_at(instant) is not None

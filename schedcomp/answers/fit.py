@@ -22,8 +22,7 @@ from schedcomp.capacity import (
 )
 from schedcomp.capacity_report import CurvePoint, Enough, Shortfall, Specification
 from schedcomp.controller import Controller
-from schedcomp.diag import Diagnostic, Severity, has_problem
-from schedcomp.findings import unit_problems
+from schedcomp.diag import Diagnostic, Severity, in_order
 from schedcomp.messages import capacity as messages
 from schedcomp.model import Instant, Period
 from schedcomp.output.check_fit import shortfall_json
@@ -99,11 +98,10 @@ def fit(request: FitRequest, now: Instant) -> Answer:
 
 def _wishes(site: Site, period: Period, controller: Controller) -> tuple[Wishes | None, Findings]:
     """What the wishes mean in the period; None with the problems that stand in the way."""
-    read, found = pipeline.read_year(site, period)
-    found = (*found, *unit_problems(site, controller))
-    if read is None or has_problem(found):
-        return None, tuple(f for f in found if f.severity is Severity.PROBLEM)
-    return Wishes(site, *read), ()
+    ready, found = pipeline.ready(site, period, controller)
+    if ready is None:
+        return None, in_order(f for f in found if f.severity is Severity.PROBLEM)
+    return Wishes(ready.site, ready.world, ready.rules, ready.year), ()
 
 
 def _told(wishes: Wishes, controller: Controller, most_minutes: int | None) -> _Told:
