@@ -45,6 +45,13 @@ class CurvePoint:
     total_seconds: int | None = None
     out_of_reach: tuple[OutOfReach, ...] = ()
 
+    @property
+    def worst_seconds(self) -> int | None:
+        """The worst switching, early or late."""
+        if self.early_seconds is None or self.late_seconds is None:
+            return None
+        return max(self.early_seconds, self.late_seconds)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Enough:

@@ -167,7 +167,7 @@ def _text(request: FitRequest, told: _Told, now: Instant) -> str:
     ]
     parts = [
         "\n".join(head) + "\n",
-        report.curve_text(told.points, told.controller, wishes.tolerance_minutes),
+        report.curve_text(told.points, told.controller, wishes),
         report.enough_text((told.own, *told.others)),
         report.specification_text(told.specification),
     ]
@@ -231,13 +231,16 @@ def _picture_problems(name: str | None) -> Findings:
 
 
 def _picture(told: _Told) -> CurvePicture:
-    period = told.wishes.year.period
+    wishes = told.wishes
+    period = wishes.year.period
     return CurvePicture(
-        site=told.wishes.site.name,
+        site=wishes.site.name,
         period=f"{date_words(period.first)} through {date_words(period.last)}",
         controller=told.controller.name,
         slots=told.controller.event_slots,
         per_channel=told.controller.slots_are == "per channel",
+        wished_minutes=wishes.tolerance_minutes,
+        wished_words=report.wished_words(wishes),
         points=told.points,
     )
 
