@@ -38,6 +38,11 @@ class ExceptionSlots:
     plan_events: int | None = None
     plans: int | None = None
 
+    @property
+    def plans_have_slots(self) -> bool:
+        """Whether the events of plans have slots of their own, beside the event slots."""
+        return self.events_from == "plan_events"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Controller:
