@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 from schedcomp.audit import run_program
 from schedcomp.audit.mishaps import find_mishaps
 from schedcomp.audit_report import AuditReport
@@ -25,6 +23,7 @@ from schedcomp.ordinance.settle import unknown_accepted, with_promises
 from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Fitted, Program
 from schedcomp.promises import check_promises
+from schedcomp.records import Record, replace
 from schedcomp.renewal import slot_changes
 from schedcomp.rule_findings import rule_findings
 from schedcomp.rule_room import no_room
@@ -97,8 +96,7 @@ def compile(  # noqa: A001  # the one word for it
     return compiled, in_order((*found, *more))
 
 
-@dataclass(frozen=True, slots=True)
-class Ready:
+class Ready(Record):
     """A site with the promises of its rules, its facts, its rules and its exact year."""
 
     site: Site

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -24,6 +23,7 @@ from schedcomp.controller import Controller
 from schedcomp.model import HOUR, MINUTE, Period
 from schedcomp.output.curve import CurvePicture, curve_svg
 from schedcomp.output.deviation import total_deviation
+from schedcomp.records import Record, replace
 from schedcomp.savings import savings_of
 from tests.sites import DENVER, site_text
 
@@ -174,8 +174,7 @@ def picture(points: tuple[CurvePoint, ...], **more: object) -> CurvePicture:
     return replace(made, **more)  # type: ignore[arg-type]
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(Record):
     """One plot, read back: marks as (across, slots), by how they are filled; lines as slots."""
 
     name: str

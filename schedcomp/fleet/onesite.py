@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import traceback
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
@@ -36,6 +35,7 @@ from schedcomp.messages.commands import OUR_FAULT
 from schedcomp.output.check import check_document
 from schedcomp.output.files import write_set
 from schedcomp.output.transfer import program_code
+from schedcomp.records import Record, replace
 from schedcomp.report.lasting import good_until_words
 from schedcomp.rule_words import NO_RULE, people_summary, rule_summary
 from schedcomp.site import Site
@@ -78,8 +78,7 @@ def fault_of(order: Order, job: SiteJob, finding: Diagnostic) -> Outcome:
     return _stopped(order, job, (finding,), FAULT)
 
 
-@dataclass(frozen=True, slots=True)
-class _Made:
+class _Made(Record):
     outcome: Outcome
     files: Mapping[str, bytes]
 
