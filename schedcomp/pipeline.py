@@ -54,10 +54,10 @@ def compile(  # noqa: A001  # the one word for it
     clause that is not met comes back with its findings. `accepted` clauses and promises do not
     keep the program back.
     """
-    ready, found = _ready(site, period, controller, accepted)
-    if ready is None:
+    asked, found = ready(site, period, controller, accepted)
+    if asked is None:
         return None, in_order(found)
-    site, world, rules, year = ready.site, ready.world, ready.rules, ready.year
+    site, world, rules, year = asked.site, asked.world, asked.rules, asked.year
     unit = unit_sun_of(site, controller, world)
     year, fitted, target = plan_for_rules(site, controller, world, year, rules, unit, keep)
     if keep is not None:
@@ -96,7 +96,7 @@ def compile(  # noqa: A001  # the one word for it
     return compiled, in_order((*found, *more))
 
 
-class _Ready(Record):
+class Ready(Record):
     """A site with the promises of its rules, its facts, its rules and its exact year."""
 
     site: Site
@@ -105,9 +105,9 @@ class _Ready(Record):
     year: Year
 
 
-def _ready(
-    site: Site, period: Period, controller: Controller, accepted: tuple[Accepted, ...]
-) -> tuple[_Ready | None, Findings]:
+def ready(
+    site: Site, period: Period, controller: Controller, accepted: tuple[Accepted, ...] = ()
+) -> tuple[Ready | None, Findings]:
     """Everything that is known before a program is made; None while a problem stands."""
     ordinances, found = load_ordinances(site)
     if ordinances is None:
@@ -123,7 +123,7 @@ def _ready(
     if rules is None:
         return None, found
     year = with_duties(expand(site, world), rules)
-    return _Ready(site, world, rules, year), found
+    return Ready(site, world, rules, year), found
 
 
 def _left_as_it_is(
@@ -231,13 +231,16 @@ def plan_for_rules(
     return (year, *plan(site, controller, world, year, unit, keep))
 
 
-def can_fit(site: Site, controller: Controller, world: World, year: Year, unit: UnitSun) -> bool:
-    """Whether the controller holds a program at the tolerance the site gives, or its limit."""
+def can_fit(
+    site: Site, controller: Controller, world: World, year: Year, rules: Rules, unit: UnitSun
+) -> bool:
+    """Whether `plan_for_rules` finds a program at the tolerance the site gives, or its limit."""
     clock = unit_clock(controller, world)
     given, limit = site.fit.tolerance_minutes, site.fit.tolerance_limit_minutes
     minutes = limit if given is None else given
-    target = make_target(site, year, controller, clock, unit, minutes)
-    return fits(target, controller, clock, unit)
+    years = (year, with_duties(year, rules, lengths=False)) if year.lengths_kept else (year,)
+    targets = (make_target(site, y, controller, clock, unit, minutes) for y in years)
+    return any(fits(target, controller, clock, unit) for target in targets)
 
 
 def prove(

@@ -160,6 +160,11 @@ def _files(order: Order, job: SiteJob, compiled: Compiled, text: str) -> dict[st
     return files
 
 
+def _slots_used(compiled: Compiled) -> int | None:
+    program = compiled.fitted.program
+    return None if program is None else program.in_event_slots(compiled.controller).slots_used
+
+
 def _outcome(
     order: Order, job: SiteJob, compiled: Compiled, held: Held | None, found: Findings
 ) -> Outcome:
@@ -173,7 +178,7 @@ def _outcome(
         status=_status(compiled),
         code=_code(compiled),
         slots_needed=fitted.slots_needed,
-        slots_used=None if fitted.program is None else fitted.program.slots_used,
+        slots_used=_slots_used(compiled),
         slots_of=compiled.controller.event_slots,
         proven=fitted.certificate is not None and fitted.certificate.proven,
         tolerance_minutes=fitted.tolerance_minutes,

@@ -112,14 +112,17 @@ def _nearest_minute(zone: Zone, instant: Instant) -> datetime:
 
 def used_words(program: Program, controller: Controller, *, briefly: bool) -> str:
     """The slots in use of those there are, for each channel where it has slots of its own."""
-    has = controller.event_slots
+    has, stored = controller.event_slots, program.in_event_slots(controller)
+    planned = program.slots_used - stored.slots_used
+    more = f" and {planned} in special-day plans" if planned else ""
     if controller.slots_are == "shared":
-        return f"uses {program.slots_used} of {has}"
+        return f"uses {stored.slots_used} of {has}{more}"
     by_channel: dict[int, set[int]] = defaultdict(set)
-    for event in program.events:
+    for event in stored.events:
         for channel in event.channels:
             by_channel[channel].add(event.slot)
     if briefly:
-        return f"uses up to {max(map(len, by_channel.values()), default=0)} of {has} on a channel"
+        most = max(map(len, by_channel.values()), default=0)
+        return f"uses up to {most} of {has} on a channel{more}"
     each = [f"{len(slots)} of {has} on channel {n}" for n, slots in sorted(by_channel.items())]
-    return f"uses {join_and(each) or 'none'}"
+    return f"uses {join_and(each) or 'none'}{more}"
