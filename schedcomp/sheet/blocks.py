@@ -75,7 +75,8 @@ class Facts:
 class Table:
     """A ruled table whose head is repeated on every page. `style`: "", "large", "dense".
 
-    One that `leads` stays with what follows it.
+    One that `leads` stays with what follows it. One that `fills` is of blank rows, and on paper has
+    so many of them as fill the page.
     """
 
     kind: ClassVar[str] = "table"
@@ -83,6 +84,7 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
     style: str = ""
     leads: bool = False
+    fills: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,8 +133,9 @@ Block = Heading | Text | Items | Facts | Table | Picture | Sign | Box | Beside
 class Page:
     """A part of the sheet with a title of its own.
 
-    `key` names it for links. `style`: "", "owner" (large) or "label". It goes on where the one
-    before ends; one that `needs_room` begins a new sheet of paper if little is left of the last.
+    `key` names it for links. `style`: "", "owner" (large) or "label" (boxes to be cut out, on paper
+    of their own). It goes on where the one before ends; one that `needs_room` begins a new sheet of
+    paper if little is left of the last.
     """
 
     key: str
