@@ -19,8 +19,9 @@ from schedcomp.sheet import keying
 from schedcomp.sheet.facts import SheetFacts, sheet_facts
 from schedcomp.sheet.nearness import program_hours
 from schedcomp.sheet.summertime import summer_time
-from schedcomp.sheet.wording import Hand, both, date_runs, runs_words, twelve_hour
+from schedcomp.sheet.wording import Hand, date_runs, runs_words
 from schedcomp.site import Confirmation, PanelFacts, Paper, Unit
+from schedcomp.told_time import both, twelve_hour
 from tests import made_up
 from tests.sheets import CODE, job, making, page, sheet
 

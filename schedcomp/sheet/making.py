@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from schedcomp.clock import Zone, standard, zone
+from schedcomp.clock import Zone, standard
 from schedcomp.compiled import Compiled
-from schedcomp.sheet.wording import TWELVE, Hand
+from schedcomp.sheet.wording import Hand
+from schedcomp.site import TWELVE
+from schedcomp.site_clock import site_clock
 from schedcomp.versions import Versions
 
 
@@ -40,7 +42,7 @@ class Job:
 
     def unit_zone(self, first: date, last: date) -> Zone:
         """The clock that a unit of this site keeps on some dates, in the period or not."""
-        here = zone(self.compiled.site.timezone, first, last)
+        here = site_clock(self.compiled.site, first, last)
         return standard(here) if self.compiled.controller.clock == "standard" else here
 
     @property
