@@ -6,12 +6,16 @@ would turn the direction of what follows.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import ClassVar
 
 _KEPT = "\u200c\u200d\u00a0"
 """Not printable by themselves: joiners that some scripts need, and the space that holds a time."""
 
+_QUOTED = re.compile(r"`([^`]*)`")
+_MINUS = re.compile(r"\b(sunset|sunrise|dusk|dawn|open|close|arrive|leave|UTC) - (?=\d)")
+_TIMES = re.compile(r"\b(\d+) x (?=\d)")
 _LONG_WORD, _PIECE, _BREAK = 18, 9, "\u200b"
 
 
@@ -146,7 +150,12 @@ class Page:
 
 
 def clean(text: str) -> str:
-    """The text without control characters and direction marks; line ends become spaces."""
+    """The text as it is set: without control characters and direction marks, line ends as spaces,
+    with the quotation marks, minus and multiplication signs of print.
+    """
+    text = _QUOTED.sub("“\\1”", text)
+    text = _MINUS.sub("\\1\u00a0−\u00a0", text)
+    text = _TIMES.sub("\\1\u00a0×\u00a0", text)
     if text.isprintable() and "  " not in text:
         return text.strip(" ")
     spaced = "".join(" " if c in "\r\n\t\u2028\u2029" else c for c in text)

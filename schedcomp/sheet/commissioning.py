@@ -40,7 +40,6 @@ from schedcomp.words import date_words
 
 DISPLAY_DAYS = 14
 SHORT_TEST_ROWS = 10
-LOG_ROWS = 8
 
 
 def display_page(job: Job) -> Page:
@@ -132,24 +131,6 @@ def test_page(job: Job, program: Program) -> Page:
         _set_back(compiled, program, job),
     ]
     return Page(key="tests", title="Commissioning list", blocks=tuple(blocks))
-
-
-def visits_page(job: Job) -> Page:
-    """Lines for whoever changes something at a panel later."""
-    columns = (
-        Column(title="Date", width=2.4),
-        Column(title="Unit", width=2.4),
-        Column(title="What was found, what was changed", width=8),
-        Column(title="Code it holds now", width=3),
-        Column(title="Name", width=3),
-    )
-    rows = ((BLANK,) * len(columns),) * LOG_ROWS
-    told = (
-        "Write every later change here. A unit whose slots were changed by hand no longer holds "
-        f"program {job.making.program_code}."
-    )
-    blocks = (Text(text=told, style="lead"), Table(columns=columns, rows=rows, fills=True))
-    return Page(key="visits", title="Later visits", blocks=blocks)
 
 
 def _untested(program: Program, found: Sequence[Firing]) -> tuple[Block, ...]:

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from schedcomp.compiled import Compiled
 from schedcomp.output.files import PICTURES
 from schedcomp.sheet.blocks import Page, clean
-from schedcomp.sheet.commissioning import display_page, test_page, visits_page
+from schedcomp.sheet.commissioning import display_page, test_page
 from schedcomp.sheet.keying import keying_page
 from schedcomp.sheet.label import label_page, site_file_pages
+from schedcomp.sheet.later import changes_page, visits_page
 from schedcomp.sheet.making import Job, Making
 from schedcomp.sheet.months import drawings, months_page, picture_name, year_page
 from schedcomp.sheet.nights import nights_json
@@ -90,6 +91,7 @@ def _pages(job: Job, pictures: tuple[YearPicture, ...]) -> Iterator[Page]:
         yield visits_page(job)
     else:
         yield schedule_page(job)
+        yield changes_page()
     if job.making.program_code:
         yield label_page(job)
 

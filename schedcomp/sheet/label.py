@@ -16,8 +16,9 @@ from schedcomp.site import Unit
 
 _CODES_A_ROW = 3
 _TO_CUT = (
-    "Cut out along the dashed line, one for the door of each unit. Anyone may read it: it shows no "
-    "times and no dark dates. Print this page on one side of the paper only."
+    "Cut out along the dashed line, one for the door of each unit; a second one of the same unit "
+    "is a spare. Anyone may read it: it shows no times and no dark dates. Print this page on one "
+    "side of the paper only."
 )
 
 
