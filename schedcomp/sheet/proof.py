@@ -33,7 +33,7 @@ from schedcomp.sheet.owner import is_asked_in_full, wishes_of
 from schedcomp.sheet.verdicts import verdict_blocks
 from schedcomp.sheet.wording import Hand, date_runs
 from schedcomp.site import Site
-from schedcomp.words import counted, date_words
+from schedcomp.words import counted, date_words, join_and
 
 _MOST_TOLD = 3
 CAUTIONS = (
@@ -147,7 +147,7 @@ def _would_fit(compiled: Compiled) -> Iterator[tuple[str, str]]:
 
 def _worst(compiled: Compiled, audit: AuditReport) -> Iterator[str]:
     """How early and late each circuit goes on and off at most, over all runs."""
-    several = len(compiled.site.circuits) > 1
+    circuits: dict[str, list[str]] = {}
     for found in deviations(compiled.year, compiled.target, audit):
         ways = [
             f"{minutes_words(worst.seconds)} {side} on "
@@ -155,8 +155,12 @@ def _worst(compiled: Compiled, audit: AuditReport) -> Iterator[str]:
             for side, worst in (("early", found.early), ("late", found.late))
             if worst.at is not None and worst.seconds
         ]
-        name = f"{found.circuit} " if several else ""
-        yield f"{name}{found.action.value} {' and '.join(ways) or 'never early or late'}"
+        told = f"{found.action.value} {' and '.join(ways) or 'never early or late'}"
+        circuits.setdefault(told, []).append(found.circuit)
+    count = len(compiled.site.circuits)
+    for told, names in circuits.items():
+        whose = "all circuits" if len(names) == count else join_and(names)
+        yield told if count == 1 else f"{told}: {whose}"
 
 
 def _special_days(job: Job) -> tuple[Block, ...]:
@@ -195,7 +199,7 @@ def _names(job: Job, day: date) -> str:
     """The name of a special day and what the lamps do in its night."""
     compiled = job.compiled
     holidays = [h.label for h in compiled.world.holidays.on(day)]
-    name = ", ".join(holidays) or _single_night(compiled.site, day) or "a line of its own"
+    name = ", ".join(holidays) or _single_night(compiled.site, day) or "times of its own"
     zone = compiled.world.zone
     circuits = [c for c in compiled.year.circuits if day in c.special] or compiled.year.circuits
     nights = [", ".join(night_lines(c, zone, day, job.hand)) for c in circuits]
