@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from math import cos, pi
@@ -15,6 +14,7 @@ from schedcomp.clock import zone as zone_of
 from schedcomp.controller import Controller, ExceptionSlots, SunStart
 from schedcomp.model import Action, Half
 from schedcomp.program import ClockStart, Event, EventDates, Program, SpecialDays, SunOffset
+from schedcomp.records import replace
 from schedcomp.target import ChannelTarget, Target, TargetSwitching
 from schedcomp.unit_sun import UnitSun, UnitSunTime
 from schedcomp.year import Bound, Cause, Reason

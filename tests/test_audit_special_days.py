@@ -7,7 +7,6 @@ events now in force had always been.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
@@ -18,6 +17,7 @@ from schedcomp.controller import Controller
 from schedcomp.diag import render
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK, EventDates, Program
+from schedcomp.records import replace
 from schedcomp.unit_sun import UnitSun
 from tests.audit_worlds import (
     DENVER,
