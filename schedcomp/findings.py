@@ -15,6 +15,7 @@ from schedcomp.messages.kind import Kind
 from schedcomp.model import MINUTE, Instant
 from schedcomp.site import Assumption, Site
 from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed, TargetSwitching
+from schedcomp.told_time import phrase_words
 from schedcomp.words import counted, date_words, length_words
 
 DIRECTIONS = {
@@ -77,7 +78,7 @@ def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
     if compiled.fitted.program is None:
         found += _no_program(compiled)
     if compiled.audit is not None:
-        found += audit_findings(compiled.audit, compiled.target, compiled.site.timezone)
+        found += audit_findings(compiled.audit, compiled.target, compiled.world.zone)
     return tuple(found)
 
 
@@ -109,7 +110,7 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
             circuit=circuit,
             tolerance=fitted.tolerance_minutes,
             action=first.action.value,
-            phrase=first.reason.phrase,
+            phrase=phrase_words(compiled.world.zone, first.reason.phrase),
             first=date_words(first.reason.date),
             fix=_way_out(compiled, switchings),
         )
@@ -181,7 +182,7 @@ def _changes(compiled: Compiled) -> Iterator[Diagnostic]:
                 cause=_too_short(compiled, changes),
                 step=compiled.controller.step_minutes,
                 controller=compiled.controller.name,
-                phrase=changes[0].reason.phrase,
+                phrase=phrase_words(compiled.world.zone, changes[0].reason.phrase),
             )
 
 

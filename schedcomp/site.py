@@ -142,13 +142,17 @@ class People(Record, kw_only=True):
     job: str = ""
 
 
+TWENTY_FOUR, TWELVE = "24 hour", "12 hour"
+CLOCKS = (TWENTY_FOUR, TWELVE)
+
+
 class Paper(Record, kw_only=True):
-    """`clock` is "24 hour" or "12 hour"; `size` is "a4", "letter" or "" (by where the site is)."""
+    """`clock` is one of `CLOCKS`; `size` is "a4", "letter" or "" (by where the site is)."""
 
     revision: str = ""
     replaces: str = ""
     kept_at: str = ""
-    clock: str = "24 hour"
+    clock: str = TWENTY_FOUR
     size: str = ""
 
 

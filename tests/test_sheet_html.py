@@ -22,7 +22,7 @@ from schedcomp.sheet.pdf import sheet_pdf
 from schedcomp.sheet.picture import HOUR_HEIGHT
 from schedcomp.site import Paper, People
 from tests import made_up
-from tests.sheets import job, making, plain_text, sheet
+from tests.sheets import filled, job, making, plain_text, sheet
 
 HOSTILE = '=cmd|\'!A0 <script>alert(1)</script> </style> "x" & $1+1$ #import *b* \u202egnp'
 LETTERS = "株式会社 Ελληνικά Привет مرحبا नमस्ते กรุงเทพ"
@@ -175,8 +175,8 @@ def test_pdf_on_either_paper(size: str, points: tuple[int, int]) -> None:
 
 @pytest.mark.parametrize("size", ["a4", "letter"])
 @pytest.mark.parametrize("lines", range(0, 48, 8))
-def test_pages_are_numbered_through_wherever_they_break(size: str, lines: int) -> None:
-    """Later pages begin at other heights as the one before grows line by line."""
+def test_pages_are_numbered_and_filled_wherever_they_break(size: str, lines: int) -> None:
+    """Later pages begin at other heights as the one before grows; none is half empty."""
     facts = sheet(made_up.WITH_SPECIAL_DAYS)
     grown = replace(
         facts.pages[2], blocks=(*facts.pages[2].blocks, Items(items=("a line",) * lines))
@@ -185,6 +185,7 @@ def test_pages_are_numbered_through_wherever_they_break(size: str, lines: int) -
     document = pdfium.PdfDocument(sheet_pdf(replace(facts, pages=pages, paper_size=size)))
     told = [document[n].get_textpage().get_text_bounded() for n in range(len(document))]
     assert all(f"{n} of {len(told)}" in text for n, text in enumerate(told, start=1))
+    assert min(filled(document)) > 0.5
     document.close()
 
 

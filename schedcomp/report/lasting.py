@@ -9,7 +9,7 @@ from schedcomp.clock import Zone
 from schedcomp.compiled import Compiled
 from schedcomp.model import Action
 from schedcomp.records import Record
-from schedcomp.report.words import clock_words
+from schedcomp.told_time import clock_words
 from schedcomp.words import date_words, length_words
 
 if TYPE_CHECKING:

@@ -33,7 +33,8 @@ from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.moving import year_of_moving
 from schedcomp.sheet.panel import copies_words, slots_of_unit, tick_columns, ticks, unit_labels
-from schedcomp.sheet.wording import SHORT_WEEKDAYS, both, month_day
+from schedcomp.sheet.wording import SHORT_WEEKDAYS, month_day
+from schedcomp.told_time import both
 from schedcomp.words import date_words, length_words
 
 
