@@ -172,13 +172,13 @@ def _windows(
 ) -> list[Span | EmptyWindow]:
     """Every window of every half of every date, lit or empty, in order."""
     columns = ClockworkColumns(clockwork)
-    dates_of_line: defaultdict[tuple[int, Half], list[int]] = defaultdict(list)
+    dates_of_line: defaultdict[tuple[int, bool], list[int]] = defaultdict(list)
     for half in decided:
         if half.line is not None:
-            dates_of_line[half.line, half.half].append(day_number(half.day))
+            dates_of_line[half.line, half.half is Half.EVENING].append(day_number(half.day))
     found: list[tuple[tuple[int, bool, int], Span | EmptyWindow]] = []
-    for (line, side), numbers in dates_of_line.items():
-        evening = side is Half.EVENING
+    for (line, evening), numbers in dates_of_line.items():
+        side = Half.EVENING if evening else Half.MORNING
         for place, asked in enumerate(_asked_by(site, circuit.calendar[line], clockwork)):
             days = np.array(numbers, np.int64)
             days = days[columns.starts_in(asked.window, side, days)]
@@ -186,18 +186,26 @@ def _windows(
             lit = openings.days.tolist()
             spans = zip(lit, asked.lit(openings), strict=True)
             found += [((day, evening, place), span) for day, span in spans]
-            for day in sorted(set(days.tolist()).difference(lit)):
-                empty = _empty(asked, clockwork, day_of_number(day), line, side)
+            for day, why in zip(*_empty(asked.window, openings, clockwork), strict=True):
+                text = _window_words(asked.start_words, asked.end_words)
+                empty = EmptyWindow(day_of_number(day), text, why, line, side)
                 found.append(((day, evening, place), empty))
     found.sort(key=itemgetter(0))
     return [window for _, window in found]
 
 
-def _empty(asked: _Asked, clockwork: Clockwork, day: date, line: int, half: Half) -> EmptyWindow:
-    missing = clockwork.opening(asked.window, day)
+def _empty(window: Window, openings: Openings, clockwork: Clockwork) -> tuple[list[int], list[str]]:
+    """The dates on which a window lights nothing, and why."""
+    days = openings.empty.tolist()
+    if not days or not openings.all_without_start:
+        return days, [_why_empty(window, clockwork, day_of_number(day)) for day in days]
+    return days, [_why_empty(window, clockwork, day_of_number(days[0]))] * len(days)
+
+
+def _why_empty(window: Window, clockwork: Clockwork, day: date) -> str:
+    missing = clockwork.opening(window, day)
     assert isinstance(missing, Missing)
-    text = _window_words(asked.start_words, asked.end_words)
-    return EmptyWindow(day, text, missing.why, line, half)
+    return missing.why
 
 
 def _asked_by(site: Site, line: CalendarLine, clockwork: Clockwork) -> tuple[_Asked, ...]:

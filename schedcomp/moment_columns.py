@@ -107,13 +107,18 @@ class Bounds(Record):
 
 
 class Openings(Record):
-    """A window on the dates on which it lights something, as `moments.Opening`."""
+    """A window on the dates on which it lights something, as `moments.Opening`.
+
+    `empty` are the other dates; `all_without_start`: they have no start, and for the same reason.
+    """
 
     days: Ints
     start: Bounds
     end: Bounds
     start_at: Ints
     end_at: Ints
+    empty: Ints
+    all_without_start: bool
 
 
 def as_is(instants: Ints) -> Ints:
@@ -140,12 +145,13 @@ class ClockworkColumns:
     def openings(self, window: Window, days: Ints, *, hold: bool = False) -> Openings:
         """The windows that start on these dates; KeyError outside those of the sun."""
         kind = settled(window)
-        start, missing = self._start(window.start, days)
+        start, no_start = self._start(window.start, days)
+        missing = no_start
         start_at = start.moved(0, as_is)
         start_at = np.where(missing, 0, start_at)
         after = start_at if kind.starts_at_closing else None
         end = self._moment(window.end, self._end_days(window, days), after, hold)
-        missing |= ~end.known
+        missing = missing | ~end.known
         wished = np.where(missing, 0, end.moved(0, as_is))
         end_at = wished
         if kind.has_sun:
@@ -154,7 +160,9 @@ class ClockworkColumns:
             if beyond.any():
                 end = end.limited(beyond, end_at)
         lit = ~missing & (end_at > start_at)
-        return Openings(days[lit], start.only(lit), end.only(lit), start_at[lit], end_at[lit])
+        alike = not isinstance(window.start, Pair) and bool(no_start[~lit].all())
+        lit_columns = (days[lit], start.only(lit), end.only(lit), start_at[lit], end_at[lit])
+        return Openings(*lit_columns, days[~lit], alike)
 
     def _start(self, moment: Moment, days: Ints) -> tuple[Bounds, Bools]:
         """The start and where there is none: of a pair, also where the later one never comes."""

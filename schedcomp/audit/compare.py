@@ -105,11 +105,12 @@ def first_wrong(happened: Happenings, wanted: Wanted) -> Instant | None:
     """An instant before which all is as wanted, None where all of it is."""
     count = len(wanted)
     right = _right_from_the_start(happened, wanted)
-    next_wanted = [int(wanted.earliest[right])] if right < count else []
-    next_happened = [int(happened.starts[right])] if right < len(happened) else []
+    next_happened = happened.starts[right : right + 1].tolist()
     if right == count and next_happened and next_happened[0] > wanted.end:
         return None
-    return min([*next_wanted, *next_happened], default=None)
+    # A band rounded inward may leave out the instant itself.
+    next_wanted = [column[right] for column in (wanted.instants, wanted.earliest) if right < count]
+    return min([*next_happened, *map(int, next_wanted)], default=None)
 
 
 def _all_right(happened: Happenings, wanted: Wanted) -> bool:

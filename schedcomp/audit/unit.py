@@ -168,11 +168,11 @@ class Unit(Record):
                 begins.append(first + start.offset_minutes * MINUTE_SECONDS)
         return max(begins)
 
-    def midnight(self, day: int) -> int:
-        """When the clock first shows 00:00 of a date, or the jump that skips it."""
-        day_number, minutes = np.array([day], np.int64), np.zeros(1, np.int64)
-        instants, _ = self.clock.firings(day_number, minutes, lost=False, twice=False)
-        return int(instants[0])
+    def midnights(self, days: Ints) -> Ints:
+        """When the clock first shows 00:00 of dates, or the jump that skips it, in any order."""
+        minutes = np.zeros_like(days)
+        instants, _ = self.clock.firings(days, minutes, lost=False, twice=False)
+        return instants
 
     def _run_of_sun(
         self, start: SunOffset, times: SunColumns, named: Bools, run: SunRun
