@@ -19,7 +19,6 @@ UNIT_SECONDS: Mapping[str, int] = MappingProxyType(
     | dict.fromkeys(("min", "mins", "minute", "minutes", "m"), MINUTE)
     | dict.fromkeys(("s", "sec", "secs", "second", "seconds"), 1)
 )
-_NEAR_UNITS = ("min", "minutes", "hour", "hours", "seconds")
 
 _FRACTION = re.compile(r"([0-9]{1,3})\.([0-9]{1,3})")
 _WITH_COLON = re.compile(r"([0-9]{1,2}):([0-9]{2})")

@@ -154,9 +154,9 @@ class Cursor:
         if not self.take_word(word):
             raise self.missing(what, (word,))
 
-    def expect_sign(self, sign: str, what: Wanted, near: Collection[str] = ()) -> None:
-        if not self.take_sign(sign):
-            raise self.missing(what, near)
+    def expect_colon(self, what: Wanted) -> None:
+        if not self.take_sign(":"):
+            raise self.missing(what)
 
     def take_rest(self) -> None:
         """Move to the end."""

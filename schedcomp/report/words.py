@@ -32,10 +32,10 @@ def exact_clock_words(zone: Zone, instant: Instant) -> str:
     return shown.strftime("%H:%M:%S" if shown.second else "%H:%M")
 
 
-def moment_words(zone: Zone, instant: Instant, *, year: bool = True) -> str:
+def moment_words(zone: Zone, instant: Instant) -> str:
     """`Fri 3 Dec 2027, 17:02`, to the nearest minute."""
     shown = _nearest_minute(zone, instant)
-    return f"{date_words(shown.date(), year=year)}, {shown.strftime('%H:%M')}"
+    return f"{date_words(shown.date())}, {shown.strftime('%H:%M')}"
 
 
 def instant_record(zone: Zone, instant: Instant | None) -> dict[str, object] | None:
