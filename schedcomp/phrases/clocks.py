@@ -29,7 +29,7 @@ def starts_clock(cursor: Cursor) -> bool:
 
 
 def hour_with_mark(cursor: Cursor) -> bool:
-    """Whether `22h`, `22h30` or `22.30 h` comes next: a clock time, though it begins as a length."""
+    """Whether `22h`, `22h30` or `22.30 h` comes next: a clock time that begins as a length."""
     if not _HOUR.fullmatch(cursor.token.text) or cursor.ahead(1).text not in _HOUR_MARKS:
         return False
     after = cursor.ahead(2)
