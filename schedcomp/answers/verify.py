@@ -55,6 +55,7 @@ def verify(path: str, site_path: str | None) -> Answer:
     lines = [
         report.program_line(transfer),
         *report.accepted_lines(transfer),
+        *report.never_off_lines(transfer),
         *_whole_lines(checked),
     ]
     record = {**report.program_record(transfer), **_set_record(checked)}

@@ -131,7 +131,6 @@ DATES_WITHOUT_YEAR = "Slot {slot} has dates without their year, and the unit's h
 SEVERAL_CHANNELS = "Slot {slot} switches several channels, and the unit's slots switch one."
 TOO_MANY_SPECIAL = "It needs {used} slots for special days, and there are {there}."
 NO_SUCH_PLAN = "Special days {slot} follow plan {plan}, and the unit knows only plain dark."
-NEVER_OFF = "{circuit} has an ON and never an OFF: its lamps would burn for ever."
 OTHER_MIDNIGHT = "Its period does not begin or end at 00:00 of {zone}, as clocks are known here."
 OTHER_CHANGES = (
     "The clock of {zone} changes at other times than it says: the law was changed since, or the "
