@@ -67,7 +67,7 @@ def compile(  # noqa: A001  # the one word for it
     audit = prove(site, controller, fitted, target, unit)
     promises, broken = check_promises(site, world, year, audit)
     report = judge_rules(
-        rules, site, world, year, controller, () if audit is None else (audit.exact_run,), accepted
+        rules, site, world, year, controller, () if audit is None else audit.sun_runs, accepted
     )
     compiled = Compiled(
         site=site,
