@@ -1,4 +1,4 @@
-"""Wording about many sites at once (E801 to E824)."""
+"""Wording about many sites at once (E801 to E825)."""
 
 from __future__ import annotations
 
@@ -114,6 +114,14 @@ NOT_COORDINATES = problem(
     "{found} is not a latitude and a longitude.",
     why="Both stand in one cell, the latitude first, with a comma between them.",
     fix='write\n"40.5853, -105.0844"',
+)
+
+ACCEPT_WITHOUT_REASON = problem(
+    "E825",
+    "The columns accept and because do not go together in this row.",
+    why="It accepts {clauses} and gives {reasons}. What is accepted is printed everywhere with its "
+    "reason: one for each, in the same order, with ; between them.",
+    fix="write in the column {column}\n{typed}",
 )
 
 NO_HOURS = problem(

@@ -100,9 +100,9 @@ ALL_OFF_WITH_CLOSING = caution(
 
 UNKNOWN_ACCEPTED = problem(
     "E560",
-    "--accept names {name}, which is no clause of the rules named and no promise of the site.",
+    "What is to be accepted, {name}, is no clause of the rules named and no promise of the site.",
     why="Known are {known}.",
-    fix='write it as it stands in the rule file\n--accept "{one}" --because "variance 24-118"',
+    fix="write it as it stands there\n{typed}",
 )
 
 ACCEPT_WITHOUT_REASON = problem(
