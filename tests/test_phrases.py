@@ -781,3 +781,35 @@ def test_lists_and_counts_in_words() -> None:
     assert counted(1, "night") == "1 night"
     assert counted(1200, "night") == "1,200 nights"
     assert counted(2, "entry", "entries") == "2 entries"
+
+
+@pytest.mark.parametrize(
+    ("parse", "text", "proposed"),
+    [
+        (parse_window, "on from arrive to dawn - 5 min", "on from arrive until dawn - 5 min"),
+        (
+            parse_window,
+            "on from dusk + 1 h + 5 min until 22:00",
+            "on from dusk + 1 h 5 min until 22:00",
+        ),
+        (parse_calendar_line, "fri and sat and sun: late", "fri, sat, sun: late"),
+        (parse_calendar_line, "nov 20 through jan 6: late", "nov 20 to jan 6: late"),
+        (parse_calendar_line, "tue thru thu: late", "tue-thu: late"),
+        (parse_calendar_line, "last fri in may: late", "last fri of may: late"),
+        (parse_hours, "07:30 until 19:00", "07:30-19:00"),
+        (parse_keep_dark, "sun: dark from 01:00 until 03:30", "sun: from 01:00 until 03:30"),
+        (parse_promise, "sun 21:15: off", "sun 21:15: dark"),
+        (parse_promise, "sun 21:15: on", "sun 21:15: lit"),
+        (parse_stretch, "2027-06-18 21:00 to 22:10", "2027-06-18 21:00 until 22:10"),
+        # More is wrong than that: an example, not a line that is refused again.
+        (parse_window, "on from dusk to dwan", "on from dusk until 23:00"),
+        (parse_window, "on from dusk + 1 h - 5 min until 22:00", "dusk + 1 h 30 min"),
+    ],
+)
+def test_the_phrase_is_proposed_as_it_would_be_right(
+    parse: Parse, text: str, proposed: str
+) -> None:
+    finding = finding_of(parse, text)
+    assert proposed in finding.fix.splitlines()
+    if finding.fix.startswith("write\n"):
+        assert parse(in_file(proposed))[1] == ()

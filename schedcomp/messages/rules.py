@@ -67,11 +67,11 @@ DRIFT = note(
     fix="{fix}",
 )
 
-NO_ROOM = caution(
+NO_ROOM = problem(
     "E541",
     "{circuit}: the rule leaves no room beside {count} after the sun.",
     why="First: {action} at {phrase} on {first}. A program may not do it {way}, and the sun "
-    "times of the unit, or its few slots, are not exact to the minute.",
+    "times of the unit, or its few slots, are not exact to the minute: no program does this.",
     fix="leave the rule {minutes} minutes\n{typed}",
 )
 
