@@ -26,7 +26,6 @@ from schedcomp.promises import check_promises
 from schedcomp.records import Record, replace
 from schedcomp.renewal import slot_changes
 from schedcomp.rule_findings import rule_findings
-from schedcomp.rule_room import no_room
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
@@ -67,7 +66,7 @@ def compile(  # noqa: A001  # the one word for it
     audit = prove(site, controller, fitted, target, unit)
     promises, broken = check_promises(site, world, year, audit)
     report = judge_rules(
-        rules, site, world, year, controller, () if audit is None else (audit.exact_run,), accepted
+        rules, site, world, year, controller, () if audit is None else audit.sun_runs, accepted
     )
     compiled = Compiled(
         site=site,
@@ -91,7 +90,6 @@ def compile(  # noqa: A001  # the one word for it
         *program_findings(compiled),
         *broken,
         *rule_findings(report, world.zone),
-        *no_room(fitted, year, site, controller, unit),
     )
     return compiled, in_order((*found, *more))
 

@@ -207,7 +207,6 @@ class Site(PlacedRecord, kw_only=True):
     assumed: tuple[Assumption, ...] = ()
     folder: str = "."
     location_at: SourceRange | None = None
-    timezone_at: SourceRange | None = None
 
     @property
     def typed_file(self) -> str:
@@ -223,15 +222,5 @@ class Site(PlacedRecord, kw_only=True):
             return DayType(name=DARK, windows=())
         return next((t for t in self.day_types if t.name == name), None)
 
-    def circuit(self, name: str) -> Circuit | None:
-        return next((c for c in self.circuits if c.name == name), None)
-
     def one_offs_of(self, circuit: Circuit) -> tuple[OneOff, ...]:
         return tuple(o for o in self.one_offs if o.circuit == circuit.name)
-
-
-class SiteDate(Record, kw_only=True):
-    """A date with the name that made it special, for lists on paper."""
-
-    day: date
-    name: str

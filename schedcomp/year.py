@@ -157,7 +157,7 @@ class CircuitYear(Record, kw_only=True):
 class Year(Record, kw_only=True):
     """`start` and `end` are the first and last local midnight of the period.
 
-    `lengths_kept`: stretches for lengths of darkness are among those that stay dark.
+    `lengths_kept`: stretches for lengths of darkness or light are among those that stay dark.
     """
 
     period: Period

@@ -241,7 +241,7 @@ def _references(parts: _Parts, top: Reader) -> list[Diagnostic]:
     if parts.hours is not None or top.lacks("hours"):
         found += hours_words(_windows(parts), parts.hours, staff)
     if parts.site is not None and parts.site.reader.lacks("holidays"):
-        found += holiday_words(_dates(parts), None)
+        found += holiday_words(_dates(parts))
     return found
 
 
@@ -298,7 +298,6 @@ def _site(parts: _Parts, folder: str, found: tuple[Diagnostic, ...]) -> Loaded:
         assumed=_assumed(parts, site, place),
         folder=folder,
         location_at=place.at,
-        timezone_at=place.zone_at,
     ), found
 
 
