@@ -188,8 +188,8 @@ def test_plans_with_slots_of_their_own_leave_the_event_slots_to_others(tmp_path:
     path = tmp_path / "site.toml"
     path.write_text(text.replace("sun-yearly-64", "apart.toml"), encoding="utf-8")
     out = tmp_path / "out"
-    days = {"first": "2027-12-20", "through": "2027-12-31"}
-    answer = build(BuildRequest(site=str(path), out=str(out), **days), NOW)
+    asked = BuildRequest(site=str(path), out=str(out), first="2027-12-20", through="2027-12-31")
+    answer = build(asked, NOW)
     assert "uses 4 of 4 and 2 in special-day plans" in " ".join(answer.text.split())
     transfer, found = load_transfer(out / "transfer.json")
     assert transfer is not None, found
