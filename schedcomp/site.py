@@ -115,13 +115,14 @@ class Circuit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OneOff:
-    """A single lit or dark period of a circuit; beats everything else."""
+    """A single lit or dark period of a circuit; beats everything else. `at` is its stretch."""
 
     circuit: str
     lit: bool
     stretch: Stretch
     because: str = ""
     at: SourceRange | None = field(default=None, compare=False)
+    circuit_at: SourceRange | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
