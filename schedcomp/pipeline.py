@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 
 from schedcomp.audit import run_program
@@ -26,6 +25,7 @@ from schedcomp.ordinance.settle import unknown_accepted, with_promises
 from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Event, Fitted, Program
 from schedcomp.promises import check_promises
+from schedcomp.records import Record, replace
 from schedcomp.renewal import body_of, slot_changes
 from schedcomp.rule_findings import rule_findings
 from schedcomp.rule_room import no_room
@@ -100,8 +100,7 @@ def compile(  # noqa: A001  # the one word for it
     return compiled, in_order((*found, *more))
 
 
-@dataclass(frozen=True, slots=True)
-class Ready:
+class Ready(Record):
     """A site with the promises of its rules, its facts, its rules and its exact year."""
 
     site: Site

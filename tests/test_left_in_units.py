@@ -6,7 +6,6 @@ in it and without.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -19,6 +18,7 @@ from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.later import good_until
 from schedcomp.model import Period
 from schedcomp.program import Program
+from schedcomp.records import replace
 from schedcomp.renewal import EVENTS, body_of, slot_changes
 from schedcomp.report.words import used_words
 from schedcomp.transferfile import load_transfer
