@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from schedcomp.audit import run_program
 from schedcomp.audit.mishaps import find_mishaps
 from schedcomp.audit_report import AuditReport
@@ -21,10 +23,10 @@ from schedcomp.ordinance.model import Accepted
 from schedcomp.ordinance.rules import Rules, judge_rules, rules_of, with_duties
 from schedcomp.ordinance.settle import unknown_accepted, with_promises
 from schedcomp.panel_facts import panel_cautions
-from schedcomp.program import Fitted, Program
+from schedcomp.program import Event, Fitted, Program
 from schedcomp.promises import check_promises
 from schedcomp.records import Record, replace
-from schedcomp.renewal import slot_changes
+from schedcomp.renewal import body_of, slot_changes
 from schedcomp.rule_findings import rule_findings
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
@@ -84,6 +86,8 @@ def compile(  # noqa: A001  # the one word for it
     )
     if fitted.program is not None and audit is not None and audit.agrees:
         compiled = _with_prospects(compiled, fitted.program, unit)
+        if keep is not None and slot_changes(keep, fitted.program, controller):
+            compiled = _without_harm_left(compiled, keep, unit)
     more = (
         *cautions_of(site, world, year),
         *panel_cautions(site, year, world.zone),
@@ -170,6 +174,46 @@ def _with_prospects(compiled: Compiled, program: Program, unit: UnitSun) -> Comp
             compiled.fitted.tolerance_minutes,
         ),
     )
+
+
+def _without_harm_left(compiled: Compiled, held: Program, unit: UnitSun) -> Compiled:
+    """Without what was left of the old program and is what goes wrong first in later years.
+
+    Who is there to key something else can delete it; for its sake alone nobody has to go.
+    """
+    best = compiled
+    while (harm := _harm_left(compiled, held)) is not None:
+        fitted, site = compiled.fitted, compiled.site
+        assert fitted.program is not None
+        program = replace(
+            fitted.program, events=tuple(e for e in fitted.program.events if e is not harm)
+        )
+        ended = tuple(e for e in fitted.ended_overrides if e.slot != harm.slot)
+        fitted = replace(fitted, program=program, ended_overrides=ended)
+        audit = prove(site, compiled.controller, fitted, compiled.target, unit)
+        if audit is None or not audit.agrees:
+            break
+        compiled = _with_prospects(replace(compiled, fitted=fitted, audit=audit), program, unit)
+        if _last_right_day(compiled) > _last_right_day(best):
+            best = compiled
+    return best
+
+
+def _harm_left(compiled: Compiled, held: Program) -> Event | None:
+    """The event of the old program, of no use now, that does the first wrong thing."""
+    good, program = compiled.good_until, compiled.fitted.program
+    if good is None or good.wrong is None or program is None:
+        return None
+    left = {body_of(event) for event in held.events}
+    slot, channel = good.wrong.slot, good.wrong.channel
+    for event in program.events:
+        if event.safety and event.slot == slot and channel in event.channels:
+            return event if body_of(event) in left else None
+    return None
+
+
+def _last_right_day(compiled: Compiled) -> date:
+    return date.min if compiled.good_until is None else compiled.good_until.last
 
 
 def read_year(site: Site, period: Period) -> tuple[tuple[World, Year] | None, Findings]:

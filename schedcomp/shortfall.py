@@ -94,6 +94,8 @@ def _why_none(site: Site) -> str:
     text = "More minutes help only switchings that follow the sun; clock times stay exact."
     if own:
         text += f" A tolerance of its own keeps {join_and(own)} as it is."
+    if site.ordinances:
+        text += " Where the wishes just meet a rule of the site, they have no minutes to spare."
     return text
 
 

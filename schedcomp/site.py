@@ -107,13 +107,14 @@ class Circuit(PlacedRecord, kw_only=True):
 
 
 class OneOff(PlacedRecord, kw_only=True):
-    """A single lit or dark period of a circuit; beats everything else."""
+    """A single lit or dark period of a circuit; beats everything else. `at` is its stretch."""
 
     circuit: str
     lit: bool
     stretch: Stretch
     because: str = ""
     at: SourceRange | None = None
+    circuit_at: SourceRange | None = None
 
 
 class Confirmation(Record, kw_only=True):
