@@ -24,7 +24,7 @@ _TO_CUT = (
 
 def label_page(job: Job) -> Page:
     """A label for each unit, to be cut out."""
-    units = job.compiled.site.units or (Unit(label="the unit"),)
+    units = job.compiled.site.units or (Unit(label=""),)
     return Page(
         key="label",
         title="Door label",
@@ -58,7 +58,7 @@ def _label(job: Job, unit: Unit) -> Box:
         blocks=(
             Text(text=SAFETY, style="strong"),
             breakers(site),
-            Beside(columns=(tuple(left), square), widths=(4, 1)),
+            Beside(columns=(tuple(left), square), widths=(5, 1)),
         ),
         style="caution",
     )

@@ -33,7 +33,7 @@ from schedcomp.sheet.blocks import (
     row,
     strong,
 )
-from schedcomp.sheet.lit import night_lines
+from schedcomp.sheet.lit import lit_at_noon, night_lines
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.nearness import nearness_words
 from schedcomp.sheet.wording import Hand, long_date, runs_words, some_of
@@ -171,10 +171,11 @@ def _what_to_do(job: Job) -> Beside:
     kept = "" if reserve is None else f" (it keeps time for {reserve:g} h without power)"
     where = ": see “Set these first”" if job.compiled.may_write_program else ""
     first = f"{_to_auto(job.compiled.site)}Does the unit show the right date and time?"
+    meant = "Meant to be lit then (next page)? Else: " if _lit_at_noon(job.compiled) else ""
     columns = (
         (
             "Lights on at noon",
-            (first, f"If not, have them set{where}.", f"Still on: call {call}."),
+            (f"{meant}{first}", f"If not, have them set{where}.", f"Still on: call {call}."),
         ),
         (
             "No light in the evening",
@@ -200,6 +201,12 @@ def _what_to_do(job: Job) -> Beside:
         ),
         widths=(1, 1, 1),
     )
+
+
+def _lit_at_noon(compiled: Compiled) -> bool:
+    """Whether lamps are to be on at noon on some date, as in polar night."""
+    year, zone = compiled.year, compiled.world.zone
+    return any(lit_at_noon(circuit, zone, year.period.dates()) for circuit in year.circuits)
 
 
 def _to_auto(site: Site) -> str:
