@@ -14,7 +14,7 @@ import pytest
 
 from schedcomp.compiled import Compiled
 from schedcomp.model import HOUR, MINUTE, ONE_DAY
-from schedcomp.sheet.blocks import Items
+from schedcomp.sheet.blocks import Column, Items, Page, Table, Text, row
 from schedcomp.sheet.facts import SheetFacts, picture_files, sheet_facts
 from schedcomp.sheet.html import inert_json, sheet_html
 from schedcomp.sheet.owner import owner_page
@@ -186,6 +186,22 @@ def test_pages_are_numbered_and_filled_wherever_they_break(size: str, lines: int
     told = [document[n].get_textpage().get_text_bounded() for n in range(len(document))]
     assert all(f"{n} of {len(told)}" in text for n, text in enumerate(told, start=1))
     assert min(filled(document)) > 0.5
+    document.close()
+
+
+def test_a_note_stays_with_its_table_wherever_a_page_ends() -> None:
+    table = Table(columns=(Column(title="A"),), rows=(row("one"), row("two")), leads=True)
+    pages = tuple(
+        Page(
+            key=f"p{n}", title="T", blocks=(Items(items=("a line",) * n), table, Text(text="note"))
+        )
+        for n in range(20, 60)
+    )
+    facts = replace(sheet(made_up.WITH_SPECIAL_DAYS), pages=pages)
+    document = pdfium.PdfDocument(sheet_pdf(facts))
+    for number in range(1, len(document)):
+        text = document[number].get_textpage().get_text_bounded()
+        assert text.splitlines()[1] != "note"
     document.close()
 
 
