@@ -7,6 +7,7 @@ import re
 from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pypdfium2 as pdfium
@@ -20,7 +21,7 @@ from schedcomp.sheet.html import inert_json, sheet_html
 from schedcomp.sheet.owner import owner_page
 from schedcomp.sheet.pdf import sheet_pdf
 from schedcomp.sheet.picture import HOUR_HEIGHT
-from schedcomp.site import Paper, People
+from schedcomp.site import Paper, People, Unit
 from tests import made_up
 from tests.sheets import filled, job, making, plain_text, sheet
 
@@ -203,6 +204,25 @@ def test_a_note_stays_with_its_table_wherever_a_page_ends() -> None:
         text = document[number].get_textpage().get_text_bounded()
         assert text.splitlines()[1] != "note"
     document.close()
+
+
+def test_long_names_of_units_stay_apart_above_their_boxes() -> None:
+    compiled = made_up.WITH_SPECIAL_DAYS
+    units = tuple(Unit(label=f"Switchboard {n}") for n in range(1, 6))
+    facts = sheet(replace(compiled, site=replace(compiled.site, units=units)))
+    keying = tuple(p for p in facts.pages if p.key == "keying")
+    document = pdfium.PdfDocument(sheet_pdf(replace(facts, pages=keying)))
+    text = document[0].get_textpage()
+    found, places = text.search("Switchboard"), []
+    while (place := found.get_next()) is not None:
+        index, count = place
+        boxes = [text.get_charbox(n) for n in range(index, index + count)]
+        places.append((round(boxes[0][1]), boxes[0][0], boxes[-1][2]))
+    document.close()
+    heads = [p for p in places if sum(p[0] == other[0] for other in places) == len(units)]
+    assert len(heads) >= 2 * len(units)
+    for (row_of, _, right), (row_of_next, left, _) in pairwise(sorted(heads)):
+        assert row_of != row_of_next or right < left
 
 
 def of_many_circuits(count: int, size: str) -> Compiled:

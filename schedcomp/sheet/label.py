@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from schedcomp.sheet.blocks import Beside, Block, Box, Facts, Page, Picture, Text
 from schedcomp.sheet.making import Job
-from schedcomp.sheet.owner import SAFETY, breakers
+from schedcomp.sheet.owner import SAFETY, breakers_table
 from schedcomp.sheet.qr import qr_svg, site_texts
 from schedcomp.sheet.wording import long_date
 from schedcomp.site import Unit
@@ -57,7 +57,7 @@ def _label(job: Job, unit: Unit) -> Box:
         title=site.name,
         blocks=(
             Text(text=SAFETY, style="strong"),
-            breakers(site),
+            breakers_table(site.circuits, 4),
             Beside(columns=(tuple(left), square), widths=(5, 1)),
         ),
         style="caution",

@@ -93,13 +93,14 @@ def breakers(site: Site) -> Block:
     """Where each circuit and its control are locked out, with lines to fill in; many in halves."""
     circuits = site.circuits
     if len(circuits) <= _MOST_LARGE:
-        return _breakers(circuits, 4)
+        return breakers_table(circuits, 4)
     half = (len(circuits) + 1) // 2
     halves = (circuits[:half], circuits[half:])
-    return Beside(columns=tuple((_breakers(some, 6),) for some in halves), widths=(1, 1))
+    return Beside(columns=tuple((breakers_table(some, 6),) for some in halves), widths=(1, 1))
 
 
-def _breakers(circuits: Sequence[Circuit], width: float) -> Table:
+def breakers_table(circuits: Sequence[Circuit], width: float) -> Table:
+    """Where some circuits and their control are locked out; `width` of the names beside 4 and 4."""
     columns = (
         Column(title="Circuit", width=width),
         Column(title="Lamps locked out at", width=4),
