@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -19,6 +18,7 @@ from schedcomp.diag import Diagnostic
 from schedcomp.later import GoodUntil
 from schedcomp.model import HOUR, MINUTE, Action, Half, Period
 from schedcomp.program import Certificate, ClockStart, Deviation, Event, Fitted, Program
+from schedcomp.records import replace
 from schedcomp.report import controllers, lasting, light, night, summary, why, words
 from schedcomp.site import Site
 from schedcomp.words import length_words

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.energy import ESTIMATED, Energy
 from schedcomp.model import HOUR, ONE_DAY
+from schedcomp.records import Record
 from schedcomp.report.light import dusk_and_dawn_words
 from schedcomp.report.words import amount_words, clock_change_words
 from schedcomp.sheet.blocks import Block, Cell, Column, Heading, Page, Picture, Table, Text, row
@@ -151,8 +151,7 @@ def baseline_hours(job: Job) -> Mapping[Month, float]:
     return hours
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
+class _Line(Record):
     """One month of one circuit; `counter` are hours since 1 January or the period's start."""
 
     month: Month
