@@ -532,8 +532,8 @@ class TestSummary:
         told = lasting.missed_words(made_up.WITH_SPECIAL_DAYS)
         assert told is not None
         assert told.text == (
-            "if the 23:00 OFF (slot 2) is missed on Fri 12 Mar 2027, lamps burn 13 h; before the "
-            "repeats: 25 h 30 min"
+            "the 23:00 OFF (slot 2) on Fri 12 Mar 2027: lamps burn 13 h; before the repeats: "
+            "25 h 30 min"
         )
 
     def test_slots_per_channel_are_told_with_their_channel(self) -> None:
@@ -559,7 +559,7 @@ class TestSummary:
         told = lasting.missed_words(changed)
         assert told is not None
         assert told.text == (
-            "if the 18:15 ON (slot 1) is missed on Fri 12 Mar 2027, lamps stay dark 4 h 45 min; "
+            "the 18:15 ON (slot 1) on Fri 12 Mar 2027: lamps stay dark 4 h 45 min; "
             "before the repeats: lamps burn 25 h 30 min without the 23:00 OFF"
         )
         same = lasting.missed_words(replace(changed, mishaps_before=only_on))

@@ -18,13 +18,17 @@ from schedcomp.sun import CROSSES, SiteSun, site_sun
 from schedcomp.told_time import clock_words
 
 
-def dusk_and_dawn_words(site: Site, sun: SiteSun, period: Period) -> str:
-    """`dusk sunset + 15 min, dawn sunrise - 15 min: about 50 lux, clear sky`."""
+def dusk_and_dawn_words(site: Site, sun: SiteSun, period: Period, verb: str = "") -> str:
+    """`dusk sunset + 15 min, dawn sunrise - 15 min: about 50 lux, clear sky`.
+
+    With a verb: `dusk is sunset + 15 min, dawn is ...`.
+    """
+    names = [f"{name} {verb}".rstrip() for name in ("dusk", "dawn")]
     dusk, dusk_light = _definition(site.dusk, Half.EVENING, sun, period)
     dawn, dawn_light = _definition(site.dawn, Half.MORNING, sun, period)
     if dusk_light == dawn_light:
-        return f"dusk {dusk}, dawn {dawn}: {dusk_light}"
-    return f"dusk {dusk} ({dusk_light}), dawn {dawn} ({dawn_light})"
+        return f"{names[0]} {dusk}, {names[1]} {dawn}: {dusk_light}"
+    return f"{names[0]} {dusk} ({dusk_light}), {names[1]} {dawn} ({dawn_light})"
 
 
 def dusk_words(site: Site, sun: SiteSun, period: Period) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from schedcomp.sheet.blocks import Beside, Block, Box, Facts, Page, Picture, Text
 from schedcomp.sheet.making import Job
-from schedcomp.sheet.owner import SAFETY, breakers
+from schedcomp.sheet.owner import SAFETY, breakers_table
 from schedcomp.sheet.qr import qr_svg, site_texts
 from schedcomp.sheet.wording import long_date
 from schedcomp.site import Unit
@@ -24,7 +24,7 @@ _TO_CUT = (
 
 def label_page(job: Job) -> Page:
     """A label for each unit, to be cut out."""
-    units = job.compiled.site.units or (Unit(label="the unit"),)
+    units = job.compiled.site.units or (Unit(label=""),)
     return Page(
         key="label",
         title="Door label",
@@ -57,8 +57,8 @@ def _label(job: Job, unit: Unit) -> Box:
         title=site.name,
         blocks=(
             Text(text=SAFETY, style="strong"),
-            breakers(site),
-            Beside(columns=(tuple(left), square), widths=(4, 1)),
+            breakers_table(site.circuits, 4),
+            Beside(columns=(tuple(left), square), widths=(5, 1)),
         ),
         style="caution",
     )

@@ -33,7 +33,7 @@ def year_page(job: Job, pictures: Sequence[YearPicture]) -> Page:
     """All drawings of the year, with the light they stand for."""
     compiled = job.compiled
     site, world = compiled.site, compiled.world
-    light = dusk_and_dawn_words(site, world.sun, compiled.year.period)
+    light = dusk_and_dawn_words(site, world.sun, compiled.year.period, "is")
     changes = [
         clock_change_words(world.zone, c)
         for c in world.zone.changes()

@@ -37,7 +37,7 @@ def _sides(found: Sequence[Deviation]) -> str:
         for seconds, side in ((early, "earlier"), (late, "later"))
         if seconds
     ]
-    return " or ".join(sides) or "just then"
+    return " or ".join(sides) or "on time"
 
 
 def program_hours(compiled: Compiled, circuit: Circuit) -> float | None:

@@ -33,7 +33,7 @@ from schedcomp.sheet.blocks import (
     row,
     strong,
 )
-from schedcomp.sheet.lit import night_lines
+from schedcomp.sheet.lit import lit_at_noon, night_lines
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.nearness import nearness_words
 from schedcomp.sheet.wording import Hand, long_date, runs_words, some_of
@@ -93,13 +93,14 @@ def breakers(site: Site) -> Block:
     """Where each circuit and its control are locked out, with lines to fill in; many in halves."""
     circuits = site.circuits
     if len(circuits) <= _MOST_LARGE:
-        return _breakers(circuits, 4)
+        return breakers_table(circuits, 4)
     half = (len(circuits) + 1) // 2
     halves = (circuits[:half], circuits[half:])
-    return Beside(columns=tuple((_breakers(some, 6),) for some in halves), widths=(1, 1))
+    return Beside(columns=tuple((breakers_table(some, 6),) for some in halves), widths=(1, 1))
 
 
-def _breakers(circuits: Sequence[Circuit], width: float) -> Table:
+def breakers_table(circuits: Sequence[Circuit], width: float) -> Table:
+    """Where some circuits and their control are locked out; `width` of the names beside 4 and 4."""
     columns = (
         Column(title="Circuit", width=width),
         Column(title="Lamps locked out at", width=4),
@@ -171,10 +172,11 @@ def _what_to_do(job: Job) -> Beside:
     kept = "" if reserve is None else f" (it keeps time for {reserve:g} h without power)"
     where = ": see “Set these first”" if job.compiled.may_write_program else ""
     first = f"{_to_auto(job.compiled.site)}Does the unit show the right date and time?"
+    meant = "Meant to be lit then (next page)? Else: " if _lit_at_noon(job.compiled) else ""
     columns = (
         (
             "Lights on at noon",
-            (first, f"If not, have them set{where}.", f"Still on: call {call}."),
+            (f"{meant}{first}", f"If not, have them set{where}.", f"Still on: call {call}."),
         ),
         (
             "No light in the evening",
@@ -200,6 +202,12 @@ def _what_to_do(job: Job) -> Beside:
         ),
         widths=(1, 1, 1),
     )
+
+
+def _lit_at_noon(compiled: Compiled) -> bool:
+    """Whether lamps are to be on at noon on some date, as in polar night."""
+    year, zone = compiled.year, compiled.world.zone
+    return any(lit_at_noon(circuit, zone, year.period.dates()) for circuit in year.circuits)
 
 
 def _to_auto(site: Site) -> str:

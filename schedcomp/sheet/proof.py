@@ -109,12 +109,12 @@ def _program(compiled: Compiled, hand: Hand) -> Iterator[tuple[str, str]]:
         return
     certificate = compiled.fitted.certificate
     if certificate is not None:
-        proven = (
-            "the fewest possible (proven)"
+        needed = (
+            f"{certificate.slots} needed, the fewest possible (proven)"
             if certificate.proven
-            else f"at least {certificate.bound} are needed"
+            else f"{certificate.slots} found, at least {certificate.bound} needed"
         )
-        yield "Slots", f"{certificate.slots} needed: {proven}; {program.slots_used} with repeats"
+        yield "Slots", f"{needed}; {program.slots_used} with repeats"
     yield "Tolerance", tolerance_words(compiled)
     audit = compiled.audit
     if audit is not None:
