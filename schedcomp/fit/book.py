@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from schedcomp.controller import Controller
 from schedcomp.fit.candidates import ALL_WEEKDAYS
@@ -24,10 +23,10 @@ from schedcomp.fit.special_days import NO_KEY, Domain
 from schedcomp.fit.unit_job import UnitJob
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import Start, SunOffset
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Book:
+class Book(Record):
     """The model of an attempt with the variables one needs to read its solution."""
 
     job: UnitJob

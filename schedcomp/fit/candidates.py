@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
@@ -30,13 +29,13 @@ from schedcomp.fit.seen import Seen
 from schedcomp.fit.start_dates import Spot, StartDates, StartGroup, Weekly, Whole
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Start
+from schedcomp.records import Record
 
 ALL_WEEKDAYS = 0b1111111
 EVERY_DAY = frozenset(range(7))
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Record):
     """An event that could be stored, with the rows (switchings) it covers.
 
     `weekdays` is a bit set, Monday is bit 0. `places` are the positions its range spans on the
@@ -214,8 +213,7 @@ def _without_subsets(masks: set[int], weekdays: Sequence[int]) -> set[int]:
     return masks
 
 
-@dataclass(frozen=True, slots=True)
-class _Covered:
+class _Covered(Record):
     """What one start covers on the dates of one weekday set, in the order of the year."""
 
     positions: list[int]

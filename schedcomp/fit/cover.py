@@ -9,36 +9,33 @@ version, seed or order.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from schedcomp.fit.bit_sets import bits, row_bits
 from schedcomp.fit.in_order import first_in_order
 from schedcomp.fit.solver import Model, Row, Solution, least_cost, solve
+from schedcomp.records import Record
 
 FEW_RIVALS = 8
 """Columns that are quicker looked at one by one than narrowed down by further rows."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cover:
+class Cover(Record):
     """Chosen columns in order, and a proven lower bound on how many any cover needs."""
 
     chosen: tuple[int, ...]
     bound: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
+class _Table(Record):
     """Columns still in play as {column: rows}; every row of `rows` is covered by one of them."""
 
     columns: dict[int, int]
     rows: int
 
 
-@dataclass(frozen=True, slots=True)
-class Reduced:
+class Reduced(Record):
     """A cover to find: columns that any one needs, and the parts that are left to be solved."""
 
     needed: tuple[int, ...]

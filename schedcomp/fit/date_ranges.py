@@ -7,13 +7,13 @@ first, and None is every date.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
 from schedcomp.controller import Controller
 from schedcomp.fit.firings import Axis, Bools, Ints
 from schedcomp.program import EventDates
+from schedcomp.records import Record, field
 
 MONTH_LENGTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 MONTH_DAYS = tuple((m, d) for m, n in enumerate(MONTH_LENGTHS, 1) for d in range(1, n + 1))
@@ -22,8 +22,7 @@ LEAP_DAY = MONTH_DAYS.index((2, 29))
 Places = tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class RangeAxis:
+class RangeAxis(Record, eq=False):
     """The positions of date ranges: 366 month-days of every year, or the dates themselves.
 
     `circular`: a range may wrap the year end. `whole_only`: the controller stores no ranges.
@@ -38,7 +37,7 @@ class RangeAxis:
     axis: Axis
     with_year: bool
     known_pairs: dict[object, list[tuple[int, Places | None, tuple[int, ...]]]] = field(
-        default_factory=dict, compare=False
+        default_factory=dict
     )
 
     def dates(self, places: tuple[int, int] | None) -> EventDates | None:

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from schedcomp.fit.bit_sets import bits
 from schedcomp.fit.columns import Column
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.interchange import interchange
 from schedcomp.fit.solver import ROUNDING, Model, Row, Solution, relax, solve
+from schedcomp.records import Record
 
 MOST_TERMS = 1_000
 """Pairs of row and column beyond which an exact model takes too long."""
@@ -24,8 +24,7 @@ LARGEST_TIE = 2.0**28
 """Costs above this, times the seconds of a year, would leave no digits for telling ties apart."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Piece:
+class Piece(Record, eq=False):
     """Columns that share rows with each other and with no others; `rows` must be covered."""
 
     columns: tuple[Column, ...]
@@ -37,8 +36,7 @@ class Piece:
         return sum(len(column.away) for column in self.columns) <= MOST_TERMS
 
 
-@dataclass(frozen=True, slots=True)
-class Nearest:
+class Nearest(Record):
     """The columns with the least sum of distances, None if not found; the sum is no less."""
 
     chosen: tuple[Column, ...] | None
@@ -129,8 +127,7 @@ def _apart(by_row: Mapping[int, int]) -> int:
     return count
 
 
-@dataclass(frozen=True, slots=True)
-class _Draft:
+class _Draft(Record):
     """The model of a piece: its costs are seconds times `unit`, plus the ties of columns."""
 
     piece: Piece

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -23,6 +22,7 @@ from schedcomp.fit.firings import Axis, Bools, Firings, axis_of, clock_firings, 
 from schedcomp.fit.renewed import renewed
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.program import Certificate, Fitted, Program
+from schedcomp.records import Record, field, replace
 from schedcomp.site import Circuit
 from schedcomp.target import ChannelTarget, Target
 from schedcomp.unit_sun import UnitSun
@@ -31,8 +31,7 @@ TargetAt = Callable[[int], Target]
 """The target at a tolerance in minutes."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Unit:
+class _Unit(Record):
     """A controller with everything that does not change with the tolerance."""
 
     controller: Controller
@@ -48,8 +47,7 @@ class _Unit:
         return UnitJob(channels, self.firings, self.ranges, self.controller, self.clock)
 
 
-@dataclass(frozen=True, slots=True)
-class _Attempt:
+class _Attempt(Record):
     """What one tolerance takes; `needed` None: nothing of any length does it.
 
     `needed` are the slots to compare with: of all channels, or of the channel that needs most.
@@ -124,8 +122,7 @@ def _fits(job: UnitJob) -> bool:
     return _judged(job, fewest(job, exact=True, canonical=False)).fits
 
 
-@dataclass(frozen=True, slots=True)
-class _Search:
+class _Search(Record):
     """The jobs of a unit at every tolerance asked for; what is known of one stays with it."""
 
     target_at: TargetAt

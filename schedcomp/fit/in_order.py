@@ -10,9 +10,9 @@ settles all before it. No answer proves the solution at hand to be the first.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 
 from schedcomp.fit.solver import Model, Row, Solution, decided, solve
+from schedcomp.records import Record, replace
 
 
 def first_in_order(
@@ -47,8 +47,7 @@ def first_in_order(
     return values
 
 
-@dataclass(frozen=True, slots=True)
-class _Stretch:
+class _Stretch(Record):
     """Variables at 0 one after the other, and the next one at 1, None at the end of the order."""
 
     zeros: tuple[int, ...]

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import chain, islice
 
 from schedcomp.fit.bit_sets import row_bits
@@ -31,6 +30,7 @@ from schedcomp.fit.special_days import (
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK
+from schedcomp.records import Record, replace
 from schedcomp.target import ChannelTarget
 
 MOST_CANDIDATES = 6_000
@@ -113,8 +113,7 @@ def _key(job: UnitJob, *what: object) -> tuple[object, ...]:
     return (*what, tuple(c.channel for c in job.channels), job.controller.exceptions)
 
 
-@dataclass(frozen=True, slots=True)
-class _Best:
+class _Best(Record):
     """The best of the models tried, and a bound for every program."""
 
     slots: int
@@ -123,8 +122,7 @@ class _Best:
     bound: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Attempt:
+class _Attempt(Record):
     """A job with all borders free that could be moved, or with fixed ones; `free` has them free."""
 
     job: UnitJob

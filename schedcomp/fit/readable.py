@@ -7,7 +7,6 @@ is harmless and covered as before, and the lamps switch no further from the wish
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
-from dataclasses import dataclass, field, replace
 from operator import itemgetter
 
 from schedcomp.fit.acting import Act
@@ -15,6 +14,7 @@ from schedcomp.fit.candidates import ALL_WEEKDAYS
 from schedcomp.fit.date_ranges import MONTH_DAYS, Places, RangeAxis
 from schedcomp.fit.settled import Settled, Stored
 from schedcomp.fit.trimming import Freedom, Table
+from schedcomp.records import Record, field, replace
 
 NEAR = 45
 """Days by which an end of a range may move to the end of a month."""
@@ -46,13 +46,12 @@ def readable(
     return tuple(table.events)
 
 
-@dataclass(frozen=True, slots=True)
-class _Harm:
+class _Harm(Record, eq=False):
     """For each weekday the positions at which a start would do harm, as bit sets."""
 
     by_weekday: tuple[int, ...]
     ranges: RangeAxis
-    _by_weekdays: dict[int, int] = field(default_factory=dict, compare=False)
+    _by_weekdays: dict[int, int] = field(default_factory=dict)
 
     @staticmethod
     def of(event: Stored, settled: Settled) -> _Harm:
@@ -73,8 +72,7 @@ class _Harm:
         return bool(harm and harm & self.ranges.named(places))
 
 
-@dataclass(frozen=True, slots=True)
-class _Months:
+class _Months(Record):
     """The positions of dates at which a month begins, and at which one ends."""
 
     begins: frozenset[int]
@@ -86,8 +84,7 @@ class _Months:
         return _Months(frozenset(begins), frozenset(p - 1 for p in {*begins, ranges.count} if p))
 
 
-@dataclass(frozen=True, slots=True)
-class _Reader:
+class _Reader(Record):
     """One event among others, and which dates would read better."""
 
     events: Sequence[Stored]

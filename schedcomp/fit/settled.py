@@ -8,7 +8,6 @@ itself.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -18,14 +17,14 @@ from schedcomp.fit.date_ranges import RangeAxis, all_within, within
 from schedcomp.fit.firings import Bools, Firings, Ints, all_dates, any_date
 from schedcomp.model import Action
 from schedcomp.program import EventDates, Start
+from schedcomp.records import Record, field, replace
 from schedcomp.target import ChannelTarget
 
 Spot = tuple[int, int]
 """A date as (position on the range axis, weekday)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stored:
+class Stored(Record):
     """One event as a unit would hold it, before slots are numbered.
 
     `weekdays` is a bit set, Monday is bit 0; `places` are the positions its range spans on the
@@ -41,8 +40,7 @@ class Stored:
     plan: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class StoredDays:
+class StoredDays(Record):
     """Dates on which a plan runs on some channels; `days` are their axis date numbers."""
 
     channels: tuple[int, ...]
@@ -51,8 +49,7 @@ class StoredDays:
     days: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Record, eq=False):
     """Channels with fixed borders, all firings, and the special days by channel.
 
     `rests[c]` marks the axis dates on which channel `c` (index into `channels`) has special days.
@@ -63,11 +60,9 @@ class Settled:
     firings: tuple[Firings, ...]
     ranges: RangeAxis
     rests: tuple[Bools, ...]
-    _profiles: dict[tuple[int, int, Action], Profile] = field(default_factory=dict, compare=False)
-    _harmful: dict[tuple[Start, Action, int], tuple[int, ...]] = field(
-        default_factory=dict, compare=False
-    )
-    _places: dict[Start, tuple[int, int]] = field(default_factory=dict, compare=False)
+    _profiles: dict[tuple[int, int, Action], Profile] = field(default_factory=dict)
+    _harmful: dict[tuple[Start, Action, int], tuple[int, ...]] = field(default_factory=dict)
+    _places: dict[Start, tuple[int, int]] = field(default_factory=dict)
 
     def with_firings(self, firings: tuple[Firings, ...]) -> Settled:
         """The same with the firings of other starts."""
@@ -167,8 +162,7 @@ class Settled:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _LookedAt:
+class _LookedAt(Record):
     """The firings of one start on one channel: [occasions], and [occasions x 3] for their dates.
 
     `inside` are the dates with 0 for those that are not `known`; `matters` marks firings that are

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from schedcomp.fit.cells import NO_ROW
 from schedcomp.fit.date_ranges import Places, RangeAxis, run_around
 from schedcomp.fit.firings import Bools, Firings, Ints
 from schedcomp.fit.seen import Seen
+from schedcomp.records import Record
 
 Spot = tuple[int, int]
 """A date as (position, weekday)."""
@@ -24,8 +24,7 @@ Weekly = tuple[int, ...]
 NO_RUN = (-1, -1)
 
 
-@dataclass(frozen=True, slots=True)
-class Whole:
+class Whole(Record):
     """All a start ever covers, in the order of the year: on the dates of one range.
 
     `deviation_seconds` is the mean distance.
@@ -36,8 +35,7 @@ class Whole:
     deviation_seconds: int
 
 
-@dataclass(frozen=True, slots=True)
-class StartDates:
+class StartDates(Record):
     """What one start does on each date, and the rows it covers: `alone` are (position, weekday,
     row) of firings tested against one date, `several` (dates, row) of others; both in order.
     """
@@ -58,8 +56,7 @@ class StartDates:
         return sorted({*(position for position, _, _ in self.alone), *more})
 
 
-@dataclass(frozen=True, slots=True)
-class Covering:
+class Covering(Record):
     """Firings that cover a row, start by start: arrays of one length.
 
     `starts` are numbers among the starts looked at, in order.
@@ -76,8 +73,7 @@ class Covering:
         return ends
 
 
-@dataclass(frozen=True, slots=True)
-class StartGroup:
+class StartGroup(Record):
     """All starts of some firings that are worth looking at, and the dates that decide.
 
     `positions` and `weekdays` [starts x occasions] are those of the first date a firing is tested
