@@ -6,7 +6,7 @@ dates become special days. Only that rest goes into the model firing by firing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -38,6 +38,15 @@ class Offer(Record):
     sure: frozenset[int]
     firings: tuple[Firing, ...]
     cost: int
+
+
+_Key = tuple[Start, Action, int]
+"""A start, what it does, and a channel (index)."""
+
+_Done = tuple[list[Firing], list[int]]
+"""The firings of a candidate on a channel that depend on something, and the rows it surely covers
+there.
+"""
 
 
 class Catalogue(Record, eq=False):
@@ -209,23 +218,33 @@ class Catalogue(Record, eq=False):
 
     def offers(self, candidates: Sequence[Candidate]) -> list[Offer]:
         """Each candidate with its firings that depend on something."""
-        wanted = {(c.start, c.action, channel) for c in candidates for channel in c.channels}
-        known = dict(
-            marked
-            for number in range(len(self.firings))
-            for channel in range(len(self.cells))
-            for action in Action
-            for marked in self._marked(number, channel, action, wanted)
-        )
-        return [self._offer(candidate, known) for candidate in candidates]
+        wanted: dict[_Key, list[int]] = {}
+        for number, candidate in enumerate(candidates):
+            for channel in candidate.channels:
+                key = candidate.start, candidate.action, channel
+                wanted.setdefault(key, []).append(number)
+        done: dict[tuple[int, int], _Done] = {}
+        for number in range(len(self.firings)):
+            for channel in range(len(self.cells)):
+                for action in Action:
+                    for key, marked in self._marked(number, channel, action, wanted):
+                        own = [candidates[n] for n in wanted[key]]
+                        found = marked.done_by(own, channel, self.ranges)
+                        done |= {
+                            (n, channel): one for n, one in zip(wanted[key], found, strict=True)
+                        }
+        return [
+            self._offer(candidate, [done[n, channel] for channel in candidate.channels])
+            for n, candidate in enumerate(candidates)
+        ]
 
     def _marked(
         self,
         number_of_group: int,
         channel: int,
         action: Action,
-        wanted: Set[tuple[Start, Action, int]],
-    ) -> Iterator[tuple[tuple[Start, Action, int], _Marked]]:
+        wanted: Mapping[_Key, object],
+    ) -> Iterator[tuple[_Key, _Marked]]:
         group = self.firings[number_of_group]
         seen = self.profile(number_of_group, channel, action)
         covering = seen.row != NO_ROW
@@ -238,16 +257,13 @@ class Catalogue(Record, eq=False):
                 free = np.flatnonzero(covering[number] & ~conditional[number])
                 yield (start, action, channel), _Marked(group, number, occasions, free, seen.row)
 
-    def _offer(
-        self, candidate: Candidate, known: Mapping[tuple[Start, Action, int], _Marked]
-    ) -> Offer:
+    def _offer(self, candidate: Candidate, done: Sequence[_Done]) -> Offer:
+        """`done` are what the candidate does on each of its channels."""
         firings: list[Firing] = []
         sure: set[int] = set()
-        for channel in candidate.channels:
-            marked = known[candidate.start, candidate.action, channel]
-            firings += marked.firings(candidate, channel, self.ranges)
-            base = self.bases[channel]
-            sure.update(base + row for row in marked.sure_rows(candidate, self.ranges))
+        for channel, (on_channel, rows) in zip(candidate.channels, done, strict=True):
+            firings += on_channel
+            sure.update(self.bases[channel] + row for row in rows)
         return Offer(candidate, frozenset(sure), tuple(firings), self.cost(candidate))
 
     def cost(self, candidate: Candidate) -> int:
@@ -268,14 +284,23 @@ class _Marked(Record):
     rows: Ints
     _made: dict[tuple[int, bool], Firing] = field(default_factory=dict)
 
-    def firings(self, candidate: Candidate, channel: int, ranges: RangeAxis) -> Iterator[Firing]:
-        named = named_dates(candidate, self.group, self.number, self.occasions, ranges)
-        whole: list[bool] = np.logical_and.reduce(named, axis=1).tolist()
-        for place in np.flatnonzero(named.any(axis=1)).tolist():
-            key = place, whole[place]
-            if key not in self._made:
-                self._made[key] = self._firing(place, whole[place], channel, ranges)
-            yield self._made[key]
+    def done_by(
+        self, candidates: Sequence[Candidate], channel: int, ranges: RangeAxis
+    ) -> Iterator[_Done]:
+        """What each of some candidates with this start does on a channel."""
+        every = np.concatenate([self.occasions, self.free])
+        some, whole = _named_by(candidates, self.group.dates[self.number, every], ranges)
+        count = len(self.occasions)
+        rows = self.rows[self.number, self.free]
+        for may, surely in zip(some, whole, strict=True):
+            certain: list[bool] = surely.tolist()
+            firings = []
+            for place in np.flatnonzero(may[:count]).tolist():
+                key = place, certain[place]
+                if key not in self._made:
+                    self._made[key] = self._firing(place, certain[place], channel, ranges)
+                firings.append(self._made[key])
+            yield firings, rows[surely[count:]].tolist()
 
     def _firing(self, place: int, whole: bool, channel: int, ranges: RangeAxis) -> Firing:
         group, number, occasion = self.group, self.number, int(self.occasions[place])
@@ -288,10 +313,25 @@ class _Marked(Record):
             tuple(day for day in days if 0 <= day < ranges.axis.count),
         )
 
-    def sure_rows(self, candidate: Candidate, ranges: RangeAxis) -> list[int]:
-        named = named_dates(candidate, self.group, self.number, self.free, ranges).all(axis=1)
-        found: list[int] = self.rows[self.number, self.free[named]].tolist()
-        return found
+
+def _named_by(
+    candidates: Sequence[Candidate], days: Ints, ranges: RangeAxis
+) -> tuple[Bools, Bools]:
+    """For each candidate which occasions have a date it names, and which have no others.
+
+    `days` [occasions x 3] are their dates.
+    """
+    known = (days >= 0) & (days < ranges.axis.count)
+    days = np.where(known, days, 0)
+    positions = ranges.positions[days]
+    every = (0, ranges.count - 1)
+    weekdays = np.array([c.weekdays for c in candidates])[:, None, None]
+    ends = np.array([c.places or every for c in candidates])
+    first, last = ends[:, 0, None, None], ends[:, 1, None, None]
+    after, before = positions >= first, positions <= last
+    inside = known & np.where(first <= last, after & before, after | before)
+    inside &= (weekdays >> ranges.weekdays[days] & 1).astype(np.bool_)
+    return any_date(inside), all_dates(inside)
 
 
 def named_dates(
