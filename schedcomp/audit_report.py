@@ -137,3 +137,10 @@ class AuditReport(Record, kw_only=True):
     @property
     def exact_run(self) -> Run:
         return self.runs[0]
+
+    @property
+    def sun_runs(self) -> tuple[Run, ...]:
+        """The exact run, and those with early and late sun times where they differ from it."""
+        others = (run for run in self.runs if run.name in ("sun early", "sun late"))
+        exact = self.exact_run.switchings
+        return self.exact_run, *(run for run in others if run.switchings != exact)

@@ -41,13 +41,15 @@ class Zone(Record):
     """The clock of a zone as a table of changes; before and after the table the offset stays.
 
     `asked` are the first and last instant (UTC) of the years the table was made for; the table
-    reaches beyond them on both sides. None: all of the table.
+    reaches beyond them on both sides. None: all of the table. `twelve`: people at the place are
+    told times in halves of the day.
     """
 
     name: str
     starts: tuple[Instant, ...]
     offsets: tuple[int, ...]
     asked: tuple[Instant, Instant] | None = None
+    twelve: bool = False
 
     def offset(self, instant: Instant) -> int:
         """Seconds by which the local clock is ahead of UTC."""
@@ -151,7 +153,7 @@ def standard(of: Zone) -> Zone:
         for start, until, offset in zip(of.starts, ends, of.offsets, strict=True)
         if start <= end and until > begin
     ]
-    return Zone(of.name, of.starts[:1], (min(used),), of.asked)
+    return Zone(of.name, of.starts[:1], (min(used),), of.asked, of.twelve)
 
 
 def tzdata_version() -> str:

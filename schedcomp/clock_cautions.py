@@ -12,9 +12,9 @@ from schedcomp.diag import Diagnostic
 from schedcomp.expand import clockwork_of, one_off_span
 from schedcomp.messages import wishes as messages
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Instant
-from schedcomp.phrases.printer import print_clock
-from schedcomp.phrases.tree import Clock, OpenHours
+from schedcomp.phrases.tree import OpenHours
 from schedcomp.site import Circuit, Site
+from schedcomp.told_time import clock_words, reading_words
 from schedcomp.words import date_words
 from schedcomp.world import World
 from schedcomp.year import Bound, Cause, CircuitYear, Reason, Switching, Year
@@ -61,7 +61,7 @@ def _skipped(
             circuit=circuit.name,
             reading=reading,
             day=date_words(day),
-            shown=world.zone.local(switching.instant).strftime("%H:%M"),
+            shown=clock_words(world.zone, switching.instant),
         )
 
 
@@ -75,7 +75,7 @@ def _repeated(world: World, circuit: Circuit, switching: Switching) -> Iterator[
         yield kind.at(
             switching.reason.at,
             circuit=circuit.name,
-            reading=shown.strftime("%H:%M"),
+            reading=clock_words(zone, instant),
             day=date_words(shown.date()),
             offset=f"{zone.offset(instant) / HOUR:+g} h",
         )
@@ -93,7 +93,7 @@ def _skipped_reading(
         for day in (reason.date, reason.date + ONE_DAY):
             skipped = world.zone.is_skipped(day, minutes * MINUTE)
             if skipped and world.zone.first_pass(day, minutes * MINUTE) == jump:
-                return day, print_clock(Clock(minutes))
+                return day, reading_words(world.zone, minutes)
     return None
 
 
@@ -132,5 +132,5 @@ def _swallowed_one_offs(
                 circuit=circuit.name,
                 state="light" if one_off.lit else "darkness",
                 day=date_words(start.day),
-                shown=world.zone.local(jump).strftime("%H:%M"),
+                shown=clock_words(world.zone, jump),
             )

@@ -129,8 +129,7 @@ def completed(side: Side, around: Around) -> tuple[Side | None, Findings]:
         source, found = source_from_bytes(side.name, side.data)
         if source is None:
             return None, found
-        listed, found = read_keyed(source, controller, tuple(c for c, _ in around.lamps))
-        program = None if listed is None else listed.program
+        program, found = read_keyed(source, controller, tuple(c for c, _ in around.lamps))
     if program is None:
         return None, found
     return replace(side, program=program, around=around), ()

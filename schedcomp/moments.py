@@ -85,11 +85,9 @@ class Clockwork(Record):
             found = self._plain(moment, day, None, hold=hold)
         return found if isinstance(found, Missing) else found.moved(0)
 
-    def end_instant(
-        self, window: Window, day: date, start_at: Instant, *, hold: bool = False
-    ) -> Instant | Missing:
-        """When the window of `day` ends that started at `start_at`."""
-        found = self._end(window, settled(window), day, start_at, hold)
+    def end_instant(self, window: Window, day: date, start_at: Instant) -> Instant | Missing:
+        """When the window of `day` ends that started at `start_at`, held as in `opening`."""
+        found = self._end(window, settled(window), day, start_at, True)
         return found if isinstance(found, Missing) else found.moved(0)
 
     def half(self, moment: Moment, day: date) -> Half:

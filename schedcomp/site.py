@@ -107,13 +107,14 @@ class Circuit(PlacedRecord, kw_only=True):
 
 
 class OneOff(PlacedRecord, kw_only=True):
-    """A single lit or dark period of a circuit; beats everything else."""
+    """A single lit or dark period of a circuit; beats everything else. `at` is its stretch."""
 
     circuit: str
     lit: bool
     stretch: Stretch
     because: str = ""
     at: SourceRange | None = None
+    circuit_at: SourceRange | None = None
 
 
 class Confirmation(Record, kw_only=True):
@@ -142,13 +143,17 @@ class People(Record, kw_only=True):
     job: str = ""
 
 
+TWENTY_FOUR, TWELVE = "24 hour", "12 hour"
+CLOCKS = (TWENTY_FOUR, TWELVE)
+
+
 class Paper(Record, kw_only=True):
-    """`clock` is "24 hour" or "12 hour"; `size` is "a4", "letter" or "" (by where the site is)."""
+    """`clock` is one of `CLOCKS`; `size` is "a4", "letter" or "" (by where the site is)."""
 
     revision: str = ""
     replaces: str = ""
     kept_at: str = ""
-    clock: str = "24 hour"
+    clock: str = TWENTY_FOUR
     size: str = ""
 
 
@@ -203,7 +208,6 @@ class Site(PlacedRecord, kw_only=True):
     assumed: tuple[Assumption, ...] = ()
     folder: str = "."
     location_at: SourceRange | None = None
-    timezone_at: SourceRange | None = None
 
     @property
     def typed_file(self) -> str:
@@ -219,15 +223,5 @@ class Site(PlacedRecord, kw_only=True):
             return DayType(name=DARK, windows=())
         return next((t for t in self.day_types if t.name == name), None)
 
-    def circuit(self, name: str) -> Circuit | None:
-        return next((c for c in self.circuits if c.name == name), None)
-
     def one_offs_of(self, circuit: Circuit) -> tuple[OneOff, ...]:
         return tuple(o for o in self.one_offs if o.circuit == circuit.name)
-
-
-class SiteDate(Record, kw_only=True):
-    """A date with the name that made it special, for lists on paper."""
-
-    day: date
-    name: str

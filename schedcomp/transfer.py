@@ -94,7 +94,3 @@ class Transfer(Record, kw_only=True):
     tolerance_minutes: int
     favour: str
     accepted: tuple[tuple[str, str], ...] = ()
-
-    def circuit_of(self, channel: int) -> TransferCircuit | None:
-        """The first circuit on a channel; None where it drives nothing of the site."""
-        return next((c for c in self.circuits if c.channel == channel), None)

@@ -10,7 +10,7 @@ from operator import attrgetter
 from schedcomp.diag import SourceRange
 from schedcomp.model import Action, Half, Instant, Period
 from schedcomp.phrases.tree import Which
-from schedcomp.records import Record, replace
+from schedcomp.records import Record
 
 
 class Cause(Enum):
@@ -146,10 +146,6 @@ class CircuitYear(Record, kw_only=True):
             found.append(Switching(span.end, Action.OFF, span.end_reason))
         return found
 
-    def with_duties_of(self, other: CircuitYear) -> CircuitYear:
-        """This year with the stretches that a rule asks of another one."""
-        return replace(self, required_dark=other.required_dark, required_lit=other.required_lit)
-
     def is_lit(self, instant: Instant) -> bool:
         return self.span_at(instant) is not None
 
@@ -161,7 +157,7 @@ class CircuitYear(Record, kw_only=True):
 class Year(Record, kw_only=True):
     """`start` and `end` are the first and last local midnight of the period.
 
-    `lengths_kept`: stretches for lengths of darkness are among those that stay dark.
+    `lengths_kept`: stretches for lengths of darkness or light are among those that stay dark.
     """
 
     period: Period

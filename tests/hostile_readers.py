@@ -34,7 +34,6 @@ from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.stick_set import stick_set
 from schedcomp.phrases import (
     parse_calendar_line,
-    parse_clock,
     parse_dates,
     parse_duration,
     parse_hours,
@@ -226,8 +225,6 @@ def read_phrases(data: bytes) -> None:
 
 PHRASES: tuple[Callable[[PhraseText], tuple[object, Findings]], ...] = (
     parse_calendar_line,
-    parse_clock,
-    lambda phrase: parse_clock(phrase, is_end=True),
     lambda phrase: parse_dates(phrase, halves_allowed=True),
     lambda phrase: parse_dates(phrase, halves_allowed=False),
     parse_duration,

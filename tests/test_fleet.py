@@ -30,7 +30,7 @@ from schedcomp.fleet import (
     workers,
 )
 from schedcomp.fleet.job import Order, SiteJob
-from schedcomp.fleet.outcome import FAULT, READY, UNREADABLE, Outcome
+from schedcomp.fleet.outcome import FAULT, NOT_MET, READY, UNREADABLE, Outcome
 from schedcomp.fleet.whole import Fleet, Progress
 from schedcomp.model import Period
 from schedcomp.output import lock
@@ -243,6 +243,31 @@ def test_a_column_for_one_of_several_circuits_names_it(tmp_path: Path) -> None:
     assert [told(o) for o in made.outcomes] == [[("E812", 2, 3)], [("E813", 3, 4)]]
     typed = [str(o.findings[0]["fix"]).splitlines()[-1] for o in made.outcomes]
     assert typed == ["circuit.Lot.load_kw", "circuit.Sign.volts"]
+
+
+def test_a_row_accepts_clauses_and_promises_with_their_reasons(tmp_path: Path) -> None:
+    """The lamps are lit until 22:00; what one site is let off keeps the programs of others back."""
+    write(
+        tmp_path,
+        "rule.toml",
+        'schedcomp_ordinance = 1\ntitle = "Hours"\n'
+        '[[requirement]]\nclause = "4.2"\ntext = ""\nrule = "dark from 21:00 until 05:00"\n'
+        '[[requirement]]\nclause = "7"\ntext = ""\nrule = "dark from 18:00 until 18:30"\n',
+    )
+    done = ran(
+        tmp_path,
+        "site id,rule,circuit.photocell,circuit.override_minutes,accept,because",
+        "1,rule.toml,none,0,4.2; 7,variance 24-118; permit 9",
+        "2,rule.toml,none,0,,",
+        "3,rule.toml,none,0,4.2; 7,variance 24-118",
+        "4,rule.toml,none,0,4.2; 8,variance 24-118; permit 9",
+    )
+    assert [o.status for o in done.outcomes] == [READY, NOT_MET, UNREADABLE, UNREADABLE]
+    transfer, _ = load_transfer(tmp_path / "out" / "sites" / "1" / "transfer.json")
+    assert transfer is not None
+    assert transfer.accepted == (("4.2", "variance 24-118"), ("7", "permit 9"))
+    assert told(done.outcomes[2]) == [("E825", 4, 20)]
+    assert told(done.outcomes[3]) == [("E560", 5, 20)]
 
 
 def test_files_of_a_row_start_at_the_list_and_those_of_a_template_at_it(tmp_path: Path) -> None:

@@ -151,8 +151,6 @@ def test_circuits_return() -> None:
     assert (poles.name, poles.load_kw, poles.tolerance_minutes) == ("Lot poles", 6.4, 3)
     assert (poles.lamps, poles.serves, poles.override_minutes) == ("40 x 160 W", "people", 30)
     assert (sign.load_kw, sign.photocell, sign.override_minutes) == (None, None, None)
-    assert transfer.circuit_of(2) == sign
-    assert transfer.circuit_of(4) is None
 
 
 def test_hours_return() -> None:

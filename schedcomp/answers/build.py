@@ -11,6 +11,7 @@ from schedcomp.answers.here import local_date, utc_date, where_words
 from schedcomp.answers.sheet import sheet_files
 from schedcomp.compiled import Compiled
 from schedcomp.diag import Severity, Source, has_problem
+from schedcomp.findings import NO_PROGRAM
 from schedcomp.messages import rules as rule_messages
 from schedcomp.model import Instant
 from schedcomp.ordinance.model import Accepted
@@ -90,7 +91,8 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     if compiled.fitted.program is None and request.years is not None and len(period.years) > 1:
         from schedcomp.years import years_findings
 
-        found = (*found, *years_findings(site, controller, compiled))
+        more = years_findings(site, controller, compiled)
+        found = (*(f for f in found if not (more and f.code in NO_PROGRAM)), *more)
     return _written(compiled, request, (today, commission), found)
 
 

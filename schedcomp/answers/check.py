@@ -237,7 +237,7 @@ def _played(
     audit = prove(site, controller, fitted, target, unit)
     if audit is None:
         return _Played((), why_not=f"no program fits {controller.name}")
-    return _Played((audit.exact_run,))
+    return _Played(audit.sun_runs)
 
 
 def world_fits(site: Site, controller: Controller) -> bool:

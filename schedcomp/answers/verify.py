@@ -40,7 +40,7 @@ class _Compiled(Record):
 
 
 def verify(path: str, site_path: str | None) -> Answer:
-    """Check a transfer file or a stick, and with a site that it still compiles to it."""
+    """Check a transfer file or a stick, and with a site that it still gives it."""
     checked: CheckedSet | None = None
     if os.path.isdir(path):
         checked, found = _set_in(path)
@@ -55,6 +55,7 @@ def verify(path: str, site_path: str | None) -> Answer:
     lines = [
         report.program_line(transfer),
         *report.accepted_lines(transfer),
+        *report.never_off_lines(transfer),
         *_whole_lines(checked),
     ]
     record = {**report.program_record(transfer), **_set_record(checked)}
@@ -66,7 +67,7 @@ def verify(path: str, site_path: str | None) -> Answer:
         return Answer(exit_code=BAD_FILES, findings=found, record=record)
     verdict, found = _compared(transfer, path, site_path, compiled)
     if verdict != OTHER:
-        lines.append(wrapped(f"{site_path} compiled again for this period: {verdict}."))
+        lines.append(wrapped(f"{site_path} built again for this period: {verdict}."))
     return Answer(
         exit_code=FINDINGS if verdict == OTHER else CLEAN,
         text=_text(lines),

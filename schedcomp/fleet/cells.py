@@ -11,6 +11,8 @@ from collections.abc import Iterator
 from schedcomp.records import Record
 
 SEPARATORS = ",;\t"
+SEVERAL_IN_A_CELL = ";"
+"""Stands between texts where one cell holds several."""
 _QUOTED = re.compile(r'"([^"]*(?:""[^"]*)*)"[ ]*')
 _FIRST_LINE = re.compile(r"\s*[^\r\n]*")
 _LINE = re.compile(r"[^\r\n]*")

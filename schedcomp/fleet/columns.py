@@ -13,12 +13,14 @@ from schedcomp.records import Record
 from schedcomp.sitefile.keys import CIRCUIT, HOLIDAYS, PAPER, PEOPLE, SITE, UNIT
 from schedcomp.words import join_and, join_or
 
-SITE_ID, TEMPLATE, HOURS_FILE, COORDINATES, UNITS = (
+SITE_ID, TEMPLATE, HOURS_FILE, COORDINATES, UNITS, ACCEPT, BECAUSE = (
     "site id",
     "template",
     "hours file",
     "coordinates",
     "units",
+    "accept",
+    "because",
 )
 
 Path = tuple[str, ...]
@@ -37,6 +39,8 @@ _SHORT: MappingProxyType[str, Path] = MappingProxyType(
         "rule": ("site", "ordinance"),
         TEMPLATE: (TEMPLATE,),
         UNITS: (UNITS,),
+        ACCEPT: (ACCEPT,),
+        BECAUSE: (BECAUSE,),
     }
 )
 _PLACE: tuple[Path, ...] = (("site", "latitude"), ("site", "longitude"))

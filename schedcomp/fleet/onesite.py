@@ -16,6 +16,7 @@ from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic, Severity, Source, as_records, has_problem, in_order, render
+from schedcomp.fleet.acceptances import accepted_in
 from schedcomp.fleet.job import Order, SiteJob
 from schedcomp.fleet.kept import RECORD, kept_record, site_folder, unchanged
 from schedcomp.fleet.merged import merged
@@ -33,6 +34,7 @@ from schedcomp.fleet.sitetext import site_text
 from schedcomp.fleet.visit import Held, held_of, visit_of, visit_of_stopped
 from schedcomp.messages import fleet as messages
 from schedcomp.messages.commands import OUR_FAULT
+from schedcomp.ordinance.model import Accepted
 from schedcomp.output.check import check_document
 from schedcomp.output.files import write_set
 from schedcomp.output.transfer import program_code
@@ -125,7 +127,10 @@ def _made(order: Order, job: SiteJob) -> _Made:
     if controller is None:
         return _Made(_stopped(order, job, found, UNREADABLE, site.name), {})
     held = held_of(order, job, site, controller)
-    compiled, more = _compiled(order, site, controller, held)
+    accepted, more = accepted_in(job)
+    if more:
+        return _Made(_stopped(order, job, (*found, *more), UNREADABLE, site.name), {})
+    compiled, more = _compiled(order, site, controller, held, accepted)
     found = (*found, *more)
     if compiled is None:
         return _Made(_stopped(order, job, found, UNREADABLE, site.name), {})
@@ -158,11 +163,15 @@ def _tables(source: Source) -> tuple[Table | None, Findings]:
 
 
 def _compiled(
-    order: Order, site: Site, controller: Controller, held: Held | None
+    order: Order,
+    site: Site,
+    controller: Controller,
+    held: Held | None,
+    accepted: tuple[Accepted, ...],
 ) -> tuple[Compiled | None, Findings]:
     if held is None or held.transfer is None:
-        return pipeline.compile(site, order.period, controller)
-    compiled, _, found = compile_over(site, order.period, controller, (), held.transfer)
+        return pipeline.compile(site, order.period, controller, accepted=accepted)
+    compiled, _, found = compile_over(site, order.period, controller, accepted, held.transfer)
     return compiled, found
 
 
@@ -183,6 +192,11 @@ def _files(order: Order, job: SiteJob, compiled: Compiled, text: str) -> dict[st
     return files
 
 
+def _slots_used(compiled: Compiled) -> int | None:
+    program = compiled.fitted.program
+    return None if program is None else program.in_event_slots(compiled.controller).slots_used
+
+
 def _outcome(
     order: Order, job: SiteJob, compiled: Compiled, held: Held | None, found: Findings
 ) -> Outcome:
@@ -196,7 +210,7 @@ def _outcome(
         status=_status(compiled),
         code=_code(compiled),
         slots_needed=fitted.slots_needed,
-        slots_used=None if fitted.program is None else fitted.program.slots_used,
+        slots_used=_slots_used(compiled),
         slots_of=compiled.controller.event_slots,
         proven=fitted.certificate is not None and fitted.certificate.proven,
         tolerance_minutes=fitted.tolerance_minutes,

@@ -235,7 +235,7 @@ def _through_closed(
     end_at = found.end_at
     last = closed.last_closed.get(day) if closed is not None else None
     if last is not None:
-        end = facts.clock.end_instant(window, last, found.start_at, hold=True)
+        end = facts.clock.end_instant(window, last, found.start_at)
         if not isinstance(end, Missing):
             end_at = max(end_at, end)
     return found.start_at, end_at
@@ -243,7 +243,7 @@ def _through_closed(
 
 def _leading(window: Window, facts: Facts, last: date) -> Interval | None:
     """Closed since before the dates looked at: dark from the beginning of them."""
-    end = facts.clock.end_instant(window, last, facts.whole[0], hold=True)
+    end = facts.clock.end_instant(window, last, facts.whole[0])
     if isinstance(end, Missing) or end <= facts.whole[0]:
         return None
     return facts.whole[0], end

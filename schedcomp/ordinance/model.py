@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from enum import Enum
 
 from schedcomp.diag import SourceRange
@@ -322,8 +321,10 @@ class Ordinance(Record, kw_only=True):
 
 
 class Accepted(Record, kw_only=True):
-    """A clause, or a promise by its line, that is accepted although it is not met."""
+    """A clause, or a promise by its line, that is accepted although it is not met; `at` is where a
+    file says so.
+    """
 
     clause: str
     because: str
-    on: date | None = None
+    at: SourceRange | None = None

@@ -186,7 +186,7 @@ def _not(cursor: Cursor) -> Form:
 
 def _rest(cursor: Cursor) -> str:
     """Everything after a colon, as written."""
-    cursor.expect_sign(":", messages.RULE_COLON)
+    cursor.expect_colon(messages.RULE_COLON)
     start = cursor.token
     if start.kind is TokenKind.END:
         raise cursor.missing(messages.REASON)
@@ -325,7 +325,7 @@ def _graces(cursor: Cursor) -> SunUp:
 
 def _controller(cursor: Cursor) -> Capability:
     """controller = "controller:" one of the forms of `Ability`"""
-    cursor.expect_sign(":", messages.RULE_COLON)
+    cursor.expect_colon(messages.RULE_COLON)
     start = cursor.token
     rest = " ".join(cursor.plain[start.start :].casefold().split())
     for ability in Ability:

@@ -37,11 +37,12 @@ def unknown_accepted(
     for one in accepted:
         if one.clause.casefold() not in [name.casefold() for name in known]:
             near = near_words(one.clause, known)
+            typed = quoted((*near, *known, "4.2(b)")[0])
             yield messages.UNKNOWN_ACCEPTED.at(
-                None,
+                one.at,
                 name=quoted(one.clause),
                 known=join_and([f'"{quoted(name)}"' for name in known]) if known else "none",
-                one=quoted((*near, *known, "4.2(b)")[0]),
+                typed=typed if one.at else f'--accept "{typed}" --because "{one.because}"',
             )
 
 

@@ -62,16 +62,6 @@ def has_right_code(document: Document) -> bool:
     return document.get("program_code") == _code(document.get("unit_holds"))
 
 
-def is_intact(document: Json) -> bool:
-    """Whether the checksum and the program code are those of the document's content."""
-    if not isinstance(document, Mapping):
-        return False
-    try:
-        return has_right_checksum(document) and has_right_code(document)
-    except ValueError:
-        return False
-
-
 def unit_holds(program: Program, controller: Controller, site: Site, zone: Zone) -> Document:
     """Events, special days and settings as a unit has to hold them; no names, no purposes.
 

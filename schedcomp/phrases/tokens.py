@@ -17,7 +17,7 @@ from schedcomp.messages import meaning, wanted
 from schedcomp.messages.kind import Kind
 from schedcomp.messages.wanted import Instead, Wanted
 from schedcomp.near import near_words, quoted
-from schedcomp.records import Record
+from schedcomp.records import Record, replace
 
 Tree = TypeVar("Tree")
 Findings = tuple[Diagnostic, ...]
@@ -43,11 +43,16 @@ class Token(Record):
 
 
 class Refused(Exception):  # noqa: N818 - it is an answer, not an error of ours
-    """Carries the one finding of a phrase up to `read_whole`; never leaves this package."""
+    """Carries the one finding of a phrase up to `read_whole`; never leaves this package.
 
-    def __init__(self, finding: Diagnostic) -> None:
+    `mended` are whole phrases that may be what was meant: the first that can be read is proposed
+    in place of an example.
+    """
+
+    def __init__(self, finding: Diagnostic, mended: tuple[str, ...] = ()) -> None:
         super().__init__(finding.title)
         self.finding = finding
+        self.mended = mended
 
 
 # One character for one, so that positions stay: dashes and minus, quotes and apostrophes.
@@ -154,9 +159,9 @@ class Cursor:
         if not self.take_word(word):
             raise self.missing(what, (word,))
 
-    def expect_sign(self, sign: str, what: Wanted, near: Collection[str] = ()) -> None:
-        if not self.take_sign(sign):
-            raise self.missing(what, near)
+    def expect_colon(self, what: Wanted) -> None:
+        if not self.take_sign(":"):
+            raise self.missing(what)
 
     def take_rest(self) -> None:
         """Move to the end."""
@@ -211,7 +216,27 @@ class Cursor:
 
     def instead(self, right: Instead) -> Refused:
         """The finding that the next token stands where something else belongs."""
-        return self.refused_next(wanted.INSTEAD, right=right.right, why=right.why, fix=right.fix)
+        refused = self.refused_next(wanted.INSTEAD, right=right.right, why=right.why, fix=right.fix)
+        puts = right.puts.get(self.token.text, right.puts.get("", ()))
+        mended = (self.with_next(text, each=each) for text in puts for each in (False, True))
+        return Refused(refused.finding, tuple(mended))
+
+    def with_next(self, text: str, *, each: bool = False) -> str:
+        """The phrase with another text in place of the next token, or of each like it from there
+        on; blanks as they belong.
+        """
+        rest = self._tokens[self._index : None if each else self._index + 1]
+        parts, since = [], 0
+        for token in rest:
+            if token.text == self.token.text:
+                parts.append(self.written(since, token.start))
+                since = token.end
+        parts.append(self.phrase.text[since:])
+        if text in ("-", ","):
+            parts[:-1] = [part.rstrip() for part in parts[:-1]]
+        if text in ("-", ""):
+            parts[1:] = [part.lstrip() for part in parts[1:]]
+        return text.join(parts)
 
     def finish(self) -> None:
         """Refuse anything left over."""
@@ -232,11 +257,28 @@ def read_whole(
     try:
         if cursor.token.kind is TokenKind.END:
             raise cursor.refused_next(wanted.EMPTY, wanted=what.words, fix=what.fix)
-        tree = rule(cursor)
-        cursor.finish()
+        return _whole(cursor, rule), ()
     except Refused as refused:
-        return None, (refused.finding,)
-    return tree, ()
+        return None, (_with_mended(refused, phrase, rule),)
+
+
+def _whole(cursor: Cursor, rule: Callable[[Cursor], Tree]) -> Tree:
+    tree = rule(cursor)
+    cursor.finish()
+    return tree
+
+
+def _with_mended(
+    refused: Refused, phrase: PhraseText, rule: Callable[[Cursor], object]
+) -> Diagnostic:
+    """The finding, with the user's own phrase put right where that was all that was wrong."""
+    for text in refused.mended:
+        try:
+            _whole(Cursor(PhraseText(text, phrase.at)), rule)
+        except Refused:
+            continue
+        return replace(refused.finding, fix=wanted.line_to_write(text))
+    return refused.finding
 
 
 def _too_long(phrase: PhraseText) -> Diagnostic:

@@ -16,6 +16,7 @@ from schedcomp.phrases.tree import DatesPhrase, SunDefinition, SunWord, Window
 from schedcomp.reading import Examples, Reader
 from schedcomp.records import Record
 from schedcomp.site import (
+    CLOCKS,
     Assumption,
     Circuit,
     DayType,
@@ -36,7 +37,6 @@ from schedcomp.sitefile.keys import (
     FORMAT_KEY,
     HOURS,
     PAPER,
-    PAPER_CLOCK,
     PAPER_SIZE,
     PEOPLE,
     SEVERAL,
@@ -180,7 +180,7 @@ def _paper(top: Reader) -> Paper:
         revision=reader.blank_or_text("revision"),
         replaces=reader.blank_or_text("replaces"),
         kept_at=reader.blank_or_text("kept_at"),
-        clock=reader.choice("clock", PAPER_CLOCK) or Paper().clock,
+        clock=reader.choice("clock", CLOCKS) or Paper().clock,
         size=reader.choice("size", PAPER_SIZE) or Paper().size,
     )
 
@@ -241,7 +241,7 @@ def _references(parts: _Parts, top: Reader) -> list[Diagnostic]:
     if parts.hours is not None or top.lacks("hours"):
         found += hours_words(_windows(parts), parts.hours, staff)
     if parts.site is not None and parts.site.reader.lacks("holidays"):
-        found += holiday_words(_dates(parts), None)
+        found += holiday_words(_dates(parts))
     return found
 
 
@@ -298,7 +298,6 @@ def _site(parts: _Parts, folder: str, found: tuple[Diagnostic, ...]) -> Loaded:
         assumed=_assumed(parts, site, place),
         folder=folder,
         location_at=place.at,
-        timezone_at=place.zone_at,
     ), found
 
 
