@@ -43,6 +43,13 @@ class CurvePoint(Record, kw_only=True):
     total_seconds: int | None = None
     out_of_reach: tuple[OutOfReach, ...] = ()
 
+    @property
+    def worst_seconds(self) -> int | None:
+        """The worst switching, early or late."""
+        if self.early_seconds is None or self.late_seconds is None:
+            return None
+        return max(self.early_seconds, self.late_seconds)
+
 
 class Enough(Record, kw_only=True):
     """Whether a controller holds a program, and at what tolerance; else what is in the way.

@@ -35,6 +35,11 @@ class ExceptionSlots(Record, kw_only=True):
     plan_events: int | None = None
     plans: int | None = None
 
+    @property
+    def plans_have_slots(self) -> bool:
+        """Whether the events of plans have slots of their own, beside the event slots."""
+        return self.events_from == "plan_events"
+
 
 class Controller(Record, kw_only=True):
     """`weekday_sets` None: any set of weekdays; else the sets allowed (Monday is 0).

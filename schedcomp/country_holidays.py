@@ -68,6 +68,7 @@ class CountryFacts(Record):
         return None
 
 
+@lru_cache(maxsize=1)
 def library_version() -> str:
     return version("holidays")
 

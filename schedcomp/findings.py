@@ -17,6 +17,7 @@ from schedcomp.model import MINUTE, Instant
 from schedcomp.rule_room import beside_rule, no_room
 from schedcomp.site import Assumption, Site
 from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed, TargetSwitching
+from schedcomp.told_time import phrase_words
 from schedcomp.unit_place import unit_sun_of
 from schedcomp.words import counted, date_words, length_words
 
@@ -85,7 +86,7 @@ def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
     if compiled.fitted.program is None:
         found += _no_program(compiled)
     if compiled.audit is not None:
-        found += audit_findings(compiled.audit, compiled.target, compiled.site.timezone)
+        found += audit_findings(compiled.audit, compiled.target, compiled.world.zone)
     return tuple(found)
 
 
@@ -124,7 +125,7 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
             circuit=circuit,
             tolerance=fitted.tolerance_minutes,
             action=first.action.value,
-            phrase=first.reason.phrase,
+            phrase=phrase_words(compiled.world.zone, first.reason.phrase),
             first=date_words(first.reason.date),
             fix=_way_out(compiled, switchings),
         )
@@ -196,7 +197,7 @@ def _changes(compiled: Compiled) -> Iterator[Diagnostic]:
                 cause=_too_short(compiled, changes),
                 step=compiled.controller.step_minutes,
                 controller=compiled.controller.name,
-                phrase=changes[0].reason.phrase,
+                phrase=phrase_words(compiled.world.zone, changes[0].reason.phrase),
             )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from schedcomp.country_choice import chosen_country, coverage
 from schedcomp.country_holidays import (
@@ -21,7 +21,7 @@ from schedcomp.messages import calendar as messages
 from schedcomp.messages.writing_dates import HALF_NOT_HERE
 from schedcomp.model import Period
 from schedcomp.phrases.tree import HolidayNamed, Holidays
-from schedcomp.records import Record
+from schedcomp.records import Record, replace
 from schedcomp.site import AddedHoliday, HolidayChoice
 from schedcomp.words import counted
 
@@ -124,6 +124,14 @@ def holiday_list(
     """
     if choice is None:
         return None, ()
+    listed, found = _known(_without_places(choice), years, period)
+    # What is found points at the lines of its own site.
+    return (listed, ()) if not found else _made(choice, years, period)
+
+
+def _made(
+    choice: HolidayChoice, years: tuple[int, ...], period: Period
+) -> tuple[HolidayList, Found]:
     covered = tuple(sorted({*years, *period.years}))
     listed, found = _listed(choice, covered, period)
     added, added_found = _added(choice.added, covered, period)
@@ -137,6 +145,19 @@ def holiday_list(
         complete=listed.complete and not has_problem(added_found),
         library_version=listed.library_version,
     ), (*found, *added_found)
+
+
+_known = lru_cache(maxsize=32)(_made)
+"""Many sites of a run ask for the same holidays."""
+
+
+def _without_places(choice: HolidayChoice) -> HolidayChoice:
+    only, left_out = choice.only, choice.left_out
+    return replace(
+        choice,
+        only=None if only is None else tuple((name, None) for name, _ in only),
+        left_out=tuple((name, None) for name, _ in left_out),
+    )
 
 
 def names_for_people(name: str, names: Sequence[str]) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from functools import lru_cache
 
 from schedcomp.clock import Zone
 from schedcomp.date_rules import days_between
@@ -113,10 +114,22 @@ def opening_hours(
     swallows is left out.
     """
     if not days:
-        row: tuple[date, ...] = ()
-    else:
-        # The dates beside the row tell whether its ends are openings and closings at all.
-        row = days_between(days[0] - ONE_DAY, days[-1] + ONE_DAY)
+        return _of_row(hours, zone, (), holidays)
+    return _of_dates(hours, zone, days[0], days[-1], holidays)
+
+
+@lru_cache(maxsize=8)
+def _of_dates(
+    hours: Hours, zone: Zone, first: date, last: date, holidays: HolidayList | None
+) -> OpeningHours:
+    """Many sites of a run have the same hours; nothing in these tells the place of a line."""
+    # The dates beside the row tell whether its ends are openings and closings at all.
+    return _of_row(hours, zone, days_between(first - ONE_DAY, last + ONE_DAY), holidays)
+
+
+def _of_row(
+    hours: Hours, zone: Zone, row: tuple[date, ...], holidays: HolidayList | None
+) -> OpeningHours:
     lines = _lines(hours, row, holidays)
     periods = {day: _periods(hours, lines.get(day), zone, day) for day in row}
     runs = _runs(p for found in periods.values() for p in found)

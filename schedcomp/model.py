@@ -63,9 +63,8 @@ class Period(Record):
 
     def dates(self, before: int = 0, after: int = 0) -> list[date]:
         """Every date of the period, widened by days before and after."""
-        start = self.first - timedelta(days=before)
-        count = (self.last - self.first).days + 1 + before + after
-        return [start + timedelta(days=i) for i in range(count)]
+        first, last = self.first.toordinal() - before, self.last.toordinal() + after
+        return list(map(date.fromordinal, range(first, last + 1)))
 
     def __contains__(self, day: date) -> bool:
         return self.first <= day <= self.last

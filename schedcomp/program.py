@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from schedcomp.controller import Controller
 from schedcomp.diag import SourceRange
 from schedcomp.model import Action
-from schedcomp.records import Record
+from schedcomp.records import Record, replace
 from schedcomp.target import TargetSwitching
 
 EVERY_WEEKDAY = frozenset(range(7))
@@ -45,7 +46,8 @@ class Event(Record, kw_only=True):
     """A stored action. `dates` None: every date. Weekdays count from Monday, 0.
 
     Slots count from 1; on a controller whose slots hold an on and an off two events may share
-    one. `plan` is empty for a normal event; else the event fires on the special days of that plan
+    one. Where plans have slots of their own, these count on after the last event slot. `plan` is
+    empty for a normal event; else the event fires on the special days of that plan
     only, and its weekdays and dates are not used. `sources` are the site-file lines this event
     serves; `only_year` is the year of the dated lines it was made for. A `safety` event repeats
     what others do and is not needed while all goes well.
@@ -98,6 +100,12 @@ class Program(Record, kw_only=True):
         have the same channels.
         """
         return len({(e.channels, e.slot) for e in self.events})
+
+    def in_event_slots(self, controller: Controller) -> Program:
+        """Without the events of plans that have slots of their own."""
+        if not controller.exceptions.plans_have_slots:
+            return self
+        return replace(self, events=tuple(e for e in self.events if not e.plan))
 
 
 class Deviation(Record):

@@ -14,7 +14,7 @@ from schedcomp.near import quoted
 from schedcomp.phrases.printer import print_moment, print_window
 from schedcomp.site import Site
 from schedcomp.target import TargetSwitching
-from schedcomp.unit_sun import UnitSun
+from schedcomp.unit_sun import UnitSun, columns_of
 from schedcomp.words import counted, date_words
 from schedcomp.year import CircuitYear
 
@@ -58,10 +58,11 @@ def no_room(
 
 def _minutes_to_leave(controller: Controller, unit: UnitSun) -> int:
     """As wide as the unit's sun times may be off on the worst date, with a step on both sides."""
-    spreads = [t.latest - t.earliest for _, times in unit.times for t in times if t.certain]
+    known = [columns_of(times) for _, times in unit.times]
+    spreads = [(c.latest - c.earliest)[c.certain] for c in known if c.certain.any()]
     if not spreads:
         return WITHOUT_SUN_MINUTES
-    return -(-max(spreads) // MINUTE) + 2 * controller.step_minutes
+    return -(-max(int(spread.max()) for spread in spreads) // MINUTE) + 2 * controller.step_minutes
 
 
 def _typed(site: Site, switching: TargetSwitching, minutes: int) -> str:

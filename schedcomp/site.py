@@ -107,13 +107,14 @@ class Circuit(PlacedRecord, kw_only=True):
 
 
 class OneOff(PlacedRecord, kw_only=True):
-    """A single lit or dark period of a circuit; beats everything else."""
+    """A single lit or dark period of a circuit; beats everything else. `at` is its stretch."""
 
     circuit: str
     lit: bool
     stretch: Stretch
     because: str = ""
     at: SourceRange | None = None
+    circuit_at: SourceRange | None = None
 
 
 class Confirmation(Record, kw_only=True):
@@ -142,13 +143,17 @@ class People(Record, kw_only=True):
     job: str = ""
 
 
+TWENTY_FOUR, TWELVE = "24 hour", "12 hour"
+CLOCKS = (TWENTY_FOUR, TWELVE)
+
+
 class Paper(Record, kw_only=True):
-    """`clock` is "24 hour" or "12 hour"; `size` is "a4", "letter" or "" (by where the site is)."""
+    """`clock` is one of `CLOCKS`; `size` is "a4", "letter" or "" (by where the site is)."""
 
     revision: str = ""
     replaces: str = ""
     kept_at: str = ""
-    clock: str = "24 hour"
+    clock: str = TWENTY_FOUR
     size: str = ""
 
 

@@ -41,10 +41,8 @@ def _slots(transfer: Transfer) -> Iterator[str]:
     room = 2 if controller.slot_holds == "an on and an off" else 1
     shared = controller.slots_are == "shared"
     held: Counter[tuple[tuple[int, ...], int]] = Counter()
-    separate = controller.exceptions.events_from == "plan_events"
-    for event in program.events:
-        if not (separate and event.plan):
-            held[() if shared else event.channels, event.slot] += 1
+    for event in program.in_event_slots(controller).events:
+        held[() if shared else event.channels, event.slot] += 1
     for (_, slot), count in sorted(held.items()):
         if count > room:
             yield messages.SLOT_TWICE.format(slot=slot, count=count, room=room)

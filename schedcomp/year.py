@@ -10,7 +10,7 @@ from operator import attrgetter
 from schedcomp.diag import SourceRange
 from schedcomp.model import Action, Half, Instant, Period
 from schedcomp.phrases.tree import Which
-from schedcomp.records import Record, replace
+from schedcomp.records import Record
 
 
 class Cause(Enum):
@@ -145,10 +145,6 @@ class CircuitYear(Record, kw_only=True):
             found.append(Switching(span.start, Action.ON, span.start_reason))
             found.append(Switching(span.end, Action.OFF, span.end_reason))
         return found
-
-    def with_duties_of(self, other: CircuitYear) -> CircuitYear:
-        """This year with the stretches that a rule asks of another one."""
-        return replace(self, required_dark=other.required_dark, required_lit=other.required_lit)
 
     def is_lit(self, instant: Instant) -> bool:
         return self.span_at(instant) is not None

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from schedcomp.audit import run_program
 from schedcomp.audit_report import AuditReport, Difference
+from schedcomp.clock import zone as zone_of
 from schedcomp.controller import Controller, ExceptionSlots, SunStart
 from schedcomp.model import Action, Half
 from schedcomp.program import ClockStart, Event, EventDates, Program, SpecialDays, SunOffset
@@ -21,6 +22,7 @@ from tests.unit_by_minute import Place, deeds, lamps
 
 ON, OFF = Action.ON, Action.OFF
 DENVER = "America/Denver"
+HERE = zone_of(DENVER, date(2027, 1, 1), date(2027, 12, 31))
 SUNS = (
     SunStart(word="sunrise", half=Half.MORNING, level_degrees=-0.8333),
     SunStart(word="sunset", half=Half.EVENING, level_degrees=-0.8333),

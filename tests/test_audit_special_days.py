@@ -21,6 +21,7 @@ from schedcomp.records import replace
 from schedcomp.unit_sun import UnitSun
 from tests.audit_worlds import (
     DENVER,
+    HERE,
     NO_SUN,
     OFF,
     ON,
@@ -407,7 +408,7 @@ def test_recalculating_where_luck_decides_is_not_sure() -> None:
     assert [(o.first_slot, o.second_slot, o.start) for o in report.overlaps] == [
         (0, 0, at("2027-06-19 00:00"))
     ]
-    (finding,) = [f for f in audit_findings(report, wanted, DENVER) if f.code == "E646"]
+    (finding,) = [f for f in audit_findings(report, wanted, HERE) if f.code == "E646"]
     assert "not sure, once" in finding.title
     assert audit(made, wanted, _two_evenings(0), recalculates).agrees
 
@@ -444,7 +445,7 @@ def test_a_slot_that_meets_the_end_of_special_days() -> None:
     wanted = target(channel(at("2027-06-18 12:00"), at("2027-06-20 12:00")))
     report = audit(made, wanted, unit=keeping("keeps state", "off"))
     assert [(o.first_slot, o.second_slot) for o in report.overlaps] == [(0, 1)]
-    found = audit_findings(report, wanted, DENVER)
+    found = audit_findings(report, wanted, HERE)
     (finding,) = [f for f in found if f.code == "E645"]
     assert finding.title.startswith('Slot 1 of "circuit 1" could act just when special days')
     assert max(len(row) for row in render(found).splitlines()) <= 80

@@ -110,7 +110,7 @@ def test_the_naive_program_burns_all_day_when_sunrise_is_two_minutes_early() -> 
     ]
     assert burning == [date(2027, 6, n) for n in range(8, 21)]
     assert day in burning
-    told = {f.title: f.why for f in audit_findings(report, asked_target(), DENVER.timezone)}
+    told = {f.title: f.why for f in audit_findings(report, asked_target(), MOUNTAIN)}
     why = told['In the test run the lamps of "Lot" do not go off when they should, 13 times.']
     assert why.startswith("First Tue 8 Jun 2027, 05:31:57, last Sun 20 Jun 2027, 05:31:57.")
     assert {(o.first_slot, o.second_slot) for o in report.overlaps} == {(2, 1)}

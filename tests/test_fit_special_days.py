@@ -153,6 +153,16 @@ def test_several_channels(covers: str, slots: int) -> None:
     compare_many(f"channels {covers} {slots}", 20, make)
 
 
+def test_a_plan_counts_on_firings_of_its_own_dates_alone() -> None:
+    """A sunset of the evening before, moved past midnight, is decided by that evening's date."""
+    chance = random.Random("own single date off keeps state 700110")
+    kept = random_slots(chance, length="single date", start="off", end="keeps state")
+    kept = replace(kept, plan="own events")
+    world = random_year(chance, unit(chance, kept, chance.choice([0, 1])))
+    found = compared(world)
+    assert (found.least, found.slots) == (4, 4)
+
+
 @pytest.mark.parametrize("plan", ["own events", "off"])
 def test_more_slots_for_special_days_never_take_more_events(plan: str) -> None:
     """And at equal count special days are used."""

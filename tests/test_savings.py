@@ -24,6 +24,7 @@ from schedcomp.capacity import (
 from schedcomp.capacity_report import CurvePoint, Properties, Saving, Shortfall, Specification
 from schedcomp.controller import Controller
 from schedcomp.diag import Source
+from schedcomp.ordinance.rules import Rules
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.program import Fitted
 from schedcomp.records import replace
@@ -37,6 +38,7 @@ from schedcomp.unit_place import unit_sun_of
 from tests.sites import DENVER, exact, site_text
 
 FIRST, LAST = "2027-01-01", "2027-01-31"
+NO_RULES = Rules((), (), ())
 
 LINES = (
     "every day: usual",
@@ -74,7 +76,7 @@ def text_of(
 
 def wishes_of(text: str) -> Wishes:
     found = exact(text, FIRST, LAST)
-    return Wishes(found.site, found.world, found.year)
+    return Wishes(found.site, found.world, NO_RULES, found.year)
 
 
 def controller_of(name: str, slots: int | None = None) -> Controller:

@@ -29,9 +29,11 @@ class Happenings(Record):
 
 
 class Wanted(Record):
-    """The switchings of a channel's target as columns."""
+    """The switchings of a channel's target as columns; all else as in `ChannelTarget`."""
 
     channel: int
+    start: Instant
+    lit_at_start: bool
     instants: Ints
     earliest: Ints
     latest: Ints
@@ -44,11 +46,28 @@ class Wanted(Record):
     def after(self, count: int) -> Wanted:
         return Wanted(
             self.channel,
+            self.start,
+            self.lit_at_start,
             self.instants[count:],
             self.earliest[count:],
             self.latest[count:],
             self.on[count:],
             self.end,
+        )
+
+    def before(self, instant: Instant) -> Wanted:
+        """What can only be done before an instant, for the time until then."""
+        early = self.latest < instant
+        late = self.earliest[~early]
+        return Wanted(
+            self.channel,
+            self.start,
+            self.lit_at_start,
+            self.instants[early],
+            self.earliest[early],
+            self.latest[early],
+            self.on[early],
+            min([instant, *late[:1].tolist()]) - 1,
         )
 
 
@@ -64,6 +83,8 @@ def wanted_of(target: ChannelTarget) -> Wanted:
     """The target's switchings as columns."""
     return Wanted(
         target.channel,
+        target.start,
+        target.lit_at_start,
         np.array([s.instant for s in target.switchings], np.int64),
         np.array([s.earliest for s in target.switchings], np.int64),
         np.array([s.latest for s in target.switchings], np.int64),
@@ -78,6 +99,18 @@ def compare(happened: Happenings, wanted: Wanted) -> Comparison:
     if _all_right(happened, wanted):
         return Comparison((), np.arange(count), np.arange(count))
     return _match(happened, wanted)
+
+
+def first_wrong(happened: Happenings, wanted: Wanted) -> Instant | None:
+    """An instant before which all is as wanted, None where all of it is."""
+    count = len(wanted)
+    right = _right_from_the_start(happened, wanted)
+    next_happened = happened.starts[right : right + 1].tolist()
+    if right == count and next_happened and next_happened[0] > wanted.end:
+        return None
+    # A band rounded inward may leave out the instant itself.
+    next_wanted = [column[right] for column in (wanted.instants, wanted.earliest) if right < count]
+    return min([*next_happened, *map(int, next_wanted)], default=None)
 
 
 def _all_right(happened: Happenings, wanted: Wanted) -> bool:

@@ -68,19 +68,19 @@ class _Played(Record):
 
 
 def _played(channel: Channel) -> _Played:
-    target, clock = channel.target, channel.unit.clock
+    wanted, clock = channel.wanted, channel.unit.clock
     quiet, _ = channel.in_run(SunRun.EXACT)
-    firings = in_worst_order(quiet, target.lit_at_start)
-    hours = np.arange(target.start, target.end + 1, HOUR, dtype=np.int64)
+    firings = in_worst_order(quiet, wanted.lit_at_start)
+    hours = np.arange(wanted.start, wanted.end + 1, HOUR, dtype=np.int64)
     hours = np.sort(clock.round_up(hours, HOUR))
     return _Played(
-        target.channel,
+        wanted.channel,
         firings.starts,
         firings.slots,
         firings.on,
-        np.append(target.lit_at_start, firings.on),
+        np.append(wanted.lit_at_start, firings.on),
         hours[np.append(True, hours[1:] != hours[:-1])[: len(hours)]],
-        target.end,
+        wanted.end,
     )
 
 

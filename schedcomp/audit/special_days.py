@@ -175,7 +175,7 @@ def _ends(
 
 
 def _midnights(dates: Bools, unit: Unit) -> set[int]:
-    return {unit.midnight(unit.dates.first_day + day) for day in np.flatnonzero(dates).tolist()}
+    return set(unit.midnights(unit.dates.first_day + np.flatnonzero(dates)).tolist())
 
 
 def _may_be_last(fired: Firings, instant: int, complete_from: int) -> tuple[set[Action], bool]:

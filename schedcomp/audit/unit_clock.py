@@ -91,7 +91,7 @@ class UnitClock(Record):
 
     def _index(self, instants: Ints) -> Ints:
         day = instants // DAY_SECONDS - self.first_day
-        clipped: Ints = np.clip(day, 1, len(self.daily) - 3)
+        clipped: Ints = np.minimum(np.maximum(day, 1), len(self.daily) - 3)
         return clipped
 
 
@@ -114,7 +114,7 @@ class UnitDates(Record):
         """`named` at days given by number; a day outside the table is none of them."""
         index = days - self.first_day
         inside = (index >= 0) & (index < len(named))
-        found: Bools = inside & named[np.clip(index, 0, len(named) - 1)]
+        found: Bools = inside & named[np.where(inside, index, 0)]
         return found
 
     def within(self, dates: EventDates) -> Bools:

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 
 from schedcomp.controller import Controller
 from schedcomp.fit.candidates import ALL_WEEKDAYS
-from schedcomp.fit.cover import first_in_order
 from schedcomp.fit.date_ranges import RangeAxis
 from schedcomp.fit.entries import entries
 from schedcomp.fit.firings import Ints
+from schedcomp.fit.in_order import first_in_order
 from schedcomp.fit.left_by import recalculated_ends
 from schedcomp.fit.model import Draft
 from schedcomp.fit.offers import Catalogue, Offer

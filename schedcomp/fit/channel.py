@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from schedcomp.fit.candidates import Candidate, Cut, candidates_of, order_of, row_bits
+from schedcomp.fit.bit_sets import row_bits
+from schedcomp.fit.candidates import Candidate, Cut, candidates_of, order_of
 from schedcomp.fit.cells import cells_of, contested_rows, profile, useful_firings
 from schedcomp.fit.cover import Reduced
 from schedcomp.fit.firings import Firings

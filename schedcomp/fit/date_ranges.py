@@ -55,6 +55,15 @@ class RangeAxis(Record, eq=False):
             last += last == LEAP_DAY - 1
         return EventDates(MONTH_DAYS[first], MONTH_DAYS[last])
 
+    def named(self, places: Places | None) -> int:
+        """The positions of a range as a bit set."""
+        every = (1 << self.count) - 1
+        if places is None:
+            return every
+        first, last = places
+        until, before = (1 << last + 1) - 1, (1 << first) - 1
+        return until & ~before if first <= last else until | (every & ~before)
+
 
 def range_axis(controller: Controller, axis: Axis) -> RangeAxis:
     rule = controller.date_ranges
@@ -88,7 +97,7 @@ def harmless_ranges(
         # In another year, on another weekday, the same month-day may be a bad date.
         if place <= done or bad >> place & 1:
             continue
-        first, last = _run_around(place, bad, ranges)
+        first, last = run_around(place, bad, ranges)
         done = last
         if (first % ranges.count, last % ranges.count) in known:
             continue
@@ -98,7 +107,7 @@ def harmless_ranges(
         yield from _cut_ranges(first, last, _listed(cuts), ranges)
 
 
-def _run_around(place: int, bad: int, ranges: RangeAxis) -> tuple[int, int]:
+def run_around(place: int, bad: int, ranges: RangeAxis) -> tuple[int, int]:
     """The longest range around a place without a bad position; may reach over the year's ends."""
     if not ranges.circular:
         # Walls at both ends of the axis keep the range inside.

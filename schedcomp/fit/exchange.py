@@ -8,8 +8,9 @@ that none nearer was chosen. Parts that share no row are solved by themselves.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
+from schedcomp.fit.bit_sets import bits
 from schedcomp.fit.columns import Column
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.interchange import interchange
@@ -79,7 +80,7 @@ def nearest_columns(piece: Piece, own: Sequence[Column], count: int) -> Nearest:
 
 
 def _exchanged(piece: Piece, own: Sequence[Column], count: int) -> Nearest:
-    found = interchange(piece.columns, own, list(_bits(piece.rows)), count)
+    found = interchange(piece.columns, own, list(bits(piece.rows)), count)
     if found is None:
         return Nearest(None, least_distance(piece))
     every = (*piece.columns, *own)
@@ -218,7 +219,7 @@ def _by_row(piece: Piece) -> dict[int, list[tuple[int, int]]]:
 
 def _covering(piece: Piece) -> dict[int, int]:
     """For every row the columns that cover it, as a bit set."""
-    found = dict.fromkeys(_bits(piece.rows), 0)
+    found = dict.fromkeys(bits(piece.rows), 0)
     for number, column in enumerate(piece.columns):
         for row, _ in column.away:
             if (column.covers & piece.rows) >> row & 1:
@@ -227,11 +228,4 @@ def _covering(piece: Piece) -> dict[int, int]:
 
 
 def _terms(mask: int) -> tuple[tuple[int, float], ...]:
-    return tuple((bit, 1.0) for bit in _bits(mask))
-
-
-def _bits(value: int) -> Iterator[int]:
-    while value:
-        low = value & -value
-        yield low.bit_length() - 1
-        value ^= low
+    return tuple((bit, 1.0) for bit in bits(mask))

@@ -85,7 +85,10 @@ def fit(
     at_limit = None
     if tolerance_minutes is None:
         at_limit = _attempt(search.job(limit_minutes), exact=False)
-        tolerance_minutes = search.smallest(limit_minutes) if at_limit.fits else limit_minutes
+        tolerance_minutes = limit_minutes
+        if at_limit.fits:
+            guess = _guess(limit_minutes, at_limit.needed, controller)
+            tolerance_minutes = search.smallest(limit_minutes, guess)
     attempt = _attempt(search.job(tolerance_minutes), exact=True)
     target = search.target(tolerance_minutes)
     largest = _largest_tolerance(target, tolerance_minutes)
@@ -128,16 +131,27 @@ class _Search(Record):
             self._known[tolerance_minutes] = target, self.unit.job(target)
         return self._known[tolerance_minutes]
 
-    def smallest(self, limit_minutes: int) -> int:
-        """The smallest tolerance that fits, where the limit does."""
-        low, high = 0, limit_minutes
+    def smallest(self, limit_minutes: int, guess_minutes: int) -> int:
+        """The smallest tolerance that fits, where the limit does; the guess is asked for first."""
+        low, high, asked = 0, limit_minutes, guess_minutes
         while low < high:
-            middle = (low + high) // 2
-            if _fits(self.job(middle)):
-                high = middle
+            asked = min(max(asked, low), high - 1)
+            if _fits(self.job(asked)):
+                # Where a good guess fits, the next smaller tolerance mostly does not.
+                high, asked = asked, asked - 1 if asked == guess_minutes else (low + asked) // 2
             else:
-                low = middle + 1
+                low, asked = asked + 1, (asked + 1 + high) // 2
         return high
+
+
+def _guess(limit_minutes: int, needed: int | None, controller: Controller) -> int:
+    """The tolerance at which a program of so many slots at the limit might just fit.
+
+    Clock events follow the sun in steps, the more the smaller they are; sun events do not.
+    """
+    if controller.sun_starts or not needed:
+        return limit_minutes // 2
+    return -(-needed * limit_minutes // controller.event_slots)
 
 
 def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:

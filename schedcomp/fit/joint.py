@@ -10,8 +10,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain, islice
 
+from schedcomp.fit.bit_sets import row_bits
 from schedcomp.fit.book import Book, planner_of
-from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
+from schedcomp.fit.candidates import Candidate, Cut, order_of
 from schedcomp.fit.cells import Cells, cells_of, contested_rows, useful_firings
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.first_states import with_first_states

@@ -280,7 +280,7 @@ class Planner(Record, eq=False):
                 bit for (c, r), bit in bits.items() if self._switching(c, r).action is action
             )
             mine = [c for c in usable if c.event.action is action]
-            masks = [sum(bits.get(row, 0) for row in c.covers) for c in mine]
+            masks = [_union([bits.get(row, 0) for row, on in c.covers if on <= keys]) for c in mine]
             if wanted & ~_union(masks):
                 return None
             cover = minimum_cover(wanted, masks)
@@ -298,11 +298,13 @@ class Planner(Record, eq=False):
 
 
 class _Column(Record):
-    """An event of a plan: keys on which it would do harm, and what it covers."""
+    """An event of a plan: keys on which it would do harm, and what it covers where the plan runs on
+    which keys; a firing may be decided by another date than the one it falls on.
+    """
 
     event: PlanEvent
     bad: frozenset[int]
-    covers: frozenset[ChannelRow]
+    covers: frozenset[tuple[ChannelRow, frozenset[int]]]
     distance_seconds: int
 
 
@@ -324,7 +326,10 @@ def _columns(
         yield _Column(
             PlanEvent((channel,), action, group.starts[start]),
             frozenset(harm[harm != NO_KEY].tolist()),
-            frozenset((channel, row) for row in rows.tolist()),
+            frozenset(
+                ((channel, row), frozenset(on))
+                for row, on in zip(rows.tolist(), of_dates[start, occasions].tolist(), strict=True)
+            ),
             int(np.abs(middle - cells.asked[rows]).mean()),
         )
 

@@ -6,6 +6,7 @@ would turn the direction of what follows.
 
 from __future__ import annotations
 
+import re
 from typing import ClassVar
 
 from schedcomp.records import Record
@@ -13,6 +14,9 @@ from schedcomp.records import Record
 _KEPT = "\u200c\u200d\u00a0"
 """Not printable by themselves: joiners that some scripts need, and the space that holds a time."""
 
+_QUOTED = re.compile(r"`([^`]*)`")
+_MINUS = re.compile(r"\b(sunset|sunrise|dusk|dawn|open|close|arrive|leave|UTC) - (?=\d)")
+_TIMES = re.compile(r"\b(\d+) x (?=\d)")
 _LONG_WORD, _PIECE, _BREAK = 18, 9, "\u200b"
 
 
@@ -69,7 +73,8 @@ class Facts(Record, kw_only=True):
 class Table(Record, kw_only=True):
     """A ruled table whose head is repeated on every page. `style`: "", "large", "dense".
 
-    One that `leads` stays with what follows it.
+    One that `leads` stays with what follows it. One that `fills` is of blank rows, and on paper has
+    so many of them as fill the page.
     """
 
     kind: ClassVar[str] = "table"
@@ -77,6 +82,7 @@ class Table(Record, kw_only=True):
     rows: tuple[tuple[Cell, ...], ...]
     style: str = ""
     leads: bool = False
+    fills: bool = False
 
 
 class Picture(Record, kw_only=True):
@@ -120,8 +126,9 @@ Block = Heading | Text | Items | Facts | Table | Picture | Sign | Box | Beside
 class Page(Record, kw_only=True):
     """A part of the sheet with a title of its own.
 
-    `key` names it for links. `style`: "", "owner" (large) or "label". It goes on where the one
-    before ends; one that `needs_room` begins a new sheet of paper if little is left of the last.
+    `key` names it for links. `style`: "", "owner" (large) or "label" (boxes to be cut out, on paper
+    of their own). It goes on where the one before ends; one that `needs_room` begins a new sheet of
+    paper if little is left of the last.
     """
 
     key: str
@@ -132,7 +139,12 @@ class Page(Record, kw_only=True):
 
 
 def clean(text: str) -> str:
-    """The text without control characters and direction marks; line ends become spaces."""
+    """The text as it is set: without control characters and direction marks, line ends as spaces,
+    with the quotation marks, minus and multiplication signs of print.
+    """
+    text = _QUOTED.sub("“\\1”", text)
+    text = _MINUS.sub("\\1\u00a0−\u00a0", text)
+    text = _TIMES.sub("\\1\u00a0×\u00a0", text)
     if text.isprintable() and "  " not in text:
         return text.strip(" ")
     spaced = "".join(" " if c in "\r\n\t\u2028\u2029" else c for c in text)

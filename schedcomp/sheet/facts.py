@@ -10,7 +10,8 @@ from schedcomp.records import Record
 from schedcomp.sheet.blocks import Page, clean
 from schedcomp.sheet.commissioning import display_page, test_page
 from schedcomp.sheet.keying import keying_page
-from schedcomp.sheet.label import label_page, site_file_page
+from schedcomp.sheet.label import label_page, site_file_pages
+from schedcomp.sheet.later import changes_page, visits_page
 from schedcomp.sheet.making import Job, Making
 from schedcomp.sheet.months import drawings, months_page, picture_name, year_page
 from schedcomp.sheet.nights import nights_json
@@ -78,6 +79,7 @@ def _pages(job: Job, pictures: tuple[YearPicture, ...]) -> Iterator[Page]:
     yield year_page(job, pictures)
     yield months_page(job)
     yield proof_page(job)
+    yield from site_file_pages(job)
     program = compiled.fitted.program
     if program is not None and compiled.may_write_program:
         yield settings_page(job)
@@ -85,13 +87,12 @@ def _pages(job: Job, pictures: tuple[YearPicture, ...]) -> Iterator[Page]:
         yield keying_page(job, program)
         yield display_page(job)
         yield test_page(job, program)
+        yield visits_page(job)
     else:
         yield schedule_page(job)
+        yield changes_page()
     if job.making.program_code:
         yield label_page(job)
-    file_page = site_file_page(job)
-    if file_page is not None:
-        yield file_page
 
 
 def _mark(compiled: Compiled) -> tuple[str, str]:

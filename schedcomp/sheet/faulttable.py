@@ -13,8 +13,9 @@ from schedcomp.sheet.blocks import Column, Table, row
 from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.summertime import summer_time
-from schedcomp.sheet.wording import WEEKDAYS, Hand, both
+from schedcomp.sheet.wording import WEEKDAYS, Hand
 from schedcomp.sun import site_sun
+from schedcomp.told_time import both
 from schedcomp.words import date_words
 
 _STEEPEST_DEGREES = 85.0

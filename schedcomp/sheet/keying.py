@@ -33,7 +33,8 @@ from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.moving import year_of_moving
 from schedcomp.sheet.panel import copies_words, slots_of_unit, tick_columns, ticks, unit_labels
-from schedcomp.sheet.wording import SHORT_WEEKDAYS, both, month_day
+from schedcomp.sheet.wording import SHORT_WEEKDAYS, month_day
+from schedcomp.told_time import both
 from schedcomp.words import date_words, length_words
 
 
@@ -76,7 +77,7 @@ def _last(compiled: Compiled, program: Program) -> Table:
     used, total = slots_used(compiled, program), slots_of_unit(compiled)[0]
     steps.append(f"The unit must now show: {used} slots used, {total - used} free.")
     plan_slots = compiled.controller.exceptions.plan_events
-    if _own_plan_slots(compiled) and plan_slots is not None:
+    if compiled.controller.exceptions.plans_have_slots and plan_slots is not None:
         planned = sum(bool(event.plan) for event in program.events)
         steps.append(f"Special-day programs: {planned} slots used, {plan_slots - planned} free.")
     if _has_special(compiled):
@@ -96,16 +97,9 @@ def _has_special(compiled: Compiled) -> bool:
     return compiled.controller.exceptions.slots > 0
 
 
-def _own_plan_slots(compiled: Compiled) -> bool:
-    return compiled.controller.exceptions.events_from != "event_slots"
-
-
 def slots_used(compiled: Compiled, program: Program) -> int:
     """Slots of the unit's normal list that this program takes."""
-    events = program.events
-    if _own_plan_slots(compiled):
-        events = tuple(event for event in events if not event.plan)
-    return len({(event.channels, event.slot) for event in events})
+    return program.in_event_slots(compiled.controller).slots_used
 
 
 def _slots(job: Job, events: Sequence[Event], *, dated: bool = True) -> Table:
@@ -115,7 +109,7 @@ def _slots(job: Job, events: Sequence[Event], *, dated: bool = True) -> Table:
     clocks_only = all(isinstance(event.start, ClockStart) for event in events)
     columns = [
         Column(title="Slot", align="right", width=1),
-        Column(title="Channel", width=4 if clocks_only else 2.3),
+        Column(title="Channel", width=2.7 if clocks_only else 2.3),
         Column(title="Do", width=1.2),
         Column(title="At", width=3.4 if clocks_only else 5.1),
         *(
@@ -123,7 +117,7 @@ def _slots(job: Job, events: Sequence[Event], *, dated: bool = True) -> Table:
             if dated
             else []
         ),
-        Column(title="What for", width=4.6),
+        Column(title="What for", width=5.9 if clocks_only else 4.6),
         *tick_columns(compiled),
     ]
     rows = []

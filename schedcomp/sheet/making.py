@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
-from schedcomp.clock import Zone, standard, zone
+from schedcomp.clock import Zone, standard
 from schedcomp.compiled import Compiled
 from schedcomp.records import Record
-from schedcomp.sheet.wording import TWELVE, Hand
+from schedcomp.sheet.wording import Hand
+from schedcomp.site import TWELVE
+from schedcomp.site_clock import site_clock
 from schedcomp.versions import Versions
 
 
@@ -38,7 +40,7 @@ class Job(Record, kw_only=True):
 
     def unit_zone(self, first: date, last: date) -> Zone:
         """The clock that a unit of this site keeps on some dates, in the period or not."""
-        here = zone(self.compiled.site.timezone, first, last)
+        here = site_clock(self.compiled.site, first, last)
         return standard(here) if self.compiled.controller.clock == "standard" else here
 
     @property

@@ -111,7 +111,10 @@ def _picture(
 ) -> YearPicture:
     columns = tuple(period.dates(before=1))
     plot = _Plot(columns, world.zone, hour_height)
-    legend = list(_legend(plot, key, bool(circuit.dark)))
+    marks = _special_marks(plot, circuit, world)
+    changes = list(_clock_lines(plot))
+    shown = {"kept": bool(circuit.dark), "special": bool(marks), "changes": bool(changes)}
+    legend = list(_legend(plot, key, **shown))
     height = round(plot.bottom + 30 + _LEGEND_ROW * len(legend) + 4)
     label = f"{clean(circuit.circuit)}: when it is lit, {period.first} through {period.last}"
     shapes = [
@@ -121,8 +124,8 @@ def _picture(
         _dark_path(plot, circuit, key),
         *_grid(plot, hand),
         *_curves(plot, site, world.sun),
-        *_clock_lines(plot),
-        _special_marks(plot, circuit, world),
+        *changes,
+        marks,
         f'<rect class="rule" x="{LEFT}" y="{TOP}" width="{WIDTH - LEFT - RIGHT}" '
         f'height="{24 * plot.hour_height:g}" fill="none" stroke="#000" stroke-width="1.2"/>',
         *(line for lines in legend for line in lines),
@@ -326,8 +329,10 @@ def _special_marks(plot: _Plot, circuit: CircuitYear, world: World) -> str:
     return "".join(parts) and f'<path class="ink" d="{"".join(parts)}" fill="#000"/>'
 
 
-def _legend(plot: _Plot, key: str, kept_dark: bool) -> Iterator[list[str]]:
-    """Entries in rows of three."""
+def _legend(
+    plot: _Plot, key: str, *, kept: bool, special: bool, changes: bool
+) -> Iterator[list[str]]:
+    """Entries in rows of three, of what is shown."""
     entries = [
         ('<rect class="lit" x="0" y="-11" width="26" height="13" fill="#f0b429"/>', "lamps lit"),
         (
@@ -339,14 +344,16 @@ def _legend(plot: _Plot, key: str, kept_dark: bool) -> Iterator[list[str]]:
             'stroke-dasharray="5 3"/>',
             "dusk, dawn as defined",
         ),
-        ('<path class="ink" d="M13 1l-4 -9h8z" fill="#000"/>', "special day"),
-        (
-            '<path class="ink-line" d="M13 -12V2" stroke="#000" stroke-width="1.4" '
-            'stroke-dasharray="1.5 3"/>',
-            "clock change",
-        ),
     ]
-    if kept_dark:
+    if special:
+        entries.append(('<path class="ink" d="M13 1l-4 -9h8z" fill="#000"/>', "special day"))
+    if changes:
+        line = (
+            '<path class="ink-line" d="M13 -12V2" stroke="#000" stroke-width="1.4" '
+            'stroke-dasharray="1.5 3"/>'
+        )
+        entries.append((line, "clock change"))
+    if kept:
         swatch = (
             f'<rect class="kept" x="0" y="-11" width="26" height="13" fill="url(#hatch-{key})" '
             'fill-opacity="0.75"/><rect class="rule" x="0" y="-11" width="26" height="13" '

@@ -9,7 +9,8 @@ from datetime import date
 from schedcomp.clock import ClockChange, Zone, zone
 from schedcomp.model import HOUR, LAST_YEAR, MINUTE, Instant
 from schedcomp.records import Record
-from schedcomp.sheet.wording import MONTHS, WEEKDAYS, both
+from schedcomp.sheet.wording import MONTHS, WEEKDAYS
+from schedcomp.told_time import both
 
 _RULE_YEARS = 9
 _ORDINALS = ("first", "second", "third", "fourth", "fifth")

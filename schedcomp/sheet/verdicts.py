@@ -16,6 +16,7 @@ from schedcomp.sheet.wording import Hand
 from schedcomp.words import counted, date_words
 
 NO_RULE = "No rule was checked."
+_BAD = ("NOT MET", "BROKEN")
 
 
 class VerdictRow(Record, kw_only=True):
@@ -36,9 +37,9 @@ def verdict_blocks(compiled: Compiled, hand: Hand) -> tuple[Block, ...]:
     blocks.append(Text(text=clean(told)))
     blocks += [Text(text=clean(text)) for text in _beside(compiled.rules)]
     if rules:
-        blocks.append(_table(rules))
+        blocks.append(_table("Clause", rules))
     if promises:
-        blocks += [Heading(text="Promises"), _table(promises)]
+        blocks += [Heading(text="Promises"), _table("Circuit", promises)]
     return tuple(blocks)
 
 
@@ -112,10 +113,10 @@ def _verdict(kept: list[bool]) -> str:
     return f"BROKEN on {kept.count(False)} of {dates}"
 
 
-def _table(rows: tuple[VerdictRow, ...]) -> Table:
+def _table(named: str, rows: tuple[VerdictRow, ...]) -> Table:
     watched = any(r.watch for r in rows)
     columns = [
-        Column(title="Clause or circuit", width=3),
+        Column(title=named, width=3),
         Column(title="What must be", width=6),
         Column(title="Verdict", width=3),
         *([Column(title="Night to watch", width=3)] if watched else []),
@@ -123,6 +124,12 @@ def _table(rows: tuple[VerdictRow, ...]) -> Table:
     return Table(
         columns=tuple(columns),
         rows=tuple(
-            row(strong(r.clause), r.text, r.verdict, *([r.watch] if watched else [])) for r in rows
+            row(
+                strong(r.clause),
+                r.text,
+                strong(r.verdict) if r.verdict.startswith(_BAD) else r.verdict,
+                *([r.watch] if watched else []),
+            )
+            for r in rows
         ),
     )

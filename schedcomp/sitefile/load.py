@@ -16,6 +16,7 @@ from schedcomp.phrases.tree import DatesPhrase, SunDefinition, SunWord, Window
 from schedcomp.reading import Examples, Reader
 from schedcomp.records import Record
 from schedcomp.site import (
+    CLOCKS,
     Assumption,
     Circuit,
     DayType,
@@ -36,7 +37,6 @@ from schedcomp.sitefile.keys import (
     FORMAT_KEY,
     HOURS,
     PAPER,
-    PAPER_CLOCK,
     PAPER_SIZE,
     PEOPLE,
     SEVERAL,
@@ -180,7 +180,7 @@ def _paper(top: Reader) -> Paper:
         revision=reader.blank_or_text("revision"),
         replaces=reader.blank_or_text("replaces"),
         kept_at=reader.blank_or_text("kept_at"),
-        clock=reader.choice("clock", PAPER_CLOCK) or Paper().clock,
+        clock=reader.choice("clock", CLOCKS) or Paper().clock,
         size=reader.choice("size", PAPER_SIZE) or Paper().size,
     )
 

@@ -97,7 +97,7 @@ def one_off_circuits(
         if names and one_off.circuit not in names and UNNAMED not in names:
             near = (*near_words(one_off.circuit, names), *names)[0]
             yield meaning.UNKNOWN_CIRCUIT.at(
-                one_off.at, name=quoted(one_off.circuit), known=join_and(names), near=near
+                one_off.circuit_at, name=quoted(one_off.circuit), known=join_and(names), near=near
             )
 
 
