@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 from schedcomp.audit_report import AuditReport
 from schedcomp.capacity_report import CurvePoint, Enough, OutOfReach
 from schedcomp.controller import Controller
-from schedcomp.pipeline import can_fit, plan, prove
+from schedcomp.ordinance.rules import Rules
+from schedcomp.pipeline import can_fit, plan_for_rules, prove
 from schedcomp.program import Fitted
+from schedcomp.records import Record, replace
 from schedcomp.site import Site
 from schedcomp.target import Target
 from schedcomp.unit_place import unit_sun_of
@@ -25,12 +26,15 @@ _MINUTES = (*range(11), 12, 15, 20, 30, 45, 60, 90, MOST_MINUTES)
 _WIDER_FIRST = (20, 40, MOST_MINUTES)
 
 
-@dataclass(frozen=True, slots=True)
-class Wishes:
-    """A site with what its wishes mean in a period: all that questions about slots start from."""
+class Wishes(Record):
+    """A site with what its wishes mean in a period: all that questions about slots start from.
+
+    `year` has the stretches in which the `rules` of the site bind a program.
+    """
 
     site: Site
     world: World
+    rules: Rules
     year: Year
 
     @property
@@ -62,12 +66,15 @@ class Wishes:
     def fit(self, controller: Controller) -> tuple[Fitted, Target]:
         """The shortest program for a controller."""
         unit = unit_sun_of(self.site, controller, self.world)
-        return plan(self.site, controller, self.world, self.year, unit)
+        _, fitted, target = plan_for_rules(
+            self.site, controller, self.world, self.year, self.rules, unit
+        )
+        return fitted, target
 
     def could_fit(self, controller: Controller) -> bool:
         """Whether some program fits at the tolerance given."""
         unit = unit_sun_of(self.site, controller, self.world)
-        return can_fit(self.site, controller, self.world, self.year, unit)
+        return can_fit(self.site, controller, self.world, self.year, self.rules, unit)
 
 
 def lifted(controller: Controller) -> Controller:
@@ -116,8 +123,8 @@ def curve(
     """What each of these tolerances, in order, takes.
 
     A program for one tolerance is one for every larger tolerance too. So between two tolerances
-    that take equally many slots nothing is fitted anew, and no larger tolerance is told to take
-    more; a bound proven for a tolerance holds for every smaller one.
+    that make the same program nothing is fitted anew, and no larger tolerance is told to take
+    more slots; a bound proven for a tolerance holds for every smaller one.
     """
     points = {
         i: point(wishes, controller, tolerances_minutes[i]) for i in _ends(tolerances_minutes)
@@ -127,7 +134,7 @@ def curve(
         low, high = gaps.pop()
         if high - low < 2:
             continue
-        if points[low].slots is not None and points[low].slots == points[high].slots:
+        if points[low].slots is not None and _alike(points[low], points[high]):
             points |= {
                 i: replace(points[low], tolerance_minutes=tolerances_minutes[i])
                 for i in range(low + 1, high)
@@ -137,6 +144,11 @@ def curve(
         points[middle] = point(wishes, controller, tolerances_minutes[middle])
         gaps += [(low, middle), (middle, high)]
     return _falling([points[i] for i in sorted(points)])
+
+
+def _alike(one: CurvePoint, other: CurvePoint) -> bool:
+    """Whether two tolerances were found to take as many slots and to come as near the wishes."""
+    return replace(one, tolerance_minutes=other.tolerance_minutes, bound=other.bound) == other
 
 
 def _ends(ordered: Sequence[int]) -> set[int]:

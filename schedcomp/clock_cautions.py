@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
 from datetime import date
+from operator import attrgetter
 
 from schedcomp.diag import Diagnostic
 from schedcomp.expand import clockwork_of, one_off_span
@@ -18,6 +20,7 @@ from schedcomp.words import date_words
 from schedcomp.world import World
 from schedcomp.year import Bound, Cause, CircuitYear, Reason, Switching, Year
 
+_instant = attrgetter("instant")
 _READING = re.compile(r"\b(\d\d):(\d\d)\b")
 
 
@@ -25,8 +28,10 @@ def clock_change_findings(
     site: Site, world: World, year: Year, circuit: Circuit, circuit_year: CircuitYear
 ) -> Iterator[Diagnostic]:
     """Every switching of the period that a clock change moves or doubles on the clock."""
-    jumps = {c.instant for c in world.zone.changes() if c.skipped > 0}
-    for switching in circuit_year.switchings():
+    changes = world.zone.changes()
+    jumps = {c.instant for c in changes if c.skipped > 0}
+    near = [(c.instant - abs(c.skipped), c.instant + abs(c.skipped)) for c in changes]
+    for switching in _switchings_within(circuit_year, near):
         inside = year.start <= switching.instant < year.end
         if inside and not _decided_by_sun(switching.reason.bound):
             if switching.instant in jumps:
@@ -34,6 +39,16 @@ def clock_change_findings(
             else:
                 yield from _repeated(world, circuit, switching)
     yield from _swallowed_one_offs(site, world, year, circuit)
+
+
+def _switchings_within(
+    circuit_year: CircuitYear, stretches: Sequence[tuple[Instant, Instant]]
+) -> Iterator[Switching]:
+    """Those in stretches that come one after the other, both of their ends included."""
+    switchings = circuit_year.switchings()
+    for first, last in stretches:
+        begin = bisect_left(switchings, first, key=_instant)
+        yield from switchings[begin : bisect_right(switchings, last, key=_instant)]
 
 
 def _skipped(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from datetime import date
 
 from schedcomp.audit import run_program
 from schedcomp.audit.mishaps import find_mishaps
@@ -23,11 +23,11 @@ from schedcomp.ordinance.model import Accepted
 from schedcomp.ordinance.rules import Rules, judge_rules, rules_of, with_duties
 from schedcomp.ordinance.settle import unknown_accepted, with_promises
 from schedcomp.panel_facts import panel_cautions
-from schedcomp.program import Fitted, Program
+from schedcomp.program import Event, Fitted, Program
 from schedcomp.promises import check_promises
-from schedcomp.renewal import slot_changes
+from schedcomp.records import Record, replace
+from schedcomp.renewal import body_of, slot_changes
 from schedcomp.rule_findings import rule_findings
-from schedcomp.rule_room import no_room
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
@@ -55,10 +55,10 @@ def compile(  # noqa: A001  # the one word for it
     clause that is not met comes back with its findings. `accepted` clauses and promises do not
     keep the program back.
     """
-    ready, found = _ready(site, period, controller, accepted)
-    if ready is None:
+    asked, found = ready(site, period, controller, accepted)
+    if asked is None:
         return None, in_order(found)
-    site, world, rules, year = ready.site, ready.world, ready.rules, ready.year
+    site, world, rules, year = asked.site, asked.world, asked.rules, asked.year
     unit = unit_sun_of(site, controller, world)
     year, fitted, target = plan_for_rules(site, controller, world, year, rules, unit, keep)
     if keep is not None:
@@ -68,7 +68,7 @@ def compile(  # noqa: A001  # the one word for it
     audit = prove(site, controller, fitted, target, unit)
     promises, broken = check_promises(site, world, year, audit)
     report = judge_rules(
-        rules, site, world, year, controller, () if audit is None else (audit.exact_run,), accepted
+        rules, site, world, year, controller, () if audit is None else audit.sun_runs, accepted
     )
     compiled = Compiled(
         site=site,
@@ -86,19 +86,19 @@ def compile(  # noqa: A001  # the one word for it
     )
     if fitted.program is not None and audit is not None and audit.agrees:
         compiled = _with_prospects(compiled, fitted.program, unit)
+        if keep is not None and slot_changes(keep, fitted.program, controller):
+            compiled = _without_harm_left(compiled, keep, unit)
     more = (
         *cautions_of(site, world, year),
         *panel_cautions(site, year, world.zone),
         *program_findings(compiled),
         *broken,
         *rule_findings(report, world.zone),
-        *no_room(fitted, year, site, controller, unit),
     )
     return compiled, in_order((*found, *more))
 
 
-@dataclass(frozen=True, slots=True)
-class _Ready:
+class Ready(Record):
     """A site with the promises of its rules, its facts, its rules and its exact year."""
 
     site: Site
@@ -107,9 +107,9 @@ class _Ready:
     year: Year
 
 
-def _ready(
-    site: Site, period: Period, controller: Controller, accepted: tuple[Accepted, ...]
-) -> tuple[_Ready | None, Findings]:
+def ready(
+    site: Site, period: Period, controller: Controller, accepted: tuple[Accepted, ...] = ()
+) -> tuple[Ready | None, Findings]:
     """Everything that is known before a program is made; None while a problem stands."""
     ordinances, found = load_ordinances(site)
     if ordinances is None:
@@ -125,7 +125,7 @@ def _ready(
     if rules is None:
         return None, found
     year = with_duties(expand(site, world), rules)
-    return _Ready(site, world, rules, year), found
+    return Ready(site, world, rules, year), found
 
 
 def _left_as_it_is(
@@ -174,6 +174,46 @@ def _with_prospects(compiled: Compiled, program: Program, unit: UnitSun) -> Comp
             compiled.fitted.tolerance_minutes,
         ),
     )
+
+
+def _without_harm_left(compiled: Compiled, held: Program, unit: UnitSun) -> Compiled:
+    """Without what was left of the old program and is what goes wrong first in later years.
+
+    Who is there to key something else can delete it; for its sake alone nobody has to go.
+    """
+    best = compiled
+    while (harm := _harm_left(compiled, held)) is not None:
+        fitted, site = compiled.fitted, compiled.site
+        assert fitted.program is not None
+        program = replace(
+            fitted.program, events=tuple(e for e in fitted.program.events if e is not harm)
+        )
+        ended = tuple(e for e in fitted.ended_overrides if e.slot != harm.slot)
+        fitted = replace(fitted, program=program, ended_overrides=ended)
+        audit = prove(site, compiled.controller, fitted, compiled.target, unit)
+        if audit is None or not audit.agrees:
+            break
+        compiled = _with_prospects(replace(compiled, fitted=fitted, audit=audit), program, unit)
+        if _last_right_day(compiled) > _last_right_day(best):
+            best = compiled
+    return best
+
+
+def _harm_left(compiled: Compiled, held: Program) -> Event | None:
+    """The event of the old program, of no use now, that does the first wrong thing."""
+    good, program = compiled.good_until, compiled.fitted.program
+    if good is None or good.wrong is None or program is None:
+        return None
+    left = {body_of(event) for event in held.events}
+    slot, channel = good.wrong.slot, good.wrong.channel
+    for event in program.events:
+        if event.safety and event.slot == slot and channel in event.channels:
+            return event if body_of(event) in left else None
+    return None
+
+
+def _last_right_day(compiled: Compiled) -> date:
+    return date.min if compiled.good_until is None else compiled.good_until.last
 
 
 def read_year(site: Site, period: Period) -> tuple[tuple[World, Year] | None, Findings]:
@@ -233,13 +273,16 @@ def plan_for_rules(
     return (year, *plan(site, controller, world, year, unit, keep))
 
 
-def can_fit(site: Site, controller: Controller, world: World, year: Year, unit: UnitSun) -> bool:
-    """Whether the controller holds a program at the tolerance the site gives, or its limit."""
+def can_fit(
+    site: Site, controller: Controller, world: World, year: Year, rules: Rules, unit: UnitSun
+) -> bool:
+    """Whether `plan_for_rules` finds a program at the tolerance the site gives, or its limit."""
     clock = unit_clock(controller, world)
     given, limit = site.fit.tolerance_minutes, site.fit.tolerance_limit_minutes
     minutes = limit if given is None else given
-    target = make_target(site, year, controller, clock, unit, minutes)
-    return fits(target, controller, clock, unit)
+    years = (year, with_duties(year, rules, lengths=False)) if year.lengths_kept else (year,)
+    targets = (make_target(site, y, controller, clock, unit, minutes) for y in years)
+    return any(fits(target, controller, clock, unit) for target in targets)
 
 
 def prove(

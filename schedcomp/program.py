@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from schedcomp.controller import Controller
 from schedcomp.diag import SourceRange
 from schedcomp.model import Action
+from schedcomp.records import Record, replace
 from schedcomp.target import TargetSwitching
 
 EVERY_WEEKDAY = frozenset(range(7))
 
 
-@dataclass(frozen=True, slots=True)
-class ClockStart:
+class ClockStart(Record):
     """A clock reading of the controller, minutes after 00:00, 0 to 1439."""
 
     minutes: int
 
 
-@dataclass(frozen=True, slots=True)
-class SunOffset:
+class SunOffset(Record):
     """A sun event of the controller (its word) plus minutes."""
 
     word: str
@@ -29,8 +27,7 @@ class SunOffset:
 Start = ClockStart | SunOffset
 
 
-@dataclass(frozen=True, slots=True)
-class EventDates:
+class EventDates(Record):
     """From one month-day of every year through another, both included, wrapping the year end.
 
     With `years` (first and last year) they are dates of those years.
@@ -45,12 +42,12 @@ PLAIN_DARK = "off"
 """The plan of special days on which the controller just switches off at their first 00:00."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Event:
+class Event(Record, kw_only=True):
     """A stored action. `dates` None: every date. Weekdays count from Monday, 0.
 
     Slots count from 1; on a controller whose slots hold an on and an off two events may share
-    one. `plan` is empty for a normal event; else the event fires on the special days of that plan
+    one. Where plans have slots of their own, these count on after the last event slot. `plan` is
+    empty for a normal event; else the event fires on the special days of that plan
     only, and its weekdays and dates are not used. `sources` are the site-file lines this event
     serves; `only_year` is the year of the dated lines it was made for. A `safety` event repeats
     what others do and is not needed while all goes well.
@@ -69,8 +66,7 @@ class Event:
     safety: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpecialDays:
+class SpecialDays(Record, kw_only=True):
     """Whole controller dates on which the normal events of `channels` rest.
 
     Their `plan` runs instead: the events that carry its name, none at all if there are none, or
@@ -84,8 +80,7 @@ class SpecialDays:
     only_year: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Program:
+class Program(Record, kw_only=True):
     """The events in slot order, and the special days in theirs."""
 
     controller: str
@@ -106,9 +101,14 @@ class Program:
         """
         return len({(e.channels, e.slot) for e in self.events})
 
+    def in_event_slots(self, controller: Controller) -> Program:
+        """Without the events of plans that have slots of their own."""
+        if not controller.exceptions.plans_have_slots:
+            return self
+        return replace(self, events=tuple(e for e in self.events if not e.plan))
 
-@dataclass(frozen=True, slots=True)
-class Deviation:
+
+class Deviation(Record):
     """How far one circuit's switchings lie from what was asked, summed over the period.
 
     `bound_seconds` is a proven lower bound for every program of as few slots.
@@ -120,8 +120,7 @@ class Deviation:
     bound_seconds: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Certificate:
+class Certificate(Record, kw_only=True):
     """`slots` used, and a proven lower bound for every valid program at this tolerance.
 
     Safety repeats do not count.
@@ -137,8 +136,7 @@ class Certificate:
         return self.slots == self.bound
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EndedOverride:
+class EndedOverride(Record, kw_only=True):
     """An OFF repeat that comes while an override may still hold a circuit lit after its OFF.
 
     `after_minutes`: how soon after an OFF it comes, at the soonest. `override_minutes`: how long
@@ -152,8 +150,7 @@ class EndedOverride:
     override_minutes: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fitted:
+class Fitted(Record, kw_only=True):
     """The program with its certificate, or why there is none (`program` None).
 
     `slots_needed` is what a program takes at `tolerance_minutes`, the tolerance used or the

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from schedcomp.audit_report import AuditReport
@@ -26,6 +25,7 @@ from schedcomp.phrases.tree import (
     SingleDate,
     WeekdaysIn,
 )
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
 from schedcomp.told_time import exact_moment_words, phrase_words
 from schedcomp.words import date_words
@@ -36,8 +36,7 @@ _SHOWN_DATES = 3
 _MOST_EXCEPTED = 12
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PromiseVerdict:
+class PromiseVerdict(Record, kw_only=True):
     """One promise of a site file at one instant, on the exact year and on the test run.
 
     `run_lit` None: no program was made, or the moment is the very end of the period, where the
@@ -56,8 +55,7 @@ class PromiseVerdict:
         return self.year_lit == self.wanted_lit and self.run_lit in (None, self.wanted_lit)
 
 
-@dataclass(frozen=True, slots=True)
-class _Lamps:
+class _Lamps(Record):
     """The state of one circuit at any instant, from its switchings."""
 
     instants: tuple[Instant, ...]
@@ -74,8 +72,7 @@ class _Lamps:
         return min(self.instants, key=lambda t: abs(t - instant), default=None)
 
 
-@dataclass(frozen=True, slots=True)
-class _Judged:
+class _Judged(Record):
     """A promise line with its dates and their verdicts."""
 
     circuit: Circuit

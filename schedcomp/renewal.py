@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from string import ascii_uppercase
 
 from schedcomp.assignment import least_cost_assignment
 from schedcomp.controller import Controller
 from schedcomp.fit.entries import NO_EVENTS
-from schedcomp.fit.purpose import purpose_of_repeat, repeated_slot
+from schedcomp.fit.purpose import idle_words, purpose_of_repeat, repeated_slot
 from schedcomp.model import Action
 from schedcomp.program import (
     EVERY_WEEKDAY,
@@ -21,6 +20,7 @@ from schedcomp.program import (
     SpecialDays,
     Start,
 )
+from schedcomp.records import Record, replace
 
 Entry = Event | SpecialDays
 Content = tuple[Entry, ...]
@@ -36,8 +36,7 @@ CHANGE, ADD, ERASE = "change", "add", "delete"
 MOST_ALIKE = 22
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(Record):
     """What a slot holds of an entry, without its number and what it is for."""
 
     channels: tuple[int, ...]
@@ -48,8 +47,7 @@ class Body:
     dates: EventDates | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SlotChange:
+class SlotChange(Record, kw_only=True):
     """A slot whose content differs. `listed` is the list it belongs to, events or special days;
     `channels` are those that number their slots together, empty where all do.
     """
@@ -98,32 +96,88 @@ def slot_changes(old: Program, new: Program, controller: Controller) -> tuple[Sl
 # A whole program over another
 
 
-def written_over(old: Program, new: Program, controller: Controller) -> Program:
+def written_over(
+    old: Program, new: Program, controller: Controller, *, idle: bool = False
+) -> Program:
     """The new program with the slot numbers that change fewest slots of the old one.
 
     What is equal keeps its slot; the rest goes into slots that become free, the most similar
-    together, then into the lowest free ones. Plans take the names they had. Slots may have gaps.
+    together, then into the lowest free ones. Plans take the names they had; with `idle`, old ones
+    that nothing runs any more stay. Slots may have gaps.
     """
     named = with_plan_names(old, new)
     if controller.weekday_set_costs == "a slot per day":
         # Events hold several slots there, and would overlap if they moved one by one.
         return named
-    # Where the events of plans have slots of their own, their numbers go on after the others.
-    most = max([controller.event_slots, *(e.slot for e in (*old.events, *named.events))])
-    events = numbered_over(
-        old.events, named.events, (), most, per_channel=controller.slots_are == "per channel"
-    )
+    spared = spared_events(old, named, controller) if idle else ()
+    numbered = with_slots_of(old, named, spared, (), controller)
+    return named if numbered is None else with_repeats_named(named, numbered)
+
+
+def with_slots_of(
+    old: Program,
+    new: Program,
+    idle: Sequence[Event],
+    idle_days: Sequence[SpecialDays],
+    controller: Controller,
+) -> Program | None:
+    """The new program numbered over the old one, with what of the idle entries need not give way;
+    None if there is no room.
+
+    Plans that have slots of their own are numbered among themselves, after the event slots.
+    """
+    per_channel, after = controller.slots_are == "per channel", controller.event_slots
+    apart = controller.exceptions.plans_have_slots
+    parts: list[Entry] = []
+    for planned in (False, True) if apart else (None,):
+        before, wanted, rest = (
+            [e for e in events if planned is None or bool(e.plan) is planned]
+            for events in (old.events, new.events, idle)
+        )
+        shift = after if planned else 0
+        most = max([0, *(e.slot - after for e in before)]) + len(wanted) if planned else after
+        part = numbered_over(
+            [replace(e, slot=e.slot - shift) for e in before if e.slot > shift],
+            [replace(e, slot=e.slot - shift) for e in wanted],
+            [replace(e, slot=e.slot - shift) for e in rest if e.slot > shift],
+            most,
+            per_channel=per_channel,
+        )
+        if part is None:
+            return None
+        parts += [replace(e, slot=e.slot + shift) for e in part]
     days = numbered_over(
-        old.special_days, named.special_days, (), controller.exceptions.slots, per_channel=False
+        old.special_days,
+        new.special_days,
+        idle_days,
+        controller.exceptions.slots,
+        per_channel=False,
     )
-    if events is None or days is None:
-        return named
-    numbered = replace(
-        named,
-        events=tuple(e for e in events if isinstance(e, Event)),
+    if days is None:
+        return None
+    return replace(
+        new,
+        events=tuple(e for e in parts if isinstance(e, Event)),
         special_days=tuple(d for d in days if isinstance(d, SpecialDays)),
     )
-    return with_repeats_named(named, numbered)
+
+
+def spared_events(old: Program, new: Program, controller: Controller) -> tuple[Event, ...]:
+    """The events of old plans that no special days run any more, and so never fire, in no year.
+
+    Not where they would take the room of plans that run, nor where they share their offset.
+    """
+    if controller.offsets != "per event":
+        return ()
+    run = {days.plan for days in new.special_days}
+    left = sorted({event.plan for event in old.events} - run - {""})
+    most = controller.exceptions.plans
+    spared = left if most is None else left[: max(0, most - len(run))]
+    return tuple(
+        replace(e, safety=True, purpose=idle_words(e.action, e.start, e.plan))
+        for e in old.events
+        if e.plan in spared
+    )
 
 
 def numbered_over(

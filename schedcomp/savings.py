@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from itertools import chain, zip_longest
 
 from schedcomp.capacity import Wishes, lifted, slots_needed, special_days_of
 from schedcomp.capacity_report import Saving
 from schedcomp.controller import Controller
 from schedcomp.expand import expand
+from schedcomp.ordinance.rules import with_duties
 from schedcomp.phrases.printer import print_calendar_line, print_stretch, print_window
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, DayType, Site
 from schedcomp.year import CircuitYear, Year
 
@@ -24,16 +25,14 @@ WINDOW = "window"
 SINGLE_NIGHT = "single night"
 
 
-@dataclass(frozen=True, slots=True)
-class _Variant:
+class _Variant(Record):
     """A site without one line or window; `saving` names what was left out."""
 
     site: Site
     saving: Saving
 
 
-@dataclass(frozen=True, slots=True)
-class _Count:
+class _Count(Record):
     """What the program of one circuit takes."""
 
     slots: int
@@ -160,17 +159,20 @@ def _swapped(circuits: tuple[Circuit, ...], old: Circuit, new: Circuit) -> tuple
 
 
 def _without(wishes: Wishes, variant: _Variant) -> Wishes:
-    """The wishes of a variant; circuits that it leaves alone keep their exact year."""
+    """The wishes of a variant; circuits that it leaves alone keep their spans.
+
+    A rule binds where the lamps meet it, so it may bind the lamps of a variant elsewhere.
+    """
     concerned = [c for c in variant.site.circuits if c.name in variant.saving.circuits]
     part = expand(replace(variant.site, circuits=tuple(concerned)), wishes.world)
-    asked = {circuit.circuit: circuit for circuit in wishes.year.circuits}
-    anew = {c.circuit: c.with_duties_of(asked[c.circuit]) for c in part.circuits}
+    anew = {c.circuit: c for c in part.circuits}
     circuits = tuple(anew.get(c.circuit, c) for c in wishes.year.circuits)
-    return replace(wishes, site=variant.site, year=replace(wishes.year, circuits=circuits))
+    year = with_duties(replace(wishes.year, circuits=circuits), wishes.rules)
+    return replace(wishes, site=variant.site, year=year)
 
 
 def _changed(before: Year, after: Year) -> frozenset[str]:
-    """The circuits that have other switchings, other dark stretches or other special dates."""
+    """The circuits that have other switchings, other bound stretches or other special dates."""
     pairs = zip(before.circuits, after.circuits, strict=True)
     return frozenset(old.circuit for old, new in pairs if _outline(old) != _outline(new))
 
@@ -184,7 +186,8 @@ def _goes_dark(year: Year, changed: frozenset[str]) -> bool:
 def _outline(year: CircuitYear) -> tuple[object, ...]:
     """All of a circuit's year that a fit looks at; the words of its reasons are left out."""
     spans = [(s.start, s.end, s.start_reason.bound, s.end_reason.bound) for s in year.spans]
-    return (spans, [(d.start, d.end) for d in year.dark], year.special)
+    dark = [(d.start, d.end) for d in year.dark]
+    return (spans, dark, year.required_dark, year.required_lit, year.special)
 
 
 def _slots(

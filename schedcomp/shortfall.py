@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from schedcomp.capacity import Wishes, most_minutes_of, smallest_tolerance
 from schedcomp.capacity_report import Shortfall
@@ -12,6 +11,9 @@ from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
 from schedcomp.findings import DIRECTIONS
 from schedcomp.messages import capacity as messages
+from schedcomp.ordinance.load import load_ordinances
+from schedcomp.ordinance.rules import rules_of, with_duties
+from schedcomp.records import replace
 from schedcomp.report.shortfall import savings_words, untried_words
 from schedcomp.savings import savings_of
 from schedcomp.site import Site
@@ -21,11 +23,21 @@ from schedcomp.words import counted, join_and
 def with_shortfall(compiled: Compiled) -> tuple[Compiled, tuple[Diagnostic, ...]]:
     """A compilation without a program, with what would make one fit, and the notes on it."""
     site, controller = compiled.site, compiled.controller
-    wishes = Wishes(site, compiled.world, compiled.year)
+    wishes = _wishes(compiled)
     fitted = compiled.fitted
     shortfall = shortfall_of(wishes, controller, fitted.tolerance_minutes, fitted.slots_needed)
     notes = shortfall_findings(site, controller, shortfall)
     return replace(compiled, shortfall=shortfall), notes
+
+
+def _wishes(compiled: Compiled) -> Wishes:
+    """The wishes with all that the rules of the site ask; a compilation may have given some up."""
+    site, world = compiled.site, compiled.world
+    ordinances, _ = load_ordinances(site)
+    rules, _ = rules_of(ordinances or (), site, world)
+    if rules is None:
+        raise ValueError("a compilation has rules that are bound to its site")
+    return Wishes(site, world, rules, with_duties(compiled.year, rules))
 
 
 def shortfall_of(
@@ -82,6 +94,8 @@ def _why_none(site: Site) -> str:
     text = "More minutes help only switchings that follow the sun; clock times stay exact."
     if own:
         text += f" A tolerance of its own keeps {join_and(own)} as it is."
+    if site.ordinances:
+        text += " Where the wishes just meet a rule of the site, they have no minutes to spare."
     return text
 
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 from schedcomp.clock import Zone, zone
+from schedcomp.records import replace
 from schedcomp.site import TWELVE, Site
 
 

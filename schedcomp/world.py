@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.clock import Zone
 from schedcomp.days import date_problems
 from schedcomp.diag import Diagnostic, has_problem
@@ -12,6 +10,7 @@ from schedcomp.hours import OpeningHours, hours_problems, opening_hours
 from schedcomp.model import Period
 from schedcomp.phrases.tree import DatesPhrase, HoursMoment, Moment, Pair, Window
 from schedcomp.places import Whereabouts, whereabouts
+from schedcomp.records import Record
 from schedcomp.site import Site
 from schedcomp.site_clock import site_clock
 from schedcomp.sun import SiteSun, site_sun
@@ -23,8 +22,7 @@ CLOSED_REACH_DAYS = 380
 MARGIN_DAYS = 5
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class World:
+class World(Record, kw_only=True):
     """Everything reaches beyond the period on both sides as far as the site's windows do."""
 
     period: Period

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from math import cos, pi
@@ -15,6 +14,7 @@ from schedcomp.clock import zone as zone_of
 from schedcomp.controller import Controller, ExceptionSlots, SunStart
 from schedcomp.model import Action, Half
 from schedcomp.program import ClockStart, Event, EventDates, Program, SpecialDays, SunOffset
+from schedcomp.records import replace
 from schedcomp.target import ChannelTarget, Target, TargetSwitching
 from schedcomp.unit_sun import UnitSun, UnitSunTime
 from schedcomp.year import Bound, Cause, Reason
@@ -40,12 +40,12 @@ def at(text: str, zone: str = DENVER, fold: int = 0) -> int:
 def clock(text: str, action: Action, **given: object) -> Event:
     hours, minutes = text.split(":")
     start = ClockStart(int(hours) * 60 + int(minutes))
-    return replace(Event(slot=1, channels=(1,), action=action, start=start), **given)  # type: ignore[arg-type]
+    return replace(Event(slot=1, channels=(1,), action=action, start=start), **given)
 
 
 def by_sun(word: str, offset_minutes: int, action: Action, **given: object) -> Event:
     event = Event(slot=1, channels=(1,), action=action, start=SunOffset(word, offset_minutes))
-    return replace(event, **given)  # type: ignore[arg-type]
+    return replace(event, **given)
 
 
 def program(*events: Event) -> Program:
@@ -195,7 +195,7 @@ RULES = tuple((start, end) for start in STATES for end in STATES)
 
 def keeping(start: str = "keeps state", end: str = "keeps state", **given: object) -> Controller:
     rule = ExceptionSlots(slots=16, start=start, end=end)
-    return replace(UNIT, exceptions=rule, **given)  # type: ignore[arg-type]
+    return replace(UNIT, exceptions=rule, **given)
 
 
 def dates(first: str, last: str | None = None, year: int | None = None) -> EventDates:

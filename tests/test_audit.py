@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 
@@ -14,6 +13,7 @@ from schedcomp.controller import Controller
 from schedcomp.diag import render
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Event, EventDates, Program, SunOffset
+from schedcomp.records import replace
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 from tests.audit_worlds import (

@@ -7,7 +7,6 @@ events now in force had always been.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
@@ -18,6 +17,7 @@ from schedcomp.controller import Controller
 from schedcomp.diag import render
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK, EventDates, Program
+from schedcomp.records import replace
 from schedcomp.unit_sun import UnitSun
 from tests.audit_worlds import (
     DENVER,
@@ -86,7 +86,7 @@ def test_on_special_days_the_plan_fires_and_the_normal_events_rest() -> None:
 
 def test_a_plan_fires_whatever_weekdays_and_dates_its_events_have() -> None:
     limits = {"weekdays": frozenset({0}), "dates": dates("06-01")}
-    odd = [replace(e, **limits) for e in LATE]  # type: ignore[arg-type]
+    odd = [replace(e, **limits) for e in LATE]
     plain, limited = (
         special(program(*NIGHTLY, *late), *days("late", dates("12-24", "12-26")))
         for late in (LATE, odd)

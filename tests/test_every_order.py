@@ -8,7 +8,6 @@ burn all day.
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 from itertools import pairwise
@@ -24,6 +23,7 @@ from schedcomp.controller import SUNRISE_LEVEL_DEGREES, Controller, SunStart
 from schedcomp.model import HOUR, MINUTE, Action, Half, Period
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.program import ClockStart, Event, Program, SunOffset
+from schedcomp.records import replace
 from schedcomp.sun import site_sun
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_sun_of

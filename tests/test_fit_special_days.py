@@ -7,7 +7,6 @@ plans, and every event of every plan. `SCHEDCOMP_WORLDS=20000` makes each test t
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -18,6 +17,7 @@ from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.fit import joint
 from schedcomp.model import DAY, HOUR, MINUTE, Action
 from schedcomp.program import PLAIN_DARK
+from schedcomp.records import replace
 from schedcomp.unit_sun import UnitSun, UnitSunTime
 from tests.brute_force import Stretch, World, eligible, every_plans, named_sets, stretches
 from tests.tiny_worlds import (
@@ -66,7 +66,7 @@ def random_slots(chance: random.Random, **more: object) -> ExceptionSlots:
         end=chance.choice(["keeps state", "off"]),
         with_year=chance.random() < 0.5,
     )
-    return replace(made, **more)  # type: ignore[arg-type]
+    return replace(made, **more)
 
 
 def lamps(chance: random.Random, world: World) -> list[Stretch]:
@@ -151,6 +151,16 @@ def test_several_channels(covers: str, slots: int) -> None:
         return random_year(chance, unit(chance, kept), channels=2)
 
     compare_many(f"channels {covers} {slots}", 20, make)
+
+
+def test_a_plan_counts_on_firings_of_its_own_dates_alone() -> None:
+    """A sunset of the evening before, moved past midnight, is decided by that evening's date."""
+    chance = random.Random("own single date off keeps state 700110")
+    kept = random_slots(chance, length="single date", start="off", end="keeps state")
+    kept = replace(kept, plan="own events")
+    world = random_year(chance, unit(chance, kept, chance.choice([0, 1])))
+    found = compared(world)
+    assert (found.least, found.slots) == (4, 4)
 
 
 @pytest.mark.parametrize("plan", ["own events", "off"])

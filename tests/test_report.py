@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -19,6 +18,7 @@ from schedcomp.diag import Diagnostic
 from schedcomp.later import GoodUntil
 from schedcomp.model import HOUR, MINUTE, Action, Half, Period
 from schedcomp.program import Certificate, ClockStart, Deviation, Event, Fitted, Program
+from schedcomp.records import replace
 from schedcomp.report import controllers, lasting, light, night, summary, why, words
 from schedcomp.site import Site
 from schedcomp.words import length_words
@@ -117,7 +117,7 @@ class TestWords:
         assert told_time.moment_words(DENVER, late) == "Sat 1 Jan 2028, 00:00"
 
     def test_clock_changes_name_both_readings(self) -> None:
-        told = [words.clock_change_words(DENVER, c) for c in DENVER.changes()]
+        told = [told_time.clock_change_words(DENVER, c) for c in DENVER.changes()]
         assert "Sun 14 Mar 2027 02:00 goes forward to 03:00" in told
         assert "Sun 7 Nov 2027 02:00 goes back to 01:00" in told
 

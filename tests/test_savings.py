@@ -6,7 +6,6 @@ tolerance written in it, from a controller file with the properties told.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
@@ -25,8 +24,10 @@ from schedcomp.capacity import (
 from schedcomp.capacity_report import CurvePoint, Properties, Saving, Shortfall, Specification
 from schedcomp.controller import Controller
 from schedcomp.diag import Source
+from schedcomp.ordinance.rules import Rules
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.program import Fitted
+from schedcomp.records import replace
 from schedcomp.report.fit import specification_words
 from schedcomp.report.shortfall import savings_words
 from schedcomp.savings import savings_of
@@ -37,6 +38,7 @@ from schedcomp.unit_place import unit_sun_of
 from tests.sites import DENVER, exact, site_text
 
 FIRST, LAST = "2027-01-01", "2027-01-31"
+NO_RULES = Rules((), (), ())
 
 LINES = (
     "every day: usual",
@@ -74,7 +76,7 @@ def text_of(
 
 def wishes_of(text: str) -> Wishes:
     found = exact(text, FIRST, LAST)
-    return Wishes(found.site, found.world, found.year)
+    return Wishes(found.site, found.world, NO_RULES, found.year)
 
 
 def controller_of(name: str, slots: int | None = None) -> Controller:
@@ -286,7 +288,7 @@ def shortfall(*savings: Saving, slots: int | None = 60, minutes: int | None = 13
 
 def saving(text: str, slots: int | None, **more: object) -> Saving:
     made = Saving(kind="calendar line", text=text, circuits=("Lot",), slots=slots)
-    return replace(made, **more)  # type: ignore[arg-type]
+    return replace(made, **more)
 
 
 def test_the_words_of_savings() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -15,6 +14,7 @@ import pytest
 
 from schedcomp.compiled import Compiled
 from schedcomp.model import HOUR, MINUTE, ONE_DAY
+from schedcomp.records import replace
 from schedcomp.sheet.blocks import Column, Items, Page, Table, Text, row
 from schedcomp.sheet.facts import SheetFacts, picture_files, sheet_facts
 from schedcomp.sheet.html import inert_json, sheet_html

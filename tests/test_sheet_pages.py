@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -16,6 +15,7 @@ from schedcomp.model import Action
 from schedcomp.ordinance.verdict import NO_RULES, ClauseVerdict, NightFailed, Status
 from schedcomp.program import ClockStart, EventDates, SunOffset
 from schedcomp.promises import PromiseVerdict
+from schedcomp.records import replace
 from schedcomp.sheet import keying, owner
 from schedcomp.sheet.blocks import clean
 from schedcomp.sheet.facts import SheetFacts, sheet_facts

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from schedcomp.answers.moments import night, why
 from schedcomp.clock import zone
 from schedcomp.diag import render
 from schedcomp.model import HOUR
+from schedcomp.records import replace
 from schedcomp.told_time import (
     exact_clock_words,
     in_halves,

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from schedcomp import asked, controllerfile, pipeline, sitefile
@@ -22,13 +21,13 @@ from schedcomp.capacity import (
 )
 from schedcomp.capacity_report import CurvePoint, Enough, Shortfall, Specification
 from schedcomp.controller import Controller
-from schedcomp.diag import Diagnostic, Severity, has_problem
-from schedcomp.findings import unit_problems
+from schedcomp.diag import Diagnostic, Severity, in_order
 from schedcomp.messages import capacity as messages
 from schedcomp.model import Instant, Period
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.output.curve import CurvePicture, curve_svg
 from schedcomp.output.disk import replace_file, words_of
+from schedcomp.records import Record, replace
 from schedcomp.report import fit as report
 from schedcomp.report.words import wrapped
 from schedcomp.shortfall import shortfall_findings, shortfall_of
@@ -41,8 +40,7 @@ PICTURE_SUFFIX = ".svg"
 EXAMPLE_PICTURE = "slots.svg"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FitRequest:
+class FitRequest(Record, kw_only=True):
     """What was typed after `fit`; None where an option was left out."""
 
     site: str
@@ -58,8 +56,7 @@ class FitRequest:
         return any(text is not None for text in (self.year, self.first, self.through))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Told:
+class _Told(Record, kw_only=True):
     """Everything that was found out; `shortfall` None: the controller is enough."""
 
     wishes: Wishes
@@ -99,11 +96,10 @@ def fit(request: FitRequest, now: Instant) -> Answer:
 
 def _wishes(site: Site, period: Period, controller: Controller) -> tuple[Wishes | None, Findings]:
     """What the wishes mean in the period; None with the problems that stand in the way."""
-    read, found = pipeline.read_year(site, period)
-    found = (*found, *unit_problems(site, controller))
-    if read is None or has_problem(found):
-        return None, tuple(f for f in found if f.severity is Severity.PROBLEM)
-    return Wishes(site, *read), ()
+    ready, found = pipeline.ready(site, period, controller)
+    if ready is None:
+        return None, in_order(f for f in found if f.severity is Severity.PROBLEM)
+    return Wishes(ready.site, ready.world, ready.rules, ready.year), ()
 
 
 def _told(wishes: Wishes, controller: Controller, most_minutes: int | None) -> _Told:
@@ -169,7 +165,7 @@ def _text(request: FitRequest, told: _Told, now: Instant) -> str:
     ]
     parts = [
         "\n".join(head) + "\n",
-        report.curve_text(told.points, told.controller, wishes.tolerance_minutes),
+        report.curve_text(told.points, told.controller, wishes),
         report.enough_text((told.own, *told.others)),
         report.specification_text(told.specification),
     ]
@@ -233,13 +229,16 @@ def _picture_problems(name: str | None) -> Findings:
 
 
 def _picture(told: _Told) -> CurvePicture:
-    period = told.wishes.year.period
+    wishes = told.wishes
+    period = wishes.year.period
     return CurvePicture(
-        site=told.wishes.site.name,
+        site=wishes.site.name,
         period=f"{date_words(period.first)} through {date_words(period.last)}",
         controller=told.controller.name,
         slots=told.controller.event_slots,
         per_channel=told.controller.slots_are == "per channel",
+        wished_minutes=wishes.tolerance_minutes,
+        wished_words=report.wished_words(wishes),
         points=told.points,
     )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from schedcomp import asked, pipeline, sitefile
@@ -13,6 +12,7 @@ from schedcomp.diag import Severity
 from schedcomp.hours_lit import hours_lit
 from schedcomp.messages import compare as messages
 from schedcomp.model import DAY, MINUTE, ONE_DAY, Instant, Period
+from schedcomp.records import Record
 from schedcomp.report import hours as report
 from schedcomp.site_clock import site_clock
 from schedcomp.told_time import exact_moment_words
@@ -21,8 +21,7 @@ USUAL_DAYS = 365
 """At most between two readings."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
+class _Reading(Record):
     """A date, or a date with minutes after 00:00."""
 
     day: date

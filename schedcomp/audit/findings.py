@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from schedcomp.audit_report import NO_SLOT, AuditReport, Difference, Overlap
 from schedcomp.clock import Zone
@@ -11,6 +10,7 @@ from schedcomp.diag import Diagnostic
 from schedcomp.messages import audit as messages
 from schedcomp.messages.kind import Kind
 from schedcomp.model import Action, Instant
+from schedcomp.records import Record
 from schedcomp.target import Target
 from schedcomp.told_time import exact_moment_words
 
@@ -31,8 +31,7 @@ _OFF = {
 _What = tuple[int, str, Action]
 
 
-@dataclass(frozen=True, slots=True)
-class _Told:
+class _Told(Record):
     circuit: str
     what: str
     count: str

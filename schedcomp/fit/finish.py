@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 from schedcomp.controller import Controller
 from schedcomp.fit.deviation import nearest
@@ -23,11 +22,11 @@ from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.fit.written import Writer, slots_taken
 from schedcomp.model import Action
 from schedcomp.program import Deviation, EndedOverride, Event, Program
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit
 
 
-@dataclass(frozen=True, slots=True)
-class Finished:
+class Finished(Record):
     """A program with what the finishing found out about it."""
 
     program: Program
@@ -101,7 +100,8 @@ def _with_repeats(
             continue
         stored = (*stored, one.event)
         repeated = None if one.of is None else slot_of[normal[one.of]]
-        added = _events(one, repeated, [*plain.program.events, *more], settled, job)
+        program = replace(plain.program, events=(*plain.program.events, *more))
+        added = _events(one, repeated, program, settled, job)
         more += added
         kept.append(one)
         slots.append(added[0].slot)
@@ -112,7 +112,8 @@ def _with_repeats(
 
 def _spare(program: Program, job: UnitJob) -> int | dict[int, int]:
     total = job.controller.event_slots
-    last = [(e, e.slot - 1 + slots_taken(e, job.controller)) for e in program.events]
+    events = program.in_event_slots(job.controller).events
+    last = [(e, e.slot - 1 + slots_taken(e, job.controller)) for e in events]
     if job.controller.slots_are == "shared":
         return total - max((slot for _, slot in last), default=0)
     used = {c.channel: 0 for c in job.channels}
@@ -123,7 +124,7 @@ def _spare(program: Program, job: UnitJob) -> int | dict[int, int]:
 
 
 def _events(
-    one: Repeat, repeated: int | None, before: Sequence[Event], settled: Settled, job: UnitJob
+    one: Repeat, repeated: int | None, before: Program, settled: Settled, job: UnitJob
 ) -> list[Event]:
     """A repeat in the next free slots: one, or single weekdays where each takes one."""
     stored = one.event
@@ -134,7 +135,7 @@ def _events(
     first = 1 + max(
         (
             e.slot - 1 + slots_taken(e, job.controller)
-            for e in before
+            for e in before.in_event_slots(job.controller).events
             if job.controller.slots_are == "shared" or e.channels == stored.channels
         ),
         default=0,
@@ -166,7 +167,7 @@ def needed_slots(found: Whole, job: UnitJob) -> int:
 
     Plans that have slots of their own do not count.
     """
-    apart = job.controller.exceptions.events_from == "plan_events"
+    apart = job.controller.exceptions.plans_have_slots
     counted = [e for e in found.events if not (apart and e.plan)]
     pairs = job.controller.slot_holds == "an on and an off"
     by_channels: Counter[tuple[int, ...]] = Counter()

@@ -57,11 +57,10 @@ def is_midday(purpose: str) -> bool:
     return purpose.endswith(tuple(_IN_CASE.values()))
 
 
-def idle_words(action: Action, start: Start) -> str:
+def idle_words(action: Action, start: Start, plan: str = "") -> str:
     """`left from before: off at 23:10 does nothing while all is well`."""
-    return (
-        f"left from before: {action.value} at {start_words(start)} does nothing while all is well"
-    )
+    why = f"of plan {plan}, which no date runs" if plan else "does nothing while all is well"
+    return f"left from before: {action.value} at {start_words(start)} {why}"
 
 
 def start_words(start: Start) -> str:

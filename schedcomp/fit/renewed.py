@@ -8,7 +8,6 @@ equal.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 from schedcomp.controller import Controller
 from schedcomp.fit.finish import Finished, finished, settle
@@ -24,12 +23,13 @@ from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.fit.written import Writer
 from schedcomp.model import Action
 from schedcomp.program import EndedOverride, Event, Program, SpecialDays
+from schedcomp.records import Record, replace
 from schedcomp.renewal import (
-    Entry,
     body_of,
-    numbered_over,
     plan_names,
     slot_changes,
+    spared_events,
+    with_slots_of,
     written_over,
 )
 from schedcomp.site import Circuit
@@ -38,8 +38,7 @@ MOST_CHOICES_OF_DAYS = 6
 """Each choice of special days tried takes as long as a small fit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Renewed:
+class Renewed(Record):
     """`slots` are needed of the renewed program: without what is idle, which only does no harm."""
 
     finished: Finished
@@ -64,13 +63,12 @@ def renewed(
             ended = _ended(best, job.controller, circuits)
             return Renewed(Finished(best.program, (), ended), best.slots)
     fresh = finished(found, job, every_firing, circuits, repeat=repeat)
-    program = written_over(old, fresh.program, job.controller)
+    program = written_over(old, fresh.program, job.controller, idle=repeat)
     moved = tuple(_moved(e, fresh.program, program) for e in fresh.ended_overrides)
     return Renewed(replace(fresh, program=program, ended_overrides=moved), found.slots)
 
 
-@dataclass(frozen=True, slots=True)
-class _Try:
+class _Try(Record):
     """A renewed program, and what it was made from."""
 
     program: Program
@@ -150,13 +148,11 @@ def _is_plain(controller: Controller) -> bool:
         controller.slot_holds == "one action"
         and controller.offsets == "per event"
         and controller.weekday_set_costs == "one slot"
-        and not (controller.exceptions.slots and controller.exceptions.plan_events)
         and not works_out_ends(controller)
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Desk:
+class _Desk(Record):
     """What a renewed program is written from."""
 
     found: Whole
@@ -169,29 +165,12 @@ class _Desk:
         """The renewed program; None where the controller has no room for it."""
         wanted = self._wanted()
         controller = self.job.controller
-        idle = list(self._idle(wanted.events)) if repeat else []
+        idle = list(self._idle(wanted)) if repeat else []
         past = [d for d in self.old.special_days if self._is_past(d)] if repeat else []
-        events = numbered_over(
-            self.old.events,
-            wanted.events,
-            idle,
-            controller.event_slots,
-            per_channel=controller.slots_are == "per channel",
-        )
-        days = numbered_over(
-            self.old.special_days,
-            wanted.special_days,
-            past,
-            controller.exceptions.slots,
-            per_channel=False,
-        )
-        if events is None or days is None:
+        program = with_slots_of(self.old, wanted, idle, past, controller)
+        if program is None:
             return None
-        return replace(
-            wanted,
-            events=tuple(_with_repeats_told(events)),
-            special_days=tuple(d for d in days if isinstance(d, SpecialDays)),
-        )
+        return replace(program, events=tuple(_with_repeats_told(program.events)))
 
     def _wanted(self) -> Program:
         """The events that do something, numbered as if they stood alone, and the special days."""
@@ -214,12 +193,13 @@ class _Desk:
         needed = [one for one in self.kept.needed if one.stored is not None]
         return needed[place] if place < len(needed) else None
 
-    def _idle(self, wanted: Sequence[Event]) -> Iterator[Event]:
+    def _idle(self, wanted: Program) -> Iterator[Event]:
         """Old events that only do no harm, told as what they are now."""
-        bodies = {body_of(event) for event in wanted}
+        bodies = {body_of(event) for event in wanted.events}
         for one in self.kept.idle:
             if body_of(one.event) not in bodies:
                 yield replace(one.event, safety=True)
+        yield from spared_events(self.old, wanted, self.job.controller)
 
     def _is_past(self, days: SpecialDays) -> bool:
         """Whether special days with their years lie before the period."""
@@ -232,12 +212,11 @@ class _Desk:
         )
 
 
-def _with_repeats_told(entries: Sequence[Entry]) -> Iterator[Event]:
+def _with_repeats_told(events: Sequence[Event]) -> Iterator[Event]:
     """The events; a repeat names its slot only while what it repeats is still there."""
-    events = [e for e in entries if isinstance(e, Event)]
     for event in events:
         if event.safety and not _repeats_still(event, events):
-            yield replace(event, purpose=idle_words(event.action, event.start))
+            yield replace(event, purpose=idle_words(event.action, event.start, event.plan))
         else:
             yield event
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,11 +13,11 @@ from schedcomp.fit.purpose import purpose_of
 from schedcomp.fit.settled import Settled, Stored, StoredDays
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Event, SpecialDays, Start
+from schedcomp.records import Record, replace
 from schedcomp.target import TargetSwitching
 
 
-@dataclass(frozen=True, slots=True)
-class Writer:
+class Writer(Record):
     """What slots are numbered and named from."""
 
     settled: Settled
@@ -29,7 +28,8 @@ class Writer:
     def numbered(self, stored: Sequence[Stored]) -> tuple[tuple[int, Event], ...]:
         """The events in slot order, each with its place in `stored`.
 
-        Slots go by channel, then normal before planned, evening to morning.
+        Slots go by channel, then normal before planned, evening to morning; those of plans that
+        have slots of their own come after all the others.
         """
         every = (self._written(number, one) for number, one in enumerate(stored))
         written = sorted(every, key=lambda w: w.order)
@@ -37,7 +37,15 @@ class Writer:
             slots = list(_paired(written))
         else:
             slots = [[one] for one in written]
-        return tuple(self._numbered(slots))
+        return tuple(sorted(self._numbered(slots), key=self._slot_order))
+
+    def _slot_order(self, numbered: tuple[int, Event]) -> tuple[tuple[int, ...], int]:
+        event = numbered[1]
+        return self._group(event), event.slot
+
+    def _group(self, event: Event) -> tuple[int, ...]:
+        """The channels that number their slots together; empty where all do."""
+        return event.channels if self.controller.slots_are == "per channel" else ()
 
     def days(self) -> tuple[SpecialDays, ...]:
         """The special days in slot order."""
@@ -47,12 +55,14 @@ class Writer:
         )
 
     def _numbered(self, slots: Sequence[Sequence[_Written]]) -> Iterator[tuple[int, Event]]:
-        per_channel = self.controller.slots_are == "per channel"
-        used: dict[tuple[int, ...], int] = {}
+        apart = self.controller.exceptions.plans_have_slots
+        used: dict[tuple[tuple[int, ...], bool], int] = {}
         for halves in slots:
-            group = halves[0].stored.channels if per_channel else ()
-            slot = used.get(group, 0) + 1
-            used[group] = slot - 1 + slots_taken(halves[0].event, self.controller)
+            event = halves[0].event
+            after = apart and bool(event.plan)
+            key = self._group(event), after
+            slot = used.get(key, self.controller.event_slots if after else 0) + 1
+            used[key] = slot - 1 + slots_taken(event, self.controller)
             for one in halves:
                 yield one.number, replace(one.event, slot=slot)
 
@@ -119,8 +129,7 @@ def slots_taken(event: Event, controller: Controller) -> int:
     return len(event.weekdays) if by_day else 1
 
 
-@dataclass(frozen=True, slots=True)
-class _Written:
+class _Written(Record):
     number: int
     stored: Stored
     event: Event

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from schedcomp.capacity import Wishes
 from schedcomp.capacity_report import (
     CurvePoint,
     Enough,
@@ -39,14 +40,15 @@ _WEEKDAYS = {
 # Slots against minutes
 
 
-def curve_text(points: Sequence[CurvePoint], controller: Controller, wished_minutes: int) -> str:
+def curve_text(points: Sequence[CurvePoint], controller: Controller, wishes: Wishes) -> str:
     """One row for each tolerance, at most 80 columns wide."""
+    wished_minutes = wishes.tolerance_minutes
     each = " for each channel" if controller.slots_are == "per channel" else ""
     lines = [
         f"Slots against minutes: {controller.name} holds {controller.event_slots:,}{each}",
         "   within      slots  fits     early      late          in all",
         *(_row(point, wished_minutes) for point in points),
-        *_curve_remarks(points, wished_minutes),
+        *_curve_remarks(points, wishes),
     ]
     return "\n".join(lines) + "\n"
 
@@ -69,20 +71,34 @@ def _row(point: CurvePoint, wished_minutes: int) -> str:
     return row.rstrip()
 
 
-def _curve_remarks(points: Sequence[CurvePoint], wished_minutes: int) -> Iterator[str]:
+def wished_words(wishes: Wishes) -> str:
+    """What the tolerance is that stands out: `within 10 min, the tolerance of the site file`."""
+    given = wishes.site.fit.tolerance_minutes is not None
+    what = "the tolerance of the site file" if given else "the largest tolerance allowed"
+    return f"within {wishes.tolerance_minutes} min, {what}"
+
+
+def _curve_remarks(points: Sequence[CurvePoint], wishes: Wishes) -> Iterator[str]:
     proven = all(point.slots == point.bound for point in points)
     yield wrapped(
         "Slots are the fewest possible, proven"
         + ("" if proven else " but where a smaller bound stands beside them")
         + ". Early and late are the worst switchings of all test runs, with the unit's sun early "
-        "and late; the last figure adds up every switching of the period.",
+        "and late; a unit that rounds sun times to its own step comes further off, but stays "
+        "within the tolerance. The last figure adds up every switching of the period.",
         "  ",
     )
     special = max(point.special_days for point in points)
     if special:
         yield wrapped(f"Beside the slots, up to {counted(special, 'special day')} are used.", "  ")
-    if any(point.tolerance_minutes == wished_minutes for point in points):
-        yield "  * the tolerance wished for, or else the largest allowed"
+    if any(point.tolerance_minutes == wishes.tolerance_minutes for point in points):
+        yield f"  * {wished_words(wishes)}"
+    if wishes.rules.clauses:
+        yield wrapped(
+            "Where the wishes meet a rule of the site, every program meets it too, however wide "
+            "the tolerance is.",
+            "  ",
+        )
     if any(point.slots is not None and point.early_seconds is None for point in points):
         yield wrapped("Where no minutes stand, the test run disagrees with the program.", "  ")
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from schedcomp.audit_report import Mishaps, MissedEvent
 from schedcomp.clock import Zone
 from schedcomp.compiled import Compiled
 from schedcomp.model import Action
+from schedcomp.records import Record
 from schedcomp.told_time import clock_words
 from schedcomp.words import date_words, length_words
 
@@ -16,8 +16,7 @@ if TYPE_CHECKING:
     from schedcomp.later import GoodUntil
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(Record):
     """A sentence and its short form."""
 
     text: str

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import ClockChange, Zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import HOUR, ONE_DAY, Action, Half, Instant, NoEvent
 from schedcomp.phrases.printer import print_calendar_line
+from schedcomp.records import Record
 from schedcomp.report.strip import strip
 from schedcomp.report.words import (
-    clock_change_words,
     empty_window_words,
     half_words,
     hours_of,
@@ -21,14 +20,13 @@ from schedcomp.report.words import (
     wrapped,
 )
 from schedcomp.site import Circuit, Site
-from schedcomp.told_time import clock_words, moment_words
+from schedcomp.told_time import clock_change_words, clock_words, moment_words
 from schedcomp.words import date_words, length_words
 from schedcomp.world import World
 from schedcomp.year import CircuitYear, EmptyWindow, Reason, Span, Switching, Year
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CircuitNight:
+class CircuitNight(Record, kw_only=True):
     """What one circuit does between two noons; `lit_since` when it is lit at the first noon.
 
     `strip` draws it on one line.
@@ -42,8 +40,7 @@ class CircuitNight:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Night:
+class Night(Record, kw_only=True):
     """The night that begins on the evening of `day`; instants of its noons in `start` and `end`."""
 
     day: date

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from schedcomp.clock import Zone
 from schedcomp.compiled import Compiled
 from schedcomp.left_alone import LeftAlone, Noticed
 from schedcomp.output.slots import content_words, slot_words
+from schedcomp.records import Record
 from schedcomp.renewal import ADD, CHANGE, ERASE, EVENTS, SlotChange
 from schedcomp.report.summary import (
     SAFETY,
@@ -28,8 +28,7 @@ SHOWN_CIRCUITS = 4
 DO = {ADD: "add", CHANGE: "change", ERASE: "delete"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Renewal:
+class Renewal(Record, kw_only=True):
     """A renewed program with what it differs in from the old one.
 
     `fault` is the first thing the old program, left alone, does wrong in the new period; None if

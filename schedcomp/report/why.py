@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from schedcomp.clock import Zone, utc_text
 from schedcomp.model import MINUTE, ONE_DAY, Half, Instant
+from schedcomp.records import Record
 from schedcomp.report.night import deciding_lines, holiday_names, switching_record
 from schedcomp.report.words import (
     empty_window_words,
@@ -21,8 +21,7 @@ from schedcomp.world import World
 from schedcomp.year import Cause, CircuitYear, Switching, Year
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class Standing(Record, kw_only=True):
     """The state of one circuit at one instant.
 
     `since` and `until` are the switchings on both sides, None where the circuit never switches.
@@ -36,8 +35,7 @@ class Standing:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class Asked(Record, kw_only=True):
     """All circuits at one instant; `pass_number` is 1 or 2 where the clock shows it twice."""
 
     instant: Instant

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from schedcomp.compiled import Compiled
 from schedcomp.output.files import PICTURES
+from schedcomp.records import Record
 from schedcomp.sheet.blocks import Page, clean
 from schedcomp.sheet.commissioning import display_page, test_page
 from schedcomp.sheet.keying import keying_page
@@ -29,8 +29,7 @@ A4, LETTER = "a4", "letter"
 SIZES = (A4, LETTER)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetFacts:
+class SheetFacts(Record, kw_only=True):
     """Everything a sheet shows.
 
     `place` says where on earth the site is. `mark` stands on every page, "" where all is well.

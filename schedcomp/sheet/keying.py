@@ -77,7 +77,7 @@ def _last(compiled: Compiled, program: Program) -> Table:
     used, total = slots_used(compiled, program), slots_of_unit(compiled)[0]
     steps.append(f"The unit must now show: {used} slots used, {total - used} free.")
     plan_slots = compiled.controller.exceptions.plan_events
-    if _own_plan_slots(compiled) and plan_slots is not None:
+    if compiled.controller.exceptions.plans_have_slots and plan_slots is not None:
         planned = sum(bool(event.plan) for event in program.events)
         steps.append(f"Special-day programs: {planned} slots used, {plan_slots - planned} free.")
     if _has_special(compiled):
@@ -97,16 +97,9 @@ def _has_special(compiled: Compiled) -> bool:
     return compiled.controller.exceptions.slots > 0
 
 
-def _own_plan_slots(compiled: Compiled) -> bool:
-    return compiled.controller.exceptions.events_from != "event_slots"
-
-
 def slots_used(compiled: Compiled, program: Program) -> int:
     """Slots of the unit's normal list that this program takes."""
-    events = program.events
-    if _own_plan_slots(compiled):
-        events = tuple(event for event in events if not event.plan)
-    return len({(event.channels, event.slot) for event in events})
+    return program.in_event_slots(compiled.controller).slots_used
 
 
 def _slots(job: Job, events: Sequence[Event], *, dated: bool = True) -> Table:

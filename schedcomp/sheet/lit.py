@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import date
 
 from schedcomp.clock import Zone
 from schedcomp.energy import nights_without_light
 from schedcomp.model import HOUR, ONE_DAY
+from schedcomp.records import replace
 from schedcomp.sheet.wording import Hand
 from schedcomp.year import CircuitYear, Span, Year
 

@@ -7,7 +7,6 @@ The classes only let a screen turn it dark.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from html import escape
 from itertools import pairwise
@@ -15,6 +14,7 @@ from itertools import pairwise
 from schedcomp.clock import Zone, day_number
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import DAY, HOUR, ONE_DAY, Half, Instant, NoEvent, Period
+from schedcomp.records import Record
 from schedcomp.sheet.blocks import clean
 from schedcomp.sheet.suntimes import defined_time
 from schedcomp.sheet.wording import Hand
@@ -35,8 +35,7 @@ _JUMP_HOURS = 0.5
 """A curve that jumps further from one day to the next is broken there: the clock changed."""
 
 
-@dataclass(frozen=True, slots=True)
-class YearPicture:
+class YearPicture(Record):
     """One drawing of one circuit; `columns` are the evening dates from left to right.
 
     `svg` has the circuit's name in it, `nameless` is for where the name stands above.
@@ -49,8 +48,7 @@ class YearPicture:
     columns: tuple[date, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Plot:
+class _Plot(Record):
     """The scales. A column is the night of an evening date, from its noon to the next."""
 
     columns: tuple[date, ...]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.panel_facts import circuit_cautions, cooling_minutes, line_amperes
+from schedcomp.records import replace
 from schedcomp.sheet.blocks import (
     BLANK,
     Block,

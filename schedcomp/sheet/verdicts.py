@@ -6,11 +6,10 @@ and the night to watch.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.compiled import Compiled
 from schedcomp.model import MINUTE
 from schedcomp.ordinance.verdict import ClauseVerdict, RuleReport, Status
+from schedcomp.records import Record
 from schedcomp.rule_words import people_summary, rule_summary
 from schedcomp.sheet.blocks import Block, Column, Heading, Table, Text, clean, row, strong
 from schedcomp.sheet.wording import Hand
@@ -20,8 +19,7 @@ NO_RULE = "No rule was checked."
 _BAD = ("NOT MET", "BROKEN")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VerdictRow:
+class VerdictRow(Record, kw_only=True):
     """One clause or promise. `watch` is the night to watch, "" where there is none."""
 
     clause: str

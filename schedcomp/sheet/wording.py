@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import Zone
 from schedcomp.model import DAY, MINUTE, ONE_DAY, Instant
+from schedcomp.records import Record
 from schedcomp.told_time import in_halves, twelve_hour, twenty_four
 from schedcomp.words import counted, date_words
 
@@ -35,8 +35,7 @@ _FEW_RUNS = 3
 _ISO_DATE = re.compile(r"(?<![\d-])\d{4}-\d{2}-\d{2}(?![\d-])")
 
 
-@dataclass(frozen=True, slots=True)
-class Hand:
+class Hand(Record):
     """How times are written on this sheet."""
 
     twelve: bool = False

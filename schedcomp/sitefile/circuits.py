@@ -142,11 +142,17 @@ def _one_off(top: Reader, table: Table) -> OneOff | None:
     lit, dark = reader.given("lit"), reader.given("dark")
     if lit == dark and not table.has_gaps:
         reader.found.append(meaning.LIT_OR_DARK.at(reader.place("dark") or table.at))
-    stretch = reader.parsed("lit" if lit else "dark", parse_stretch)
+    key = "lit" if lit else "dark"
+    stretch = reader.parsed(key, parse_stretch)
     if circuit is None or stretch is None:
         return None
     return OneOff(
-        circuit=circuit, lit=lit, stretch=stretch, because=because, at=reader.place("circuit")
+        circuit=circuit,
+        lit=lit,
+        stretch=stretch,
+        because=because,
+        at=reader.place(key),
+        circuit_at=reader.place("circuit"),
     )
 
 

@@ -21,7 +21,7 @@ from schedcomp.phrases.tree import (
     Pair,
     Window,
 )
-from schedcomp.site import DARK, Circuit, DayType, HolidayChoice, Hours, OneOff
+from schedcomp.site import DARK, Circuit, DayType, Hours, OneOff
 from schedcomp.sitefile.circuits import UNNAMED, same_name
 from schedcomp.tomlhints import typed_line
 from schedcomp.words import join_and
@@ -97,7 +97,7 @@ def one_off_circuits(
         if names and one_off.circuit not in names and UNNAMED not in names:
             near = (*near_words(one_off.circuit, names), *names)[0]
             yield meaning.UNKNOWN_CIRCUIT.at(
-                one_off.at, name=quoted(one_off.circuit), known=join_and(names), near=near
+                one_off.circuit_at, name=quoted(one_off.circuit), known=join_and(names), near=near
             )
 
 
@@ -143,12 +143,8 @@ def _members(moment: Moment) -> tuple[Moment, ...]:
     return (moment.first, moment.second) if isinstance(moment, Pair) else (moment,)
 
 
-def holiday_words(
-    phrases: Sequence[DatesPhrase], holidays: HolidayChoice | None
-) -> Iterator[Diagnostic]:
-    """Dates that speak of holidays in a file that has no holiday list."""
-    if holidays is not None:
-        return
+def holiday_words(phrases: Sequence[DatesPhrase]) -> Iterator[Diagnostic]:
+    """Dates that speak of holidays; for a file that has no holiday list."""
     places = [
         _place(part, phrase)
         for phrase in phrases
