@@ -44,6 +44,9 @@ def check_set(folder: Path) -> tuple[CheckedSet | None, tuple[Diagnostic, ...]]:
 
     OSError where the folder cannot be read.
     """
+    whole = Path(os.path.abspath(folder))
+    if named_set(whole.parent) == whole.name:
+        folder = whole.parent  # the folder of the set itself was named
     if not os.path.exists(folder / POINTER):
         return _not_whole(folder, messages.NO_POINTER.format(pointer=POINTER))
     name = named_set(folder)
