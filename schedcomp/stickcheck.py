@@ -74,6 +74,12 @@ def check_set(folder: Path) -> tuple[CheckedSet | None, tuple[Diagnostic, ...]]:
     return checked, ()
 
 
+def was_built_there(folder: Path) -> bool:
+    """Whether a folder holds what a build wrote and is no stick."""
+    names = (folder / name for name in (POINTER, MANIFEST))
+    return os.path.isfile(folder / TRANSFER) and not any(map(os.path.exists, names))
+
+
 def _not_whole(folder: Path, *what: str) -> tuple[None, tuple[Diagnostic, ...]]:
     return None, tuple(
         messages.SET_NOT_WHOLE.at(None, folder=folder, what=one, example=EXAMPLE) for one in what
