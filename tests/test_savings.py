@@ -254,7 +254,7 @@ def test_no_tolerance_helps_clock_times() -> None:
     assert smallest_tolerance(wishes, controller) is None
     found = shortfall_of(wishes, controller, 6, 6)
     assert (found.fits_at_minutes, found.slots_there, found.most_minutes) == (None, None, 120)
-    kinds = [note.code for note in shortfall_findings(wishes.site, controller, found)]
+    kinds = [note.code for note in shortfall_findings(wishes, controller, found)]
     assert kinds == ["E651", "E652"]
 
 
@@ -268,7 +268,7 @@ def test_a_circuit_with_a_tolerance_of_its_own_keeps_it() -> None:
     wishes = wishes_of(text)
     controller = replace(YEARLY, event_slots=4)
     assert smallest_tolerance(wishes, controller) is None
-    [note, *_] = shortfall_findings(wishes.site, controller, shortfall_of(wishes, controller, 3, 9))
+    [note, *_] = shortfall_findings(wishes, controller, shortfall_of(wishes, controller, 3, 9))
     assert "keeps Lot as it is" in note.why
 
 
@@ -319,12 +319,12 @@ def test_only_the_best_savings_are_told() -> None:
 
 
 def test_the_notes_name_the_key_that_holds_the_tolerance_back() -> None:
-    site = wishes_of(text_of()).site
-    [note, _] = shortfall_findings(site, YEARLY, shortfall())
+    wishes = wishes_of(text_of())
+    [note, _] = shortfall_findings(wishes, YEARLY, shortfall())
     assert note.title == "Within 13 min a program fits clock-yearly-48: 48 slots of 48."
     assert note.fix.endswith('\ntolerance = "13 min"')
-    site = wishes_of(text_of(tolerance="")).site
-    [note, nothing] = shortfall_findings(site, YEARLY, shortfall(saving("mon: dark", None)))
+    wishes = wishes_of(text_of(tolerance=""))
+    [note, nothing] = shortfall_findings(wishes, YEARLY, shortfall(saving("mon: dark", None)))
     assert note.fix.endswith('\ntolerance_limit = "13 min"')
     assert nothing.code == "E653"
     assert nothing.why.startswith("1 line or window ")
