@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from calendar import monthrange
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import commands as messages
 from schedcomp.messages import renewing
 from schedcomp.model import FIRST_YEAR, LAST_YEAR, Period
+from schedcomp.records import Record
 
 LONGEST_PERIOD_DAYS = 3660
 MOST_YEARS = 10
@@ -31,8 +31,7 @@ _CLOCK = re.compile(r"(\d{1,2}):(\d{2})")
 _ANY_CLOCK = re.compile(r"(?i)\d{1,2}:\d{2}.*|\d{1,2} ?[ap]m")
 
 
-@dataclass(frozen=True, slots=True)
-class AskedMoment:
+class AskedMoment(Record):
     """A reading of the local clock: a date and minutes after 00:00, 0 to 1439."""
 
     day: date

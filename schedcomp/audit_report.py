@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.model import Action, Instant
+from schedcomp.records import Record
 
 NO_SLOT = 0
 """The slot of what a unit does by itself; those of events count from 1."""
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
+class Difference(Record):
     """Where a run departs from the target: what was expected and what happened.
 
     `kind`: "missing", "extra", "too early", "too late" or "wrong at the start". Instants are None
@@ -25,8 +23,7 @@ class Difference:
     happened: Instant | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
+class Run(Record, kw_only=True):
     """One run of the program over the period.
 
     `name`: "sun exact", "sun early", "sun late" or "sun jittering", followed by ", doubtful
@@ -53,8 +50,7 @@ class Run:
         return next((s for c, s in self.switchings if c == channel), ())
 
 
-@dataclass(frozen=True, slots=True)
-class Overlap:
+class Overlap(Record):
     """Two actions, one the opposite of the other, that could come in either order.
 
     A slot is `NO_SLOT` for what the unit does by itself where special days begin or end; both
@@ -68,8 +64,7 @@ class Overlap:
     end: Instant
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MissedEvent:
+class MissedEvent(Record, kw_only=True):
     """The worst that follows if one firing of a slot does not come, once.
 
     Lamps stay as they were from `at`, when it should have fired, until `until`.
@@ -86,8 +81,7 @@ class MissedEvent:
         return self.until - self.at
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PowerCut:
+class PowerCut(Record, kw_only=True):
     """The worst that follows a cut of one length: lamps wrong from the cut's end until `until`.
 
     `lit` tells which way: lit when they should be dark, or dark when they should be lit.
@@ -108,8 +102,7 @@ class PowerCut:
         return self.until - self.at - self.length_seconds
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mishaps:
+class Mishaps(Record, kw_only=True):
     """What one missed event or one power cut would do; never a failure of the program.
 
     `missed` has one entry for each slot, channel and action, the worst date of each, where the
@@ -126,8 +119,7 @@ class Mishaps:
         return max(chosen, key=lambda m: m.seconds, default=None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AuditReport:
+class AuditReport(Record, kw_only=True):
     """All runs, and the check on intervals that covers every error pattern at once."""
 
     runs: tuple[Run, ...]
@@ -145,3 +137,10 @@ class AuditReport:
     @property
     def exact_run(self) -> Run:
         return self.runs[0]
+
+    @property
+    def sun_runs(self) -> tuple[Run, ...]:
+        """The exact run, and those with early and late sun times where they differ from it."""
+        others = (run for run in self.runs if run.name in ("sun early", "sun late"))
+        exact = self.exact_run.switchings
+        return self.exact_run, *(run for run in others if run.switchings != exact)

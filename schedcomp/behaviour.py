@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.audit.channels import Channel, channels_for
 from schedcomp.audit.intervals import overlaps
 from schedcomp.audit.lamps import changes
@@ -13,6 +11,7 @@ from schedcomp.clock import zone
 from schedcomp.controller import Controller
 from schedcomp.model import ONE_DAY, Instant, Period
 from schedcomp.program import Program
+from schedcomp.records import Record
 from schedcomp.replay import SUN_MARGIN_DAYS, looked_back
 from schedcomp.sun import site_sun
 from schedcomp.target import Target
@@ -22,8 +21,7 @@ from schedcomp.year import Year
 Spans = tuple[tuple[Instant, Instant], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Location:
+class Location(Record):
     """Where a unit is, and the zone of its clock."""
 
     latitude_degrees: float
@@ -31,8 +29,7 @@ class Location:
     zone_name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Behaviour:
+class Behaviour(Record):
     """Lit stretches by channel, cut at the first and last midnight of the period.
 
     `overlaps` are slots that act against each other in an order that only luck decides: the lit

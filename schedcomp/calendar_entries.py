@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from schedcomp.clock import ClockChange, Zone
 from schedcomp.compiled import Compiled
 from schedcomp.model import ONE_DAY, Half
 from schedcomp.phrases.printer import print_stretch
-from schedcomp.report.words import clock_change_words, clock_words
+from schedcomp.records import Record
+from schedcomp.report.words import clock_change_words
 from schedcomp.site import Circuit, Unit
+from schedcomp.told_time import clock_words
 from schedcomp.words import date_words, join_and, length_words
 from schedcomp.year import CircuitYear
 
@@ -24,8 +25,7 @@ _ISO_DATE = re.compile(r"\b([0-9]{4})-([0-9]{2})-([0-9]{2})\b")
 EXCEPTION, CLOCK, TASK, RENEWAL, EXPIRY = "exception", "clock", "task", "renewal", "expiry"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CalendarEntry:
+class CalendarEntry(Record, kw_only=True):
     """Whole local dates from `first` through `last`. `kind` is one of the words above."""
 
     kind: str
@@ -35,8 +35,7 @@ class CalendarEntry:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Expiry:
+class Expiry(Record):
     """A permit, a variance or a clause that holds through `day`; `what` names it."""
 
     day: date

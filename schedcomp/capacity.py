@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 from schedcomp.audit_report import AuditReport
 from schedcomp.capacity_report import CurvePoint, Enough, OutOfReach
@@ -11,6 +10,7 @@ from schedcomp.controller import Controller
 from schedcomp.ordinance.rules import Rules
 from schedcomp.pipeline import can_fit, plan_for_rules, prove
 from schedcomp.program import Fitted
+from schedcomp.records import Record, replace
 from schedcomp.site import Site
 from schedcomp.target import Target
 from schedcomp.unit_place import unit_sun_of
@@ -26,8 +26,7 @@ _MINUTES = (*range(11), 12, 15, 20, 30, 45, 60, 90, MOST_MINUTES)
 _WIDER_FIRST = (20, 40, MOST_MINUTES)
 
 
-@dataclass(frozen=True, slots=True)
-class Wishes:
+class Wishes(Record):
     """A site with what its wishes mean in a period: all that questions about slots start from.
 
     `year` has the stretches in which the `rules` of the site bind a program.

@@ -6,16 +6,15 @@ has slots for each channel, of the channel that needs most. Safety repeats are n
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.controller import SunStart
 from schedcomp.diag import SourceRange
 from schedcomp.model import Action
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class OutOfReach:
+class OutOfReach(Record):
     """Switchings of a circuit that nothing a controller can store does; the first one in words."""
 
     circuit: str
@@ -25,8 +24,7 @@ class OutOfReach:
     day: date
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CurvePoint:
+class CurvePoint(Record, kw_only=True):
     """What one tolerance takes, if slots were no limit, and whether the controller holds it.
 
     `slots` None: no program of any length, for what is `out_of_reach`. `bound` is proven, and
@@ -53,8 +51,7 @@ class CurvePoint:
         return max(self.early_seconds, self.late_seconds)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Enough:
+class Enough(Record, kw_only=True):
     """Whether a controller holds a program, and at what tolerance; else what is in the way.
 
     `missing_channel` is the number of a channel that is used and that it lacks.
@@ -72,8 +69,7 @@ class Enough:
     out_of_reach: tuple[OutOfReach, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Properties:
+class Properties(Record, kw_only=True):
     """What a time switch can do, apart from how many slots it has.
 
     `weekdays`: "any set", "single days or all" or "all only".
@@ -85,8 +81,7 @@ class Properties:
     special_days: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Without:
+class Without(Record, kw_only=True):
     """What a program takes without one property; `slots` None: none of any length is left.
 
     `dropped`: "special days", "levels", "sun", "dates", "weekday sets" or "weekdays". Properties
@@ -98,8 +93,7 @@ class Without:
     needed: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Specification:
+class Specification(Record, kw_only=True):
     """The smallest set of properties that is enough, for whoever buys a time switch.
 
     `fewest_slots` and `fewest_special_days` are what a program takes with every property.
@@ -120,8 +114,7 @@ class Specification:
     tried: tuple[Without, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Saving:
+class Saving(Record, kw_only=True):
     """What a program would take without one line or window of the site file.
 
     `kind`: "calendar line", "window" or "single night"; a window belongs to the `day_type`, and
@@ -139,8 +132,7 @@ class Saving:
     seconds_less: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shortfall:
+class Shortfall(Record, kw_only=True):
     """What would make a program fit that does not.
 
     `slots` is what it takes at `tolerance_minutes`, None where no length does. At

@@ -9,7 +9,6 @@ from typing import TypedDict
 
 import numpy as np
 
-from schedcomp.clock import Zone
 from schedcomp.clock_cautions import clock_change_findings
 from schedcomp.date_rules import parts_of
 from schedcomp.days import decide, never
@@ -30,6 +29,7 @@ from schedcomp.phrases.tree import (
     WeekdaysIn,
 )
 from schedcomp.site import DARK, Circuit, Site
+from schedcomp.told_time import moment_words
 from schedcomp.words import EMPTY_WINDOW_WORDS, counted, date_words, join_and, length_words
 from schedcomp.world import World
 from schedcomp.year import Cause, CircuitYear, Decided, Year
@@ -316,8 +316,8 @@ class _Look:
                 self.circuit.at,
                 circuit=self.circuit.name,
                 dates=counted(len(burning), "date"),
-                start=_moment(zone, span.start),
-                end=_moment(zone, span.end),
+                start=moment_words(zone, span.start),
+                end=moment_words(zone, span.end),
                 **_ends(day for day, _ in burning),
             )
 
@@ -330,11 +330,6 @@ class _Ends(TypedDict):
 
     first: str
     last: str
-
-
-def _moment(zone: Zone, instant: Instant) -> str:
-    shown = zone.local(instant)
-    return f"{date_words(shown.date())}, {shown:%H:%M}"
 
 
 def _ends(days: Iterable[date]) -> _Ends:

@@ -41,13 +41,18 @@ def give(answer: Answer, command: str, as_json: bool) -> NoReturn:
         }
         unsaid = say(sys.stdout, json.dumps(record, indent=2) + "\n")
     else:
-        findings = diag.render(answer.findings)
+        findings = _plain_spaces(diag.render(answer.findings))
         say(sys.stderr, f"{findings}\n" if findings and answer.text else findings)
-        unsaid = say(sys.stdout, answer.text)
+        unsaid = say(sys.stdout, _plain_spaces(answer.text))
     if unsaid:
         say(sys.stderr, diag.render_one(messages.NOT_PRINTED.at(None, words=unsaid)) + "\n")
         raise typer.Exit(BAD_FILES)
     raise typer.Exit(answer.exit_code)
+
+
+def _plain_spaces(text: str) -> str:
+    """The text with those spaces as others that held a time on one line."""
+    return text.replace("\u00a0", " ")
 
 
 def say(stream: object, text: str) -> str:

@@ -41,7 +41,7 @@ def verify(
     ],
     site: Annotated[
         str | None,
-        typer.Option("--site", metavar="SITE", help="Also see whether this site compiles to it."),
+        typer.Option("--site", metavar="SITE", help="Also see whether this site still gives it."),
     ] = None,
     as_json: AsJson = False,
 ) -> None:

@@ -8,7 +8,6 @@ winter).
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from importlib.metadata import version
@@ -16,16 +15,16 @@ from importlib.resources import files
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from schedcomp.model import DAY, HOUR, MINUTE, Instant
+from schedcomp.records import Record
 
-_EPOCH_ORDINAL = date(1970, 1, 1).toordinal()
+EPOCH_ORDINAL = date(1970, 1, 1).toordinal()
 # The closest two clock changes of any zone from 2001 to 2099 are 6.9 days apart (Asia/Gaza in
 # autumn 2040), so a look every five days finds every change.
 _LOOK_EVERY = 5 * DAY
 _MARGIN = 60 * DAY
 
 
-@dataclass(frozen=True, slots=True)
-class ClockChange:
+class ClockChange(Record):
     """At `instant` the offset from UTC changes; both offsets in seconds."""
 
     instant: Instant
@@ -38,18 +37,19 @@ class ClockChange:
         return self.after - self.before
 
 
-@dataclass(frozen=True, slots=True)
-class Zone:
+class Zone(Record):
     """The clock of a zone as a table of changes; before and after the table the offset stays.
 
     `asked` are the first and last instant (UTC) of the years the table was made for; the table
-    reaches beyond them on both sides. None: all of the table.
+    reaches beyond them on both sides. None: all of the table. `twelve`: people at the place are
+    told times in halves of the day.
     """
 
     name: str
     starts: tuple[Instant, ...]
     offsets: tuple[int, ...]
     asked: tuple[Instant, Instant] | None = None
+    twelve: bool = False
 
     def offset(self, instant: Instant) -> int:
         """Seconds by which the local clock is ahead of UTC."""
@@ -94,7 +94,7 @@ class Zone:
         return shown.replace(tzinfo=None)
 
     def local_date(self, instant: Instant) -> date:
-        return date.fromordinal((instant + self.offset(instant)) // DAY + _EPOCH_ORDINAL)
+        return day_of_number((instant + self.offset(instant)) // DAY)
 
     def changes(self) -> tuple[ClockChange, ...]:
         """Every clock change of the table, also outside the years asked for."""
@@ -153,7 +153,7 @@ def standard(of: Zone) -> Zone:
         for start, until, offset in zip(of.starts, ends, of.offsets, strict=True)
         if start <= end and until > begin
     ]
-    return Zone(of.name, of.starts[:1], (min(used),), of.asked)
+    return Zone(of.name, of.starts[:1], (min(used),), of.asked, of.twelve)
 
 
 def tzdata_version() -> str:
@@ -173,7 +173,12 @@ def offset_text(seconds: int) -> str:
 
 def day_number(day: date) -> int:
     """Days since 1970-01-01."""
-    return day.toordinal() - _EPOCH_ORDINAL
+    return day.toordinal() - EPOCH_ORDINAL
+
+
+def day_of_number(number: int) -> date:
+    """The date so many days after 1970-01-01."""
+    return date.fromordinal(number + EPOCH_ORDINAL)
 
 
 def _reading(day: date, seconds: int) -> int:

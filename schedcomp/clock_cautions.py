@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
 from datetime import date
+from operator import attrgetter
 
 from schedcomp.diag import Diagnostic
 from schedcomp.expand import clockwork_of, one_off_span
 from schedcomp.messages import wishes as messages
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Instant
-from schedcomp.phrases.printer import print_clock
-from schedcomp.phrases.tree import Clock, OpenHours
+from schedcomp.phrases.tree import OpenHours
 from schedcomp.site import Circuit, Site
+from schedcomp.told_time import clock_words, reading_words
 from schedcomp.words import date_words
 from schedcomp.world import World
 from schedcomp.year import Bound, Cause, CircuitYear, Reason, Switching, Year
 
+_instant = attrgetter("instant")
 _READING = re.compile(r"\b(\d\d):(\d\d)\b")
 
 
@@ -24,8 +27,10 @@ def clock_change_findings(
     site: Site, world: World, year: Year, circuit: Circuit, circuit_year: CircuitYear
 ) -> Iterator[Diagnostic]:
     """Every switching of the period that a clock change moves or doubles on the clock."""
-    jumps = {c.instant for c in world.zone.changes() if c.skipped > 0}
-    for switching in circuit_year.switchings():
+    changes = world.zone.changes()
+    jumps = {c.instant for c in changes if c.skipped > 0}
+    near = [(c.instant - abs(c.skipped), c.instant + abs(c.skipped)) for c in changes]
+    for switching in _switchings_within(circuit_year, near):
         inside = year.start <= switching.instant < year.end
         if inside and not _decided_by_sun(switching.reason.bound):
             if switching.instant in jumps:
@@ -33,6 +38,16 @@ def clock_change_findings(
             else:
                 yield from _repeated(world, circuit, switching)
     yield from _swallowed_one_offs(site, world, year, circuit)
+
+
+def _switchings_within(
+    circuit_year: CircuitYear, stretches: Sequence[tuple[Instant, Instant]]
+) -> Iterator[Switching]:
+    """Those in stretches that come one after the other, both of their ends included."""
+    switchings = circuit_year.switchings()
+    for first, last in stretches:
+        begin = bisect_left(switchings, first, key=_instant)
+        yield from switchings[begin : bisect_right(switchings, last, key=_instant)]
 
 
 def _skipped(
@@ -46,7 +61,7 @@ def _skipped(
             circuit=circuit.name,
             reading=reading,
             day=date_words(day),
-            shown=world.zone.local(switching.instant).strftime("%H:%M"),
+            shown=clock_words(world.zone, switching.instant),
         )
 
 
@@ -60,7 +75,7 @@ def _repeated(world: World, circuit: Circuit, switching: Switching) -> Iterator[
         yield kind.at(
             switching.reason.at,
             circuit=circuit.name,
-            reading=shown.strftime("%H:%M"),
+            reading=clock_words(zone, instant),
             day=date_words(shown.date()),
             offset=f"{zone.offset(instant) / HOUR:+g} h",
         )
@@ -78,7 +93,7 @@ def _skipped_reading(
         for day in (reason.date, reason.date + ONE_DAY):
             skipped = world.zone.is_skipped(day, minutes * MINUTE)
             if skipped and world.zone.first_pass(day, minutes * MINUTE) == jump:
-                return day, print_clock(Clock(minutes))
+                return day, reading_words(world.zone, minutes)
     return None
 
 
@@ -117,5 +132,5 @@ def _swallowed_one_offs(
                 circuit=circuit.name,
                 state="light" if one_off.lit else "darkness",
                 day=date_words(start.day),
-                shown=world.zone.local(jump).strftime("%H:%M"),
+                shown=clock_words(world.zone, jump),
             )

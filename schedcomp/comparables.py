@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from schedcomp import pipeline, sitefile
@@ -21,6 +20,7 @@ from schedcomp.eventsfile import is_events_file, read_events
 from schedcomp.keyedlist import read_keyed
 from schedcomp.model import Period
 from schedcomp.program import Program
+from schedcomp.records import Record, replace
 from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
 from schedcomp.textfile import read_bytes, source_from_bytes
@@ -33,8 +33,7 @@ SPECIAL_DAYS = "special_days.csv"
 Findings = tuple[Diagnostic, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Around:
+class Around(Record, kw_only=True):
     """Where a program is used: what events.csv and a list of slots do not tell."""
 
     location: Location
@@ -43,8 +42,7 @@ class Around:
     controller: Controller | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Side:
+class Side(Record, kw_only=True):
     """A file to compare. `data` is what it holds; `program` None where there is none, or yet."""
 
     name: str
@@ -131,8 +129,7 @@ def completed(side: Side, around: Around) -> tuple[Side | None, Findings]:
         source, found = source_from_bytes(side.name, side.data)
         if source is None:
             return None, found
-        listed, found = read_keyed(source, controller, tuple(c for c, _ in around.lamps))
-        program = None if listed is None else listed.program
+        program, found = read_keyed(source, controller, tuple(c for c, _ in around.lamps))
     if program is None:
         return None, found
     return replace(side, program=program, around=around), ()

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.behaviour import Behaviour, Spans
 from schedcomp.clock import Zone
 from schedcomp.model import DAY, HOUR, ONE_DAY, Instant
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class NightDifference:
+class NightDifference(Record):
     """Seconds lit in the one and dark in the other from noon of `day` to the next noon."""
 
     day: date
@@ -24,8 +23,7 @@ class NightDifference:
         return self.only_first_seconds + self.only_second_seconds
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChannelComparison:
+class ChannelComparison(Record, kw_only=True):
     """One channel; `nights` are those that differ. `load_kw` None: no energy is told.
 
     `lit_seconds` are those of the first and of the second.
@@ -58,8 +56,7 @@ class ChannelComparison:
         return max(self.nights, key=lambda n: (n.seconds, -n.day.toordinal()), default=None)
 
 
-@dataclass(frozen=True, slots=True)
-class Lamps:
+class Lamps(Record):
     """What a channel drives, as far as a file tells."""
 
     circuit: str

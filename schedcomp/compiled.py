@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from schedcomp.frames import events_frame, special_days_frame, year_frame
 from schedcomp.ordinance.verdict import NO_RULES, RuleReport
 from schedcomp.program import Fitted
 from schedcomp.promises import PromiseVerdict
+from schedcomp.records import Record
 from schedcomp.site import Assumption, Site
 from schedcomp.target import Target
 from schedcomp.world import World
@@ -25,8 +25,7 @@ if TYPE_CHECKING:
     from schedcomp.later import GoodUntil
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Compiled:
+class Compiled(Record, kw_only=True):
     """`audit` is None when there is no program. `nights_without_light` are dates of the period on
     whose evening and following morning no circuit is lit.
 

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.model import Half
+from schedcomp.records import Record
 
 SUNRISE_LEVEL_DEGREES = -0.8333
 """Centre of the Sun at sunrise and sunset: 34' refraction and 16' semidiameter."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SunStart:
+class SunStart(Record, kw_only=True):
     """A sun event a controller knows: its word, side and the Sun's altitude.
 
     Words: sunrise, sunset, civil dawn, civil dusk, nautical dawn/dusk, astronomical dawn/dusk,
@@ -23,8 +21,7 @@ class SunStart:
     level_degrees: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExceptionSlots:
+class ExceptionSlots(Record, kw_only=True):
     """Slots for special days; `slots` 0 means none. See the controller file's keys."""
 
     slots: int = 0
@@ -44,8 +41,7 @@ class ExceptionSlots:
         return self.events_from == "plan_events"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Controller:
+class Controller(Record, kw_only=True):
     """`weekday_sets` None: any set of weekdays; else the sets allowed (Monday is 0).
 
     `date_ranges`: "yearly", "yearly no wrap", "with year" or "none". `sun_date` None: not given,

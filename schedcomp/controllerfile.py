@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TypeVar
@@ -26,6 +25,7 @@ from schedcomp.limits import LARGEST, Limits
 from schedcomp.messages import controllers as messages
 from schedcomp.messages import meaning
 from schedcomp.reading import Reader
+from schedcomp.records import replace
 from schedcomp.textfile import LARGEST_BYTES, source_from_bytes
 from schedcomp.tomlfile import read_document, read_source
 from schedcomp.tomlnodes import Table

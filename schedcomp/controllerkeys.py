@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES, SunStart
@@ -15,6 +14,7 @@ from schedcomp.model import WEEKDAYS, Half
 from schedcomp.near import near_words, quoted
 from schedcomp.phrases.names import WEEKDAY_NUMBERS
 from schedcomp.reading import Examples, Reader
+from schedcomp.records import Record
 from schedcomp.tomlnodes import Items
 from schedcomp.words import join_and
 
@@ -132,8 +132,7 @@ SUN_STARTS: Mapping[str, SunStart] = MappingProxyType(
 _CLOCK = "clock"
 
 
-@dataclass(frozen=True, slots=True)
-class Starts:
+class Starts(Record):
     """What the events of a controller can start at."""
 
     clock: bool

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from schedcomp.diag import Diagnostic, PhraseText
 from schedcomp.messages import meaning
 from schedcomp.near import quoted
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
+class Axis(Record):
     """Latitude or longitude: the letters of its positive and negative side, and its range."""
 
     name: str

@@ -10,13 +10,14 @@ import sys
 import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from importlib import import_module
 from importlib.metadata import version
 from importlib.util import find_spec, module_from_spec
 from typing import TYPE_CHECKING
+
+from schedcomp.records import Record
 
 if TYPE_CHECKING:
     from holidays import HolidayBase
@@ -25,8 +26,7 @@ Texts = Mapping[date, frozenset[str]]
 """The entries of each date as the library words them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Record):
     """One holiday of a list.
 
     `name` is English where the list has it, without words for observed or estimated;
@@ -41,16 +41,14 @@ class Entry:
     estimated: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class CountryList:
+class CountryList(Record):
     """The list read both ways: with dates moved as the law says, and as the holidays fall."""
 
     with_observed: tuple[Entry, ...]
     without_observed: tuple[Entry, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CountryFacts:
+class CountryFacts(Record):
     """What a country's list can be asked for; years None: no limit is known.
 
     `subdivisions` are (code, other names).
@@ -70,6 +68,7 @@ class CountryFacts:
         return None
 
 
+@lru_cache(maxsize=1)
 def library_version() -> str:
     return version("holidays")
 
@@ -138,8 +137,7 @@ def country_list(code: str, subdivision: str | None, years: tuple[int, ...]) -> 
 _BOTH = (True, False)
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
+class _Reading(Record):
     """The list in one language; `labels` are its wordings of an estimated date."""
 
     texts: Texts

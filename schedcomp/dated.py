@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Iterator
 from datetime import date
 
 from schedcomp.date_rules import parts_of
@@ -21,11 +19,9 @@ from schedcomp.phrases.tree import (
     WeekdaysIn,
 )
 from schedcomp.program import Event, EventDates, Program, SpecialDays
+from schedcomp.records import replace
 from schedcomp.site import Circuit, Site
-from schedcomp.target import TargetSwitching
-from schedcomp.year import CircuitYear, Reason, Year
-
-_HOURS_WORDS = re.compile(r"\b(open|close|arrive|leave)\b")
+from schedcomp.year import CircuitYear, Year
 
 
 def is_dated(dates: Dates) -> bool:
@@ -43,21 +39,6 @@ def is_dated(dates: Dates) -> bool:
             return is_dated(dates.of)
         case _:
             return False
-
-
-def only_year_of(switchings: Sequence[TargetSwitching], site: Site) -> int | None:
-    """The one year of the dated lines that ask for all of these switchings.
-
-    None where some switching is asked for by a line of every year, or there is more than one
-    year. A date whose opening hours are given with its year counts, where the switching goes by
-    the hours.
-    """
-    at_dated = _places_of_dated_lines(site)
-    years = {
-        s.reason.date.year if _is_for_one_year(s.reason, site, at_dated) else None
-        for s in switchings
-    }
-    return years.pop() if len(years) == 1 else None
 
 
 def mark_years(program: Program, year: Year, site: Site) -> Program:
@@ -94,26 +75,6 @@ def dated_days(
         if is_dated(line.dates.dates):
             found |= dates_of(line.dates.dates, days, None)
     return frozenset(found)
-
-
-def _is_for_one_year(reason: Reason, site: Site, at_dated: frozenset[SourceRange]) -> bool:
-    if reason.at in at_dated:
-        return True
-    return bool(_HOURS_WORDS.search(reason.phrase)) and _has_dated_hours(site, reason.date)
-
-
-def _has_dated_hours(site: Site, day: date) -> bool:
-    """Whether the last hours line that names a date, holidays aside, is a dated one."""
-    naming = [
-        is_dated(line.dates.dates)
-        for line in (site.hours.lines if site.hours else ())
-        if dates_of(line.dates.dates, [day], None)
-    ]
-    return bool(naming) and naming[-1]
-
-
-def _places_of_dated_lines(site: Site) -> frozenset[SourceRange]:
-    return frozenset(at for at, _ in _dated_lines(site))
 
 
 def _dated_lines(site: Site) -> Iterator[tuple[SourceRange, frozenset[int]]]:

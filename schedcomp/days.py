@@ -108,12 +108,14 @@ def _holiday_problems(
     return [messages.UNKNOWN_HOLIDAY.at(at, name=part.name, names=names)]
 
 
-def _named(dates: Dates, days: Days, holidays: HolidayList | None) -> frozenset[date]:
-    def lookup(part: Holidays | HolidayNamed) -> frozenset[date]:
-        if holidays is None:
-            return frozenset()
-        if isinstance(part, Holidays):
-            return holidays.dates
-        return frozenset(h.day for h in holidays.named(part.name, part.observed))
+def holiday_dates(part: Holidays | HolidayNamed, holidays: HolidayList | None) -> frozenset[date]:
+    """The dates of a list that a part of a phrase names, in any year; none without a list."""
+    if holidays is None:
+        return frozenset()
+    if isinstance(part, Holidays):
+        return holidays.dates
+    return frozenset(h.day for h in holidays.named(part.name, part.observed))
 
-    return named_dates(dates, days, lookup)
+
+def _named(dates: Dates, days: Days, holidays: HolidayList | None) -> frozenset[date]:
+    return named_dates(dates, days, lambda part: holiday_dates(part, holidays))

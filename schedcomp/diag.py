@@ -5,8 +5,9 @@ from __future__ import annotations
 import textwrap
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from enum import Enum
+
+from schedcomp.records import Record
 
 WIDTH = 80
 SHOWN_PROBLEMS = 10
@@ -24,20 +25,21 @@ class Severity(Enum):
     FAULT = "Fault"
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Record):
     """A file as it was read: its name for people and its text.
 
     Of a part of a file, `lines_before` are the lines before it.
     """
 
     name: str
-    text: str = field(repr=False)
+    text: str
     lines_before: int = 0
 
+    def __repr__(self) -> str:
+        return f"Source({self.name!r})"
 
-@dataclass(frozen=True, slots=True)
-class SourceRange:
+
+class SourceRange(Record):
     """`length` characters of a source from the offset `start` (counted from 0)."""
 
     source: Source
@@ -70,8 +72,7 @@ class SourceRange:
         return self.source.text.rfind("\n", 0, self.start) + 1
 
 
-@dataclass(frozen=True, slots=True)
-class PhraseText:
+class PhraseText(Record):
     """A phrase and where it stands in its file.
 
     Where the file spells the phrase with escapes, characters cannot be matched one by one and
@@ -87,8 +88,7 @@ class PhraseText:
         return SourceRange(self.at.source, self.at.start + start, length)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Diagnostic:
+class Diagnostic(Record, kw_only=True):
     """One finding for people; made only by a `Kind` of `schedcomp.messages`."""
 
     code: str

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from dataclasses import dataclass
 from datetime import date
 from itertools import accumulate
 
-from schedcomp.clock import Zone
-from schedcomp.model import DAY, HOUR, ONE_DAY, Instant, Period
+import numpy as np
+
+from schedcomp.clock import Zone, day_number
+from schedcomp.clock_columns import first_readings
+from schedcomp.model import DAY, HOUR, Instant, Period
 from schedcomp.ordinance.intervals import Intervals, common, merged, seconds_of
 from schedcomp.ordinance.lamps import WITH_PHOTOCELL, PhotocellSky, burning_of
+from schedcomp.records import Record
 from schedcomp.site import Circuit, Site
 from schedcomp.sun import SiteSun
 from schedcomp.year import Year
@@ -18,8 +20,7 @@ from schedcomp.year import Year
 ESTIMATED = "Hours and kWh are estimates: a photocell decides with the clock (clear sky)."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Energy:
+class Energy(Record, kw_only=True):
     """Use of one circuit in the period; kWh None when no load was given.
 
     `hours_by_month` are ((year, month), hours lit) in order. `switchings` counts its ons.
@@ -68,19 +69,13 @@ def nights_without_light(year: Year, zone: Zone) -> tuple[date, ...]:
     starts = [start for start, _ in spans]
     latest_ends = list(accumulate((end for _, end in spans), max))
 
-    def is_lit(begin: Instant, end: Instant) -> bool:
-        before_end = bisect_left(starts, end)
-        return before_end > 0 and latest_ends[before_end - 1] > begin
-
-    return tuple(
-        day
-        for day in year.period.dates()
-        if not is_lit(_noon(day, zone), _noon(day + ONE_DAY, zone))
-    )
-
-
-def _noon(day: date, zone: Zone) -> Instant:
-    return zone.first_pass(day, DAY // 2)
+    days = year.period.dates(after=1)
+    noons = first_readings(zone, np.array(list(map(day_number, days))) * DAY + DAY // 2)
+    begin, end = noons[:-1], noons[1:]
+    before_end = np.searchsorted(np.array(starts, np.int64), end, "left")
+    latest = np.array([0, *latest_ends], np.int64)[before_end]
+    dark = (before_end == 0) | (latest <= begin)
+    return tuple(days[place] for place in np.flatnonzero(dark).tolist())
 
 
 def _use(

@@ -6,18 +6,24 @@ then short gaps bridged and short spans dropped.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
+from operator import itemgetter
 
+import numpy as np
+
+from schedcomp.clock import day_number, day_of_number
 from schedcomp.days import dates_of, decide, names_single_dates
 from schedcomp.diag import SourceRange
 from schedcomp.holiday_list import HolidayList
 from schedcomp.layers import bridge, cut, drop, lift, merge_dark, union
-from schedcomp.model import MINUTE, ONE_DAY, Half, Period
-from schedcomp.moments import Clockwork, Missing, Opening, start_half_of
+from schedcomp.model import MINUTE, ONE_DAY, Half, Instant, Period
+from schedcomp.moment_columns import ClockworkColumns, Openings
+from schedcomp.moments import Clockwork, Missing
 from schedcomp.phrases.printer import print_calendar_line, print_keep_dark, print_stretch
 from schedcomp.phrases.tree import CalendarLine, Window
+from schedcomp.records import Record
 from schedcomp.site import Circuit, OneOff, Site
 from schedcomp.world import REACH_DAYS, World, reach_days
 from schedcomp.year import (
@@ -65,7 +71,7 @@ def _circuit_year(
     holidays: HolidayList | None,
 ) -> CircuitYear:
     decided = decide(circuit.calendar, days, holidays)
-    windows = list(_windows(site, circuit, decided, clockwork))
+    windows = _windows(site, circuit, decided, clockwork)
     spans = union(w for w in windows if isinstance(w, Span))
     dark = merge_dark(_keep_dark(circuit, days, clockwork, holidays))
     spans = cut(spans, dark)
@@ -129,15 +135,10 @@ def _special_dates(
     return frozenset(found)
 
 
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    """A window of a line with its words for people, worked out once.
-
-    `half` is the side on which it starts; None where that differs from date to date.
-    """
+class _Asked(Record):
+    """A window of a line with its words for people, worked out once."""
 
     window: Window
-    half: Half | None
     start_words: str
     end_words: str
     cause: Cause
@@ -145,39 +146,66 @@ class _Asked:
     line_text: str
     at: SourceRange | None
 
-    def reason(self, words: str, opening: Opening, bound: Bound) -> Reason:
-        return Reason(self.cause, words, opening.day, bound, self.day_type, self.line_text, self.at)
+    def lit(self, found: Openings) -> Iterator[Span]:
+        return (Span(*ends) for ends in self._ends(found))
 
-    def start_reason(self, opening: Opening) -> Reason:
-        return self.reason(self.start_words, opening, opening.start)
+    def dark(self, found: Openings) -> Iterator[DarkStretch]:
+        return (DarkStretch(*ends) for ends in self._ends(found))
 
-    def end_reason(self, opening: Opening) -> Reason:
-        return self.reason(self.end_words, opening, opening.end)
+    def _ends(self, found: Openings) -> Iterator[tuple[Instant, Instant, Reason, Reason]]:
+        """Start and end with their reasons, on every date on which it opens."""
+        asked_by = (self.day_type, self.line_text, self.at)
+        days = map(day_of_number, found.days.tolist())
+        columns = (found.start_at.tolist(), found.end_at.tolist())
+        bounds = (found.start.each(), found.end.each())
+        for day, start_at, end_at, start, end in zip(days, *columns, *bounds, strict=True):
+            yield (
+                start_at,
+                end_at,
+                Reason(self.cause, self.start_words, day, start, *asked_by),
+                Reason(self.cause, self.end_words, day, end, *asked_by),
+            )
 
 
 def _windows(
     site: Site, circuit: Circuit, decided: Sequence[Decided], clockwork: Clockwork
-) -> Iterator[Span | EmptyWindow]:
-    """Every window of every half of every date, lit or empty."""
-    asked_by_line = [_asked_by(site, line, clockwork) for line in circuit.calendar]
+) -> list[Span | EmptyWindow]:
+    """Every window of every half of every date, lit or empty, in order."""
+    columns = ClockworkColumns(clockwork)
+    dates_of_line: defaultdict[tuple[int, bool], list[int]] = defaultdict(list)
     for half in decided:
-        if half.line is None:
-            continue
-        for asked in asked_by_line[half.line]:
-            side = asked.half or clockwork.start_half(asked.window, half.day)
-            if side is not half.half:
-                continue
-            found = clockwork.opening(asked.window, half.day)
-            if isinstance(found, Missing):
+        if half.line is not None:
+            dates_of_line[half.line, half.half is Half.EVENING].append(day_number(half.day))
+    found: list[tuple[tuple[int, bool, int], Span | EmptyWindow]] = []
+    for (line, evening), numbers in dates_of_line.items():
+        side = Half.EVENING if evening else Half.MORNING
+        for place, asked in enumerate(_asked_by(site, circuit.calendar[line], clockwork)):
+            days = np.array(numbers, np.int64)
+            days = days[columns.starts_in(asked.window, side, days)]
+            openings = columns.openings(asked.window, days)
+            lit = openings.days.tolist()
+            spans = zip(lit, asked.lit(openings), strict=True)
+            found += [((day, evening, place), span) for day, span in spans]
+            for day, why in zip(*_empty(asked.window, openings, clockwork), strict=True):
                 text = _window_words(asked.start_words, asked.end_words)
-                yield EmptyWindow(half.day, text, found.why, half.line, half.half)
-            else:
-                yield Span(
-                    found.start_at,
-                    found.end_at,
-                    asked.start_reason(found),
-                    asked.end_reason(found),
-                )
+                empty = EmptyWindow(day_of_number(day), text, why, line, side)
+                found.append(((day, evening, place), empty))
+    found.sort(key=itemgetter(0))
+    return [window for _, window in found]
+
+
+def _empty(window: Window, openings: Openings, clockwork: Clockwork) -> tuple[list[int], list[str]]:
+    """The dates on which a window lights nothing, and why."""
+    days = openings.empty.tolist()
+    if not days or not openings.all_without_start:
+        return days, [_why_empty(window, clockwork, day_of_number(day)) for day in days]
+    return days, [_why_empty(window, clockwork, day_of_number(days[0]))] * len(days)
+
+
+def _why_empty(window: Window, clockwork: Clockwork, day: date) -> str:
+    missing = clockwork.opening(window, day)
+    assert isinstance(missing, Missing)
+    return missing.why
 
 
 def _asked_by(site: Site, line: CalendarLine, clockwork: Clockwork) -> tuple[_Asked, ...]:
@@ -186,7 +214,6 @@ def _asked_by(site: Site, line: CalendarLine, clockwork: Clockwork) -> tuple[_As
     return tuple(
         _Asked(
             window,
-            start_half_of(window),
             clockwork.words(window.start),
             clockwork.words(window.end),
             Cause.WINDOW,
@@ -204,31 +231,22 @@ def _keep_dark(
     clockwork: Clockwork,
     holidays: HolidayList | None,
 ) -> Iterator[DarkStretch]:
+    columns = ClockworkColumns(clockwork)
     for line in circuit.keep_dark:
-        start_words = clockwork.words(line.window.start)
-        end_words = clockwork.words(line.window.end)
         asked = _Asked(
             line.window,
-            start_half_of(line.window),
-            start_words,
-            end_words,
+            clockwork.words(line.window.start),
+            clockwork.words(line.window.end),
             Cause.KEEP_DARK,
             "",
             print_keep_dark(line),
             line.at,
         )
-        for day in sorted(dates_of(line.dates.dates, days, holidays)):
-            half = line.dates.half
-            if half is not None and clockwork.start_half(line.window, day) is not half:
-                continue
-            found = clockwork.opening(line.window, day, hold=True)
-            if isinstance(found, Opening):
-                yield DarkStretch(
-                    found.start_at,
-                    found.end_at,
-                    asked.start_reason(found),
-                    asked.end_reason(found),
-                )
+        named = sorted(map(day_number, dates_of(line.dates.dates, days, holidays)))
+        numbers = np.array(named, np.int64)
+        if line.dates.half is not None:
+            numbers = numbers[columns.starts_in(line.window, line.dates.half, numbers)]
+        yield from asked.dark(columns.openings(line.window, numbers, hold=True))
 
 
 def one_off_span(one_off: OneOff, clockwork: Clockwork) -> Span | None:

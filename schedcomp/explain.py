@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
@@ -18,6 +17,7 @@ from string import Formatter
 
 from schedcomp.diag import WIDTH
 from schedcomp.messages.kind import Kind
+from schedcomp.records import Record
 
 BLANK = "…"
 SHOWN_NEAR = 4
@@ -44,8 +44,7 @@ def wording(template: str) -> str:
     return "".join(parts)
 
 
-@dataclass(frozen=True, slots=True)
-class Example:
+class Example(Record):
     """A message as it was told once; `typed` is the command, "" if none was needed."""
 
     typed: str

@@ -14,9 +14,13 @@ from schedcomp.diag import Diagnostic
 from schedcomp.fit.overrides import override_notes
 from schedcomp.messages import fitting as messages
 from schedcomp.messages.kind import Kind
+from schedcomp.messages.rules import NO_ROOM
 from schedcomp.model import MINUTE, Instant, Period
+from schedcomp.rule_room import beside_rule, no_room
 from schedcomp.site import Assumption, Site
 from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed, TargetSwitching
+from schedcomp.told_time import phrase_words
+from schedcomp.unit_place import unit_sun_of
 from schedcomp.words import counted, date_words, length_words
 
 DIRECTIONS = {
@@ -24,6 +28,11 @@ DIRECTIONS = {
     "dark": "later on and earlier off",
     "even": "earlier or later",
 }
+
+NO_PROGRAM = frozenset(
+    kind.code for kind in (messages.OUT_OF_REACH, messages.NEEDS_MORE_SLOTS, NO_ROOM)
+)
+"""The codes that tell why there is no program."""
 
 
 def unit_problems(site: Site, controller: Controller) -> tuple[Diagnostic, ...]:
@@ -79,7 +88,7 @@ def program_findings(compiled: Compiled) -> tuple[Diagnostic, ...]:
     if compiled.fitted.program is None:
         found += _no_program(compiled)
     if compiled.audit is not None:
-        found += audit_findings(compiled.audit, compiled.target, compiled.site.timezone)
+        found += audit_findings(compiled.audit, compiled.target, compiled.world.zone)
     return tuple(found)
 
 
@@ -117,6 +126,13 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
     fitted, controller = compiled.fitted, compiled.controller
     at = compiled.site.controller_at
     for circuit, switchings in fitted.out_of_reach:
+        of_year = compiled.year.circuit(circuit)
+        if beside := beside_rule(switchings, of_year):
+            unit = unit_sun_of(compiled.site, controller, compiled.world)
+            yield no_room(beside, of_year, compiled.site, controller, unit)
+        switchings = tuple(s for s in switchings if s not in beside)
+        if not switchings:
+            continue
         first = switchings[0]
         yield messages.OUT_OF_REACH.at(
             at,
@@ -125,7 +141,7 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
             circuit=circuit,
             tolerance=fitted.tolerance_minutes,
             action=first.action.value,
-            phrase=first.reason.phrase,
+            phrase=phrase_words(compiled.world.zone, first.reason.phrase),
             first=date_words(first.reason.date),
             fix=_way_out(compiled, switchings),
         )
@@ -197,7 +213,7 @@ def _changes(compiled: Compiled) -> Iterator[Diagnostic]:
                 cause=_too_short(compiled, changes),
                 step=compiled.controller.step_minutes,
                 controller=compiled.controller.name,
-                phrase=changes[0].reason.phrase,
+                phrase=phrase_words(compiled.world.zone, changes[0].reason.phrase),
             )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import islice
 
 from schedcomp.expand import expand
@@ -22,6 +21,7 @@ from schedcomp.phrases.tree import (
     KeepDarkLine,
     Window,
 )
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, DayType, Site
 from schedcomp.words import counted
 from schedcomp.world import World
@@ -36,8 +36,7 @@ LONGEST_MINUTES = 240
 _MOVABLE = StateForm | LeastDark | MiddleDark | MostLit
 
 
-@dataclass(frozen=True, slots=True)
-class Hint:
+class Hint(Record):
     """A change that was tried and meets the clause: what to write, and by how many minutes a
     window moves (None for hours kept dark).
     """
@@ -57,8 +56,7 @@ def hints_for(site: Site, world: World, rules: Rules, report: RuleReport) -> tup
     return tuple(islice((hint for hint in found if hint is not None), MOST_CLAUSES))
 
 
-@dataclass(frozen=True, slots=True)
-class _Trial:
+class _Trial(Record):
     site: Site
     world: World
     rules: Rules
@@ -71,8 +69,7 @@ class _Trial:
         return meets(clause, duty, Judging(lamps, None, self.rules.clauses))
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(Record):
     """An end of a window of a day type."""
 
     day_type: str

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property, lru_cache
 
 from schedcomp.country_choice import chosen_country, coverage
 from schedcomp.country_holidays import (
@@ -21,6 +21,7 @@ from schedcomp.messages import calendar as messages
 from schedcomp.messages.writing_dates import HALF_NOT_HERE
 from schedcomp.model import Period
 from schedcomp.phrases.tree import HolidayNamed, Holidays
+from schedcomp.records import Record, replace
 from schedcomp.site import AddedHoliday, HolidayChoice
 from schedcomp.words import counted
 
@@ -32,8 +33,7 @@ Named = tuple[str, SourceRange | None]
 Found = tuple[Diagnostic, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Holiday:
+class Holiday(Record, kw_only=True):
     """One holiday on one date.
 
     `observed`: the date is given instead of the one on which the holiday falls. `estimated`: the
@@ -56,8 +56,7 @@ class Holiday:
         return messages.ESTIMATED_LABEL.format(name=text) if self.estimated else text
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HolidayList:
+class HolidayList(Record, dict=True, kw_only=True):
     """The holidays of the years asked for and their neighbours, by date and name.
 
     `removed` are the entries of the country's list that the site file keeps out. `source` is the
@@ -73,10 +72,10 @@ class HolidayList:
     given: bool = False
     complete: bool = True
     library_version: str = ""
-    dates: frozenset[date] = field(init=False, repr=False, compare=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "dates", frozenset(h.day for h in self.holidays))
+    @cached_property
+    def dates(self) -> frozenset[date]:
+        return frozenset(holiday.day for holiday in self.holidays)
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -125,6 +124,14 @@ def holiday_list(
     """
     if choice is None:
         return None, ()
+    listed, found = _known(_without_places(choice), years, period)
+    # What is found points at the lines of its own site.
+    return (listed, ()) if not found else _made(choice, years, period)
+
+
+def _made(
+    choice: HolidayChoice, years: tuple[int, ...], period: Period
+) -> tuple[HolidayList, Found]:
     covered = tuple(sorted({*years, *period.years}))
     listed, found = _listed(choice, covered, period)
     added, added_found = _added(choice.added, covered, period)
@@ -138,6 +145,19 @@ def holiday_list(
         complete=listed.complete and not has_problem(added_found),
         library_version=listed.library_version,
     ), (*found, *added_found)
+
+
+_known = lru_cache(maxsize=32)(_made)
+"""Many sites of a run ask for the same holidays."""
+
+
+def _without_places(choice: HolidayChoice) -> HolidayChoice:
+    only, left_out = choice.only, choice.left_out
+    return replace(
+        choice,
+        only=None if only is None else tuple((name, None) for name, _ in only),
+        left_out=tuple((name, None) for name, _ in left_out),
+    )
 
 
 def names_for_people(name: str, names: Sequence[str]) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from schedcomp.clock import Zone
 from schedcomp.date_rules import days_between
@@ -16,12 +16,12 @@ from schedcomp.messages import calendar as messages
 from schedcomp.messages.writing_dates import HALF_NOT_HERE
 from schedcomp.model import MINUTE, ONE_DAY, Instant
 from schedcomp.phrases.tree import OpenHours
+from schedcomp.records import Record
 from schedcomp.site import Hours
 from schedcomp.words import counted
 
 
-@dataclass(frozen=True, slots=True)
-class OpenPeriod:
+class OpenPeriod(Record):
     """Open from `start` until `end`; belongs to the date on which it opens."""
 
     day: date
@@ -29,8 +29,7 @@ class OpenPeriod:
     end: Instant
 
 
-@dataclass(frozen=True, slots=True)
-class OpenDay:
+class OpenDay(Record):
     """One date. `line` is the index of the hours line that decided it, None if none names it.
 
     `opening` and `closing` are None where the business is closed, or stays open from the date
@@ -44,8 +43,7 @@ class OpenDay:
     closing: Instant | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpeningHours:
+class OpeningHours(Record, kw_only=True):
     """Opening hours of dates in a row; a date outside them has no hours here.
 
     `never_closes`: open without a break through all of the dates.
@@ -116,10 +114,22 @@ def opening_hours(
     swallows is left out.
     """
     if not days:
-        row: tuple[date, ...] = ()
-    else:
-        # The dates beside the row tell whether its ends are openings and closings at all.
-        row = days_between(days[0] - ONE_DAY, days[-1] + ONE_DAY)
+        return _of_row(hours, zone, (), holidays)
+    return _of_dates(hours, zone, days[0], days[-1], holidays)
+
+
+@lru_cache(maxsize=8)
+def _of_dates(
+    hours: Hours, zone: Zone, first: date, last: date, holidays: HolidayList | None
+) -> OpeningHours:
+    """Many sites of a run have the same hours; nothing in these tells the place of a line."""
+    # The dates beside the row tell whether its ends are openings and closings at all.
+    return _of_row(hours, zone, days_between(first - ONE_DAY, last + ONE_DAY), holidays)
+
+
+def _of_row(
+    hours: Hours, zone: Zone, row: tuple[date, ...], holidays: HolidayList | None
+) -> OpeningHours:
     lines = _lines(hours, row, holidays)
     periods = {day: _periods(hours, lines.get(day), zone, day) for day in row}
     runs = _runs(p for found in periods.values() for p in found)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import Zone
 from schedcomp.model import Instant
+from schedcomp.records import Record
 from schedcomp.site import Circuit, Site
 from schedcomp.year import CircuitYear, Year
 
@@ -15,8 +15,7 @@ Month = tuple[int, int]
 """(year, month)"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoursLit:
+class HoursLit(Record, kw_only=True):
     """One circuit between two instants; `switchings` are its ons in between."""
 
     circuit: str

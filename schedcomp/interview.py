@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from schedcomp import interviewchecks as checks
+from schedcomp.records import Record
 
 Answers = Mapping[str, str]
 """Checked answers by key; those of circuits have the circuit's number in front: `2 lamps`."""
@@ -14,8 +14,7 @@ Answers = Mapping[str, str]
 NONE, YES, NO, OWN = "none", "yes", "no", "own"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class Question(Record, kw_only=True):
     """One question. `usual` is what an empty answer means; None: an answer is needed.
 
     `check` says in a sentence why an answer cannot be, "" if it can; `asked` whether the question

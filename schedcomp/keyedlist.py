@@ -13,7 +13,6 @@ name    = words and signs up to the channels or the end
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 
 from schedcomp.controller import Controller
@@ -35,19 +34,12 @@ from schedcomp.program import (
     Start,
     SunOffset,
 )
+from schedcomp.records import replace
 from schedcomp.words import join_or
 
 EXAMPLES = "1 ON sunset+15 daily\n2 OFF 23:00 mon-fri from 11-20 through 01-06"
 _MOST_DIGITS = 6
 _DayOfYear = tuple[tuple[int, int], int | None]
-
-
-@dataclass(frozen=True, slots=True)
-class KeyedList:
-    """What a unit holds according to a list. `empty` are the slots told to hold nothing."""
-
-    program: Program
-    empty: tuple[int, ...]
 
 
 class _Slip(Exception):  # noqa: N818 - it is an answer, not an error of ours
@@ -60,7 +52,7 @@ class _Slip(Exception):  # noqa: N818 - it is an answer, not an error of ours
 
 def read_keyed(
     source: Source, controller: Controller, channels: Sequence[int]
-) -> tuple[KeyedList | None, tuple[Diagnostic, ...]]:
+) -> tuple[Program | None, tuple[Diagnostic, ...]]:
     """The list as a program. `channels` are those the program uses; of one, lines need not tell."""
     events: list[Event] = []
     days: list[SpecialDays] = []
@@ -87,7 +79,7 @@ def read_keyed(
     if found:
         return None, in_order(found)
     program = Program(controller=controller.name, events=tuple(events), special_days=tuple(days))
-    return KeyedList(program, tuple(number for number, _ in empty)), ()
+    return program, ()
 
 
 def _slot_of(

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from schedcomp.diag import Source, SourceRange
+from schedcomp.records import Record
 
 REMARK = "#"
 _PIECE = re.compile(
@@ -19,8 +19,7 @@ _PIECE = re.compile(
 _PLAIN = str.maketrans("\u2212\u2013\u2014\u2010\u2011", "-----")
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Record):
     """`kind` is date, clock, number, word, sign or end; `text` is in lower case."""
 
     kind: str
@@ -33,8 +32,7 @@ class Piece:
         return int(self.text)
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Record):
     """One line that is not blank, its last piece of kind end, behind the last sign."""
 
     pieces: tuple[Piece, ...]

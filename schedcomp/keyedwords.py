@@ -1,4 +1,4 @@
-"""What a slot holds, written as a line of a keyed-back list; reading the line gives it back."""
+"""What a slot holds, as a line of a list of slots; reading the line gives it back."""
 
 from __future__ import annotations
 
@@ -12,18 +12,11 @@ from schedcomp.program import (
     ClockStart,
     Event,
     EventDates,
-    Program,
     SpecialDays,
     Start,
 )
 
 Entry = Event | SpecialDays
-
-
-def keyed_list_text(program: Program) -> str:
-    """A whole list, events first."""
-    entries: tuple[Entry, ...] = (*program.events, *program.special_days)
-    return "".join(f"{keyed_line(entry)}\n" for entry in entries)
 
 
 def keyed_line(entry: Entry) -> str:

@@ -1,17 +1,17 @@
 """How long a program, left alone, still does what the wishes say.
 
-The unit's own test run of the dates after the period, against the exact year of those dates, some
-months at a time, until the first thing that goes wrong.
+All the dates after the period are first looked at together, in columns, for the first one that is
+not surely right. Around it the unit's own test run is made, against the exact year of those dates;
+it says what goes wrong, or that nothing does.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
 from schedcomp import clock
-from schedcomp.audit import run_program
+from schedcomp.audit import first_doubt, run_program
 from schedcomp.audit_report import AuditReport, Difference
 from schedcomp.controller import Controller
 from schedcomp.diag import Severity, SourceRange
@@ -19,13 +19,15 @@ from schedcomp.expand import expand
 from schedcomp.later_causes import Cause, Happened, cause_of, keyed_changes_wrong_from
 from schedcomp.later_lines import Exact
 from schedcomp.messages import renewing as words
-from schedcomp.model import FIRST_YEAR, HOUR, LAST_YEAR, ONE_DAY, Action, Instant, Period
+from schedcomp.model import DAY, FIRST_YEAR, HOUR, LAST_YEAR, ONE_DAY, Action, Instant, Period
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Ordinance
 from schedcomp.ordinance.rules import rules_of, with_duties
 from schedcomp.program import Event, Program
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
 from schedcomp.target import Target, make_target
+from schedcomp.target_columns import wanted_columns
 from schedcomp.unit_place import unit_clock, unit_sun_of
 from schedcomp.world import World, read_world
 from schedcomp.year import Year
@@ -35,11 +37,12 @@ FIRST_LOOK_DAYS = 92
 """Most programs go wrong soon, so the first look is a short one."""
 OVERLAP_DAYS = 2
 """A switching near midnight may be done on the other side of it; it is judged where it belongs."""
+DAYS_BEFORE, DAYS_AFTER, SWITCHINGS_AFTER = 4, 40, 6
+"""What is looked at around the first date that is not surely right."""
 _EITHER_ORDER = "either order"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FirstWrong:
+class FirstWrong(Record, kw_only=True):
     """The first thing that goes wrong; `what` follows "the lamps of CIRCUIT".
 
     `expected` and `happened` are None where there is none. `slot` is the stored event that acts,
@@ -60,8 +63,7 @@ class FirstWrong:
     slot: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GoodUntil:
+class GoodUntil(Record, kw_only=True):
     """`last` is the last date on which all is right; nothing later than `looked_through` was
     looked at. With `wrong` None the program was right on every date looked at.
 
@@ -76,8 +78,7 @@ class GoodUntil:
     halted: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Record):
     """A program in a controller at a site, and how far it may be from the exact year.
 
     Where a clause of `ordinances` is met by the exact year, the program must meet it, too.
@@ -91,8 +92,7 @@ class Case:
     lengths_kept: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Wrong:
+class Wrong(Record):
     """A disagreement of the test run. `sure`: it also happens with exact sun times."""
 
     instant: Instant
@@ -100,8 +100,7 @@ class Wrong:
     sure: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Looked:
+class Looked(Record):
     """The exact year of some dates, and what the test run found wrong on them, in order."""
 
     exact: Exact
@@ -128,15 +127,15 @@ def good_until(
     proven = Exact(world, year)
     last, estimated, halted = world.period.last, False, ""
     wrong = None
-    for part, later, problem in _worlds(site, world.period):
+    for parts, later, problem in _worlds(site, world.period):
         if later is None:
             halted = problem
             break
-        looked = look(case, later, part, not_before=world.period.first)
-        last = part.last
-        if looked.wrongs:
-            wrong = _told(case, proven, looked, looked.wrongs[0])
-        checked = Period(part.first, wrong.day if wrong else part.last)
+        wrong = _first_wrong(case, proven, later, parts)
+        last = parts[-1].last
+        if wrong is not None:
+            last = next(part.last for part in parts if wrong.day in part)
+        checked = Period(parts[0].first, wrong.day if wrong else last)
         estimated = estimated or any(h.estimated for h in later.holidays.within(checked))
         if wrong:
             break
@@ -148,6 +147,57 @@ def good_until(
         estimated=estimated,
         halted=halted,
     )
+
+
+def _first_wrong(
+    case: Case, proven: Exact, world: World, parts: Sequence[Period]
+) -> FirstWrong | None:
+    """The first thing that goes wrong on some dates in a row, None if nothing does."""
+    not_before = proven.world.period.first
+    first, through = parts[0].first, parts[-1].last
+    while first <= through:
+        near = _doubtful(case, world, Period(first, through), parts, not_before)
+        if near is None:
+            return None
+        looked = look(case, world, near, not_before)
+        if looked.wrongs:
+            return _told(case, proven, looked, looked.wrongs[0])
+        first = near.last + ONE_DAY
+    return None
+
+
+def _doubtful(
+    case: Case, world: World, dates: Period, parts: Sequence[Period], not_before: date
+) -> Period | None:
+    """Dates of which those before them are right; None where all are.
+
+    So many that what is wrong on the first of them is told as if all dates were looked at.
+    """
+    if case.ordinances:
+        return Period(dates.first, next(p.last for p in parts if dates.first in p))
+    here = replace(world, period=widened(dates, not_before))
+    sun = unit_sun_of(case.site, case.controller, here)
+    clock_here = unit_clock(case.controller, here)
+    asked = wanted_columns(
+        case.site, case.controller, here, clock_here, sun, case.tolerance_minutes
+    )
+    start = world.zone.first_pass(here.period.first, 0)
+    end = world.zone.first_pass(here.period.last + ONE_DAY, 0)
+    wanted = [one.wanted for one in asked]
+    doubts = [one.told_until - DAY for one in asked if one.told_until is not None]
+    found = first_doubt(
+        case.program, case.controller, wanted, (start, end), sun, case.site.timezone
+    )
+    doubt = min(doubts if found is None else [*doubts, found], default=end)
+    day = world.zone.local_date(doubt)
+    if day > dates.last:
+        return None
+    first = max(dates.first, day - timedelta(days=DAYS_BEFORE))
+    enough = [doubt + DAYS_AFTER * DAY]
+    for one in wanted:
+        enough += one.instants[one.instants > doubt][:SWITCHINGS_AFTER].tolist()[-1:]
+    last = world.zone.local_date(min(max(enough), end))
+    return Period(first, min(last, next(p.last for p in parts if max(first, day) in p)))
 
 
 def look(case: Case, world: World, part: Period, not_before: date) -> Looked:
@@ -181,22 +231,22 @@ def widened(part: Period, not_before: date) -> Period:
     return Period(first, min(part.last + overlap, date(LAST_YEAR, 12, 31)))
 
 
-def _worlds(site: Site, period: Period) -> Iterator[tuple[Period, World | None, str]]:
-    """The dates after a period part by part with their facts, or why these cannot be read.
+def _worlds(site: Site, period: Period) -> Iterator[tuple[tuple[Period, ...], World | None, str]]:
+    """The dates after a period in parts with their facts, or why these cannot be read.
 
     Facts are read for several parts at once, first for the next months, in which most programs go
     wrong, then for all the years that follow.
     """
-    parts = _parts(period.last)
+    parts = tuple(_parts(period.last))
     for block in (parts[:2], parts[2:]):
         if not block:
             return
         shared, _ = _world(site, Period(block[0].first, block[-1].last), period.first)
+        if shared is not None:
+            yield block, shared, ""
+            continue
         for part in block:
-            if shared is None:
-                yield (part, *_world(site, part, period.first))
-            else:
-                yield part, shared, ""
+            yield ((part,), *_world(site, part, period.first))
 
 
 def _world(site: Site, part: Period, not_before: date) -> tuple[World | None, str]:

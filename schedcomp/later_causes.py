@@ -7,7 +7,6 @@ period that has the same month and day: what holds on it now, and what held on i
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import ClockChange, Zone
@@ -17,6 +16,7 @@ from schedcomp.later_lines import Exact, Side, holding, line_at
 from schedcomp.messages import renewing as words
 from schedcomp.model import DAY, HOUR, MINUTE, ONE_DAY, Action, Half, Instant
 from schedcomp.program import Event, EventDates, Program
+from schedcomp.records import Record
 from schedcomp.site import Circuit, Site
 from schedcomp.words import date_words
 from schedcomp.year import Reason
@@ -25,8 +25,7 @@ _SAME_WISH_SECONDS = HOUR
 """By this much a sun time may move on one calendar date from year to year, near the poles."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cause:
+class Cause(Record):
     """Why, in words; the line of the site file behind it, "" and None where there is none."""
 
     text: str
@@ -34,8 +33,7 @@ class Cause:
     at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Happened:
+class Happened(Record):
     """What went wrong: when, by which stored event, and the wish that was not met.
 
     `event` is None where none acted, `reason` where nothing was asked for.
@@ -47,8 +45,7 @@ class Happened:
     reason: Reason | None
 
 
-@dataclass(frozen=True, slots=True)
-class _Question:
+class _Question(Record):
     """All that a cause is looked for in: what happened, after which dates, in which."""
 
     site: Site

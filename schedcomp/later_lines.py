@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.date_rules import parts_of
@@ -29,21 +28,20 @@ from schedcomp.phrases.tree import (
     Pair,
     Recurrence,
 )
+from schedcomp.records import Record
 from schedcomp.site import Circuit, OneOff, Site
 from schedcomp.world import World
 from schedcomp.year import Year
 
 
-@dataclass(frozen=True, slots=True)
-class Exact:
+class Exact(Record):
     """The exact year of some dates, with the facts behind it."""
 
     world: World
     year: Year
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(Record):
     """A date that is looked at, and the instant for which it matters."""
 
     exact: Exact
@@ -51,8 +49,7 @@ class Side:
     instant: Instant
 
 
-@dataclass(frozen=True, slots=True)
-class Holding:
+class Holding(Record):
     """A line that has a say on a date: the `number`-th of its `kind`.
 
     `moves`: its dates are other ones in another year, or are those of one year only.

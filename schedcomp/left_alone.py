@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.audit_report import AuditReport, Run
 from schedcomp.clock import Zone
 from schedcomp.later import what_words, wrongs_of
 from schedcomp.model import HOUR, ONE_DAY, Action, Instant
+from schedcomp.records import Record
 from schedcomp.target import Target
 
 NOON_SECONDS = 12 * HOUR
@@ -17,8 +17,7 @@ NOON_SECONDS = 12 * HOUR
 Stretch = tuple[Instant, Instant]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Noticed:
+class Noticed(Record, kw_only=True):
     """How the nights of one circuit differ, nights named by their evening and taken from noon.
 
     Seconds are those lit with the new program and not with the old one (`more`), and those lit
@@ -36,8 +35,7 @@ class Noticed:
     worst_less_seconds: int
 
 
-@dataclass(frozen=True, slots=True)
-class LeftAlone:
+class LeftAlone(Record):
     """The first thing that an old program does wrong in the new period; `what` follows "the lamps
     of CIRCUIT".
     """

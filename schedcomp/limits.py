@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from schedcomp.records import Record
 
 LARGEST = 10**9
 LONGEST_TEXT = 300
@@ -15,8 +15,7 @@ MOST_WINDOWS = 50
 """Stretches of one date: each is worked out for every date of the year."""
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Record):
     """Numbers allowed, both ends included unless `above`: then the low end is not."""
 
     low: float

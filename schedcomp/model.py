@@ -5,9 +5,10 @@ An instant is a whole number of seconds since 1970-01-01T00:00:00Z. A date is a 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import Enum
+
+from schedcomp.records import Record
 
 Instant = int
 
@@ -48,15 +49,13 @@ class NoEventReason(Enum):
     STAYS_BELOW = "the sun stays below this level"
 
 
-@dataclass(frozen=True, slots=True)
-class NoEvent:
+class NoEvent(Record):
     """The sun does not cross the level on this date; never to be taken for a time."""
 
     reason: NoEventReason
 
 
-@dataclass(frozen=True, slots=True)
-class Period:
+class Period(Record):
     """Local dates from `first` through `last`, both included."""
 
     first: date
@@ -64,9 +63,8 @@ class Period:
 
     def dates(self, before: int = 0, after: int = 0) -> list[date]:
         """Every date of the period, widened by days before and after."""
-        start = self.first - timedelta(days=before)
-        count = (self.last - self.first).days + 1 + before + after
-        return [start + timedelta(days=i) for i in range(count)]
+        first, last = self.first.toordinal() - before, self.last.toordinal() + after
+        return list(map(date.fromordinal, range(first, last + 1)))
 
     def __contains__(self, day: date) -> bool:
         return self.first <= day <= self.last

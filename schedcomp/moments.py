@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
@@ -24,12 +23,12 @@ from schedcomp.phrases.tree import (
     Which,
     Window,
 )
+from schedcomp.records import Record
 from schedcomp.sun import SiteSun
 from schedcomp.year import Bound
 
 
-@dataclass(frozen=True, slots=True)
-class Missing:
+class Missing(Record):
     """The moment does not happen on this date; `why` as in `year.EmptyWindow`.
 
     `never_comes`: the sun stays above the level, so this dusk never comes.
@@ -45,8 +44,7 @@ END_BEFORE_START = "end before start"
 SWALLOWED = "swallowed by the clock"
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Record):
     """A window on one date, with how both of its ends came about."""
 
     day: date
@@ -56,8 +54,7 @@ class Opening:
     end_at: Instant
 
 
-@dataclass(frozen=True, slots=True)
-class Clockwork:
+class Clockwork(Record):
     """Everything moments are read against.
 
     `strict`: as a requirement reads them. A sun time that never comes because the sun stays above
@@ -88,11 +85,9 @@ class Clockwork:
             found = self._plain(moment, day, None, hold=hold)
         return found if isinstance(found, Missing) else found.moved(0)
 
-    def end_instant(
-        self, window: Window, day: date, start_at: Instant, *, hold: bool = False
-    ) -> Instant | Missing:
-        """When the window of `day` ends that started at `start_at`."""
-        found = self._end(window, _settled(window), day, start_at, hold)
+    def end_instant(self, window: Window, day: date, start_at: Instant) -> Instant | Missing:
+        """When the window of `day` ends that started at `start_at`, held as in `opening`."""
+        found = self._end(window, settled(window), day, start_at, True)
         return found if isinstance(found, Missing) else found.moved(0)
 
     def half(self, moment: Moment, day: date) -> Half:
@@ -113,12 +108,12 @@ class Clockwork:
         if isinstance(start, Missing):
             return start
         start_at = start.moved(0)
-        settled = _settled(window)
-        end = self._end(window, settled, day, start_at, hold)
+        kind = settled(window)
+        end = self._end(window, kind, day, start_at, hold)
         if isinstance(end, Missing):
             return end
         wished = end.moved(0)
-        end_at = min(wished, self._longest(settled, start_at, day))
+        end_at = min(wished, self._longest(kind, start_at, day))
         if end_at <= start_at:
             return Missing(self._why_empty(window, day))
         if end_at < wished:
@@ -131,7 +126,7 @@ class Clockwork:
         return self._plain(moment, day, None, hold=False)
 
     def _end(
-        self, window: Window, settled: _Settled, day: date, start_at: Instant, hold: bool
+        self, window: Window, settled: Settled, day: date, start_at: Instant, hold: bool
     ) -> Bound | Missing:
         end_day = self._end_day(window, settled, day)
         after = start_at if settled.starts_at_closing else None
@@ -139,7 +134,7 @@ class Clockwork:
             return self._pair(window.end, end_day, after, hold=hold, as_start=False)
         return self._plain(window.end, end_day, after, hold=hold)
 
-    def _end_day(self, window: Window, settled: _Settled, day: date) -> date:
+    def _end_day(self, window: Window, settled: Settled, day: date) -> date:
         """The date the end is read on; two pure clocks are compared as written."""
         start_half, end_half = settled.start_half, settled.end_half
         if start_half is None or end_half is None:
@@ -206,7 +201,7 @@ class Clockwork:
         if moment.word is SunWord.NIGHT_MIDDLE:
             middle = self.sun.lower_transit_after(day)
             return Bound(((middle + moment.offset_minutes * MINUTE, True),))
-        level_degrees, offset_minutes = self._definition(moment.word)
+        level_degrees, offset_minutes = self.definition(moment.word)
         crossing = self.sun.crossing(day, moment.word.half, level_degrees)
         if isinstance(crossing, NoEvent):
             if crossing.reason is NoEventReason.STAYS_ABOVE:
@@ -221,7 +216,7 @@ class Clockwork:
         evening = half is Half.EVENING
         return (self.sun.lower_transit_after if evening else self.sun.lower_transit_before)(day)
 
-    def _definition(self, word: SunWord) -> tuple[float, int]:
+    def definition(self, word: SunWord) -> tuple[float, int]:
         """Level in degrees and offset in minutes of a sun word."""
         if word in (SunWord.SUNRISE, SunWord.SUNSET):
             return SUNRISE_LEVEL_DEGREES, 0
@@ -263,7 +258,7 @@ class Clockwork:
         ask = self.hours.next_opening if word is HoursWord.OPEN else self.hours.next_arriving
         return ask(after)
 
-    def _longest(self, settled: _Settled, start_at: Instant, day: date) -> Instant:
+    def _longest(self, settled: Settled, start_at: Instant, day: date) -> Instant:
         """No window with a sun moment passes the second following transit."""
         if not settled.has_sun:
             return start_at + 400 * 24 * HOUR
@@ -275,7 +270,7 @@ class Clockwork:
         if start is None or end is None:
             return END_BEFORE_START
         skipped = self.zone.is_skipped(day, start * MINUTE)
-        end_day = self._end_day(window, _settled(window), day)
+        end_day = self._end_day(window, settled(window), day)
         return (
             SWALLOWED
             if skipped or self.zone.is_skipped(end_day, end * MINUTE)
@@ -283,8 +278,7 @@ class Clockwork:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Settled:
+class Settled(Record):
     """What a window is on every date. A side is None where opening hours decide it.
 
     `ends_before`: its ends are pure clocks, and the end reads no later than the start.
@@ -299,13 +293,13 @@ class _Settled:
 
 def start_half_of(window: Window) -> Half | None:
     """The side of every date on which a window starts; None where opening hours decide it."""
-    return _settled(window).start_half
+    return settled(window).start_half
 
 
 @lru_cache(maxsize=1024)
-def _settled(window: Window) -> _Settled:
+def settled(window: Window) -> Settled:
     start, end = _pure_reading(window.start), _pure_reading(window.end)
-    return _Settled(
+    return Settled(
         _half_of(window.start),
         _half_of(window.end),
         start is not None and end is not None and end <= start,

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from schedcomp.model import DAY, MINUTE
 from schedcomp.phrases.tree import Clock, HoursMoment, Moment, Pair, Plain, Window
+from schedcomp.records import replace
 
 _DAY_MINUTES = DAY // MINUTE
 

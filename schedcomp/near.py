@@ -9,13 +9,13 @@ SHOWN_NEAR = 4
 QUOTED = 40
 
 
-def distance(first: str, second: str, limit: int = NEAR) -> int:
-    """Letters to add, drop, change or swap (neighbours) between two words, at most `limit` + 1.
+def distance(first: str, second: str) -> int:
+    """Letters to add, drop, change or swap (neighbours) between two words, at most `NEAR` + 1.
 
     The optimal string alignment distance.
     """
-    if abs(len(first) - len(second)) > limit:
-        return limit + 1
+    if abs(len(first) - len(second)) > NEAR:
+        return NEAR + 1
     before: list[int] = []
     row = list(range(len(second) + 1))
     for i, a in enumerate(first, 1):
@@ -25,9 +25,9 @@ def distance(first: str, second: str, limit: int = NEAR) -> int:
             if earlier and j > 1 and a == second[j - 2] and first[i - 2] == b:
                 cost = min(cost, earlier[j - 2] + 1)
             row.append(cost)
-        if min(row) > limit:
-            return limit + 1
-    return min(row[-1], limit + 1)
+        if min(row) > NEAR:
+            return NEAR + 1
+    return min(row[-1], NEAR + 1)
 
 
 def near_words(word: str, known: Iterable[str]) -> tuple[str, ...]:

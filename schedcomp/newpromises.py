@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import Zone
@@ -15,6 +14,7 @@ from schedcomp.model import HOUR, MINUTE, MONTHS, ONE_DAY, WEEKDAYS, Instant, Pe
 from schedcomp.phrases import parse_promise
 from schedcomp.phrases.tree import PromiseLine
 from schedcomp.promises import promise_instants
+from schedcomp.records import Record
 from schedcomp.site import Site
 from schedcomp.world import World, read_world
 from schedcomp.year import CircuitYear, Span
@@ -28,8 +28,7 @@ _NIGHT_MINUTES = (120, 180, 60, 30, 23 * 60 + 30, 240, 12 * 60)
 """Readings at which most lamps are dark, the most telling first."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Known:
+class _Known(Record):
     """The exact year of the first circuit."""
 
     site: Site

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 
 from schedcomp.audit import run_program
@@ -26,9 +25,9 @@ from schedcomp.ordinance.settle import unknown_accepted, with_promises
 from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Event, Fitted, Program
 from schedcomp.promises import check_promises
+from schedcomp.records import Record, replace
 from schedcomp.renewal import body_of, slot_changes
 from schedcomp.rule_findings import rule_findings
-from schedcomp.rule_room import no_room
 from schedcomp.site import Site
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
@@ -69,7 +68,7 @@ def compile(  # noqa: A001  # the one word for it
     audit = prove(site, controller, fitted, target, unit)
     promises, broken = check_promises(site, world, year, audit)
     report = judge_rules(
-        rules, site, world, year, controller, () if audit is None else (audit.exact_run,), accepted
+        rules, site, world, year, controller, () if audit is None else audit.sun_runs, accepted
     )
     compiled = Compiled(
         site=site,
@@ -95,13 +94,11 @@ def compile(  # noqa: A001  # the one word for it
         *program_findings(compiled),
         *broken,
         *rule_findings(report, world.zone),
-        *no_room(fitted, year, site, controller, unit),
     )
     return compiled, in_order((*found, *more))
 
 
-@dataclass(frozen=True, slots=True)
-class Ready:
+class Ready(Record):
     """A site with the promises of its rules, its facts, its rules and its exact year."""
 
     site: Site

@@ -8,12 +8,13 @@ from __future__ import annotations
 import gzip
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 
 import numpy as np
 import numpy.typing as npt
+
+from schedcomp.records import Record
 
 FAR_KM = 100.0
 
@@ -23,8 +24,7 @@ _EARTH_RADIUS_KM = 6371.0
 _WINDS = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
 
 
-@dataclass(frozen=True, slots=True)
-class Town:
+class Town(Record):
     """A town of more than 15,000 people; `region` is a US state or a country."""
 
     name: str
@@ -34,8 +34,7 @@ class Town:
     timezone: str
 
 
-@dataclass(frozen=True, slots=True)
-class Whereabouts:
+class Whereabouts(Record):
     """A place told by its nearest town.
 
     `direction` leads from the town to the place, "" where they are the same to the kilometre.
@@ -57,8 +56,7 @@ class Whereabouts:
         return f"in the sea, {told}" if self.at_sea else told
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Gazetteer:
+class _Gazetteer(Record, eq=False):
     """The columns of the file, the largest town first; angles in radians."""
 
     latitudes: npt.NDArray[np.float64]

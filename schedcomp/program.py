@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 from schedcomp.controller import Controller
 from schedcomp.diag import SourceRange
 from schedcomp.model import Action
+from schedcomp.records import Record, replace
 from schedcomp.target import TargetSwitching
 
 EVERY_WEEKDAY = frozenset(range(7))
 
 
-@dataclass(frozen=True, slots=True)
-class ClockStart:
+class ClockStart(Record):
     """A clock reading of the controller, minutes after 00:00, 0 to 1439."""
 
     minutes: int
 
 
-@dataclass(frozen=True, slots=True)
-class SunOffset:
+class SunOffset(Record):
     """A sun event of the controller (its word) plus minutes."""
 
     word: str
@@ -30,8 +27,7 @@ class SunOffset:
 Start = ClockStart | SunOffset
 
 
-@dataclass(frozen=True, slots=True)
-class EventDates:
+class EventDates(Record):
     """From one month-day of every year through another, both included, wrapping the year end.
 
     With `years` (first and last year) they are dates of those years.
@@ -46,8 +42,7 @@ PLAIN_DARK = "off"
 """The plan of special days on which the controller just switches off at their first 00:00."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Event:
+class Event(Record, kw_only=True):
     """A stored action. `dates` None: every date. Weekdays count from Monday, 0.
 
     Slots count from 1; on a controller whose slots hold an on and an off two events may share
@@ -71,8 +66,7 @@ class Event:
     safety: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpecialDays:
+class SpecialDays(Record, kw_only=True):
     """Whole controller dates on which the normal events of `channels` rest.
 
     Their `plan` runs instead: the events that carry its name, none at all if there are none, or
@@ -86,8 +80,7 @@ class SpecialDays:
     only_year: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Program:
+class Program(Record, kw_only=True):
     """The events in slot order, and the special days in theirs."""
 
     controller: str
@@ -115,8 +108,7 @@ class Program:
         return replace(self, events=tuple(e for e in self.events if not e.plan))
 
 
-@dataclass(frozen=True, slots=True)
-class Deviation:
+class Deviation(Record):
     """How far one circuit's switchings lie from what was asked, summed over the period.
 
     `bound_seconds` is a proven lower bound for every program of as few slots.
@@ -128,8 +120,7 @@ class Deviation:
     bound_seconds: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Certificate:
+class Certificate(Record, kw_only=True):
     """`slots` used, and a proven lower bound for every valid program at this tolerance.
 
     Safety repeats do not count.
@@ -145,8 +136,7 @@ class Certificate:
         return self.slots == self.bound
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EndedOverride:
+class EndedOverride(Record, kw_only=True):
     """An OFF repeat that comes while an override may still hold a circuit lit after its OFF.
 
     `after_minutes`: how soon after an OFF it comes, at the soonest. `override_minutes`: how long
@@ -160,8 +150,7 @@ class EndedOverride:
     override_minutes: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fitted:
+class Fitted(Record, kw_only=True):
     """The program with its certificate, or why there is none (`program` None).
 
     `slots_needed` is what a program takes at `tolerance_minutes`, the tolerance used or the

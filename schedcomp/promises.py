@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from schedcomp.audit_report import AuditReport
@@ -12,7 +11,7 @@ from schedcomp.clock import Zone
 from schedcomp.days import dates_of
 from schedcomp.diag import Diagnostic, SourceRange
 from schedcomp.messages import audit as messages
-from schedcomp.model import MINUTE, MONTHS, WEEKDAYS, Action, Half, Instant, Period
+from schedcomp.model import MINUTE, Action, Half, Instant, Period
 from schedcomp.ordinance.settle import promise_text
 from schedcomp.phrases.printer import print_promise
 from schedcomp.phrases.tree import (
@@ -26,7 +25,10 @@ from schedcomp.phrases.tree import (
     SingleDate,
     WeekdaysIn,
 )
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
+from schedcomp.told_time import exact_moment_words, reading_words
+from schedcomp.words import date_words
 from schedcomp.world import World
 from schedcomp.year import Cause, CircuitYear, DarkStretch, Reason, Span, Year
 
@@ -34,8 +36,7 @@ _SHOWN_DATES = 3
 _MOST_EXCEPTED = 12
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PromiseVerdict:
+class PromiseVerdict(Record, kw_only=True):
     """One promise of a site file at one instant, on the exact year and on the test run.
 
     `run_lit` None: no program was made, or the moment is the very end of the period, where the
@@ -54,8 +55,7 @@ class PromiseVerdict:
         return self.year_lit == self.wanted_lit and self.run_lit in (None, self.wanted_lit)
 
 
-@dataclass(frozen=True, slots=True)
-class _Lamps:
+class _Lamps(Record):
     """The state of one circuit at any instant, from its switchings."""
 
     instants: tuple[Instant, ...]
@@ -72,8 +72,7 @@ class _Lamps:
         return min(self.instants, key=lambda t: abs(t - instant), default=None)
 
 
-@dataclass(frozen=True, slots=True)
-class _Judged:
+class _Judged(Record):
     """A promise line with its dates and their verdicts."""
 
     circuit: Circuit
@@ -212,7 +211,7 @@ def _broken(
             line.at,
             also=also,
             circuit=judged.circuit.name,
-            clock=_reading(line.clock.minutes),
+            clock=reading_words(zone, line.clock.minutes),
             wanted=_state(line.lit),
             found=_state(not line.lit),
             count=f"on {len(broken)} of {_count(len(both), 'date')}",
@@ -235,11 +234,11 @@ def _in_the_program(instant: Instant, wished: _Lamps, run: _Lamps, zone: Zone) -
     asked = wished.nearest(instant)
     if ran is None or asked is None:
         return "no time", 0
-    return _moment(ran, zone), max(0, (abs(ran - asked) - 1) // MINUTE)
+    return exact_moment_words(zone, ran), max(0, (abs(ran - asked) - 1) // MINUTE)
 
 
 def _not_judged(line: PromiseLine, period: Period, any_judged: bool) -> list[Diagnostic]:
-    first, last = _date(period.first), _date(period.last)
+    first, last = date_words(period.first), date_words(period.last)
     outside = sorted(d for d in named_outright(line.dates.dates) if d not in period)
     if outside:
         dates = _some_dates(outside)
@@ -252,7 +251,7 @@ def _what_decided(
 ) -> tuple[str, tuple[tuple[str, SourceRange], ...]]:
     """What made the state at a moment of the exact year, in words and as lines of the file."""
     shown = zone.local(instant)
-    intro = f"By the wishes, on {_date(day)},"
+    intro = f"By the wishes, on {date_words(day)},"
     span = of_year.span_at(instant)
     if span is not None:
         said = f"{intro} the lamps are lit {_lit_words(span, zone)}."
@@ -276,13 +275,14 @@ def _what_decided(
 
 
 def _lit_words(span: Span, zone: Zone) -> str:
-    start = f"from {_moment(span.start, zone)} ({_because(span.start_reason)})"
-    return f"{start} until {_moment(span.end, zone)} ({_because(span.end_reason)})"
+    start = f"from {exact_moment_words(zone, span.start)} ({_because(span.start_reason)})"
+    return f"{start} until {exact_moment_words(zone, span.end)} ({_because(span.end_reason)})"
 
 
 def _dark_words(dark: DarkStretch, zone: Zone) -> str:
     what = "kept dark" if dark.reason.cause is Cause.KEEP_DARK else "dark as a single night"
-    return f"{what} from {_moment(dark.start, zone)} until {_moment(dark.end, zone)}"
+    start, end = (exact_moment_words(zone, instant) for instant in (dark.start, dark.end))
+    return f"{what} from {start} until {end}"
 
 
 def _gap_words(of_year: CircuitYear, instant: Instant, zone: Zone) -> str:
@@ -291,11 +291,13 @@ def _gap_words(of_year: CircuitYear, instant: Instant, zone: Zone) -> str:
     parts = []
     if before:
         last = before[-1]
-        parts.append(f"went off at {_moment(last.end, zone)} ({_because(last.end_reason)})")
+        parts.append(
+            f"went off at {exact_moment_words(zone, last.end)} ({_because(last.end_reason)})"
+        )
     if after:
         following = after[0]
         reason = _because(following.start_reason)
-        parts.append(f"come on again at {_moment(following.start, zone)} ({reason})")
+        parts.append(f"come on again at {exact_moment_words(zone, following.start)} ({reason})")
     return " and ".join(parts) if parts else "are never lit"
 
 
@@ -333,32 +335,17 @@ def _state(lit: bool) -> str:
     return "lit" if lit else "dark"
 
 
-def _reading(minutes: int) -> str:
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"
-
-
 def _count(number: int, noun: str) -> str:
     return f"{number} {noun}{'' if number == 1 else 's'}"
-
-
-def _date(day: date) -> str:
-    weekday, month = WEEKDAYS[day.weekday()], MONTHS[day.month - 1]
-    return f"{weekday.capitalize()} {day.day} {month.capitalize()} {day.year}"
-
-
-def _moment(instant: Instant, zone: Zone) -> str:
-    shown = zone.local(instant)
-    seconds = f":{shown.second:02d}" if shown.second else ""
-    return f"{_date(shown.date())}, {_reading(shown.hour * 60 + shown.minute)}{seconds}"
 
 
 def _span_of(days: list[date]) -> str:
     if len(days) <= _SHOWN_DATES:
         return f"{_some_dates(days)}."
-    return f"First {_date(days[0])}, last {_date(days[-1])}."
+    return f"First {date_words(days[0])}, last {date_words(days[-1])}."
 
 
 def _some_dates(days: list[date]) -> str:
-    shown = "; ".join(_date(day) for day in days[:_SHOWN_DATES])
+    shown = "; ".join(date_words(day) for day in days[:_SHOWN_DATES])
     more = len(days) - _SHOWN_DATES
     return f"{shown} and {_count(more, 'more date')}" if more > 0 else shown

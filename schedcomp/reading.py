@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import islice
 from typing import TypeVar
 
@@ -13,6 +12,7 @@ from schedcomp.diag import Diagnostic, PhraseText, SourceRange
 from schedcomp.limits import ANY_NUMBER, LARGEST, LONGEST_TEXT, MOST_LINES, Limits
 from schedcomp.messages import files, meaning
 from schedcomp.near import near_words, quoted
+from schedcomp.records import Record, field
 from schedcomp.tomlcursor import MAX_TROUBLES
 from schedcomp.tomlhints import in_quotes, typed_line
 from schedcomp.tomlnodes import Entry, Items, Node, Table, Unreadable, Value, number_of
@@ -24,8 +24,7 @@ Examples = Mapping[str, str]
 Item = TypeVar("Item")
 
 
-@dataclass(frozen=True, slots=True)
-class Reader:
+class Reader(Record):
     """Reads the keys of one table. A method returns None where a key is missing or wrong.
 
     `part` names the table for people (`[site]`); `examples` has every key it may have, with an
@@ -36,7 +35,7 @@ class Reader:
     part: str
     examples: Examples
     found: list[Diagnostic]
-    _by_key: dict[str, Entry] = field(init=False, repr=False, default_factory=dict)
+    _by_key: dict[str, Entry] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._by_key.update((entry.key, entry) for entry in self.table.entries)

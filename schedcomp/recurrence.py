@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from calendar import isleap, monthrange
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import Enum
 from functools import lru_cache
@@ -17,6 +16,7 @@ from functools import lru_cache
 from schedcomp.diag import Diagnostic, SourceRange
 from schedcomp.messages import calendar as messages
 from schedcomp.model import ONE_DAY
+from schedcomp.records import Record
 
 MOST_TEXT = 1000
 MOST_OCCURRENCES = 100_000
@@ -40,8 +40,7 @@ class Frequency(Enum):
     YEARLY = "YEARLY"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rule:
+class Rule(Record, kw_only=True):
     """A rule as read; empty sets do not restrict.
 
     `weekdays` are (weekday, nth) with nth 0 for every such weekday; `until` is the last date it

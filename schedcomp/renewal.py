@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from string import ascii_uppercase
 
 from schedcomp.assignment import least_cost_assignment
@@ -21,6 +20,7 @@ from schedcomp.program import (
     SpecialDays,
     Start,
 )
+from schedcomp.records import Record, replace
 
 Entry = Event | SpecialDays
 Content = tuple[Entry, ...]
@@ -36,8 +36,7 @@ CHANGE, ADD, ERASE = "change", "add", "delete"
 MOST_ALIKE = 22
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(Record):
     """What a slot holds of an entry, without its number and what it is for."""
 
     channels: tuple[int, ...]
@@ -48,8 +47,7 @@ class Body:
     dates: EventDates | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SlotChange:
+class SlotChange(Record, kw_only=True):
     """A slot whose content differs. `listed` is the list it belongs to, events or special days;
     `channels` are those that number their slots together, empty where all do.
     """

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 from schedcomp.audit import play_alone
@@ -11,6 +10,7 @@ from schedcomp.clock import zone
 from schedcomp.controller import Controller
 from schedcomp.model import FIRST_YEAR, ONE_DAY, Period
 from schedcomp.program import Program
+from schedcomp.records import replace
 from schedcomp.site import Site
 from schedcomp.sun import site_sun
 from schedcomp.target import ChannelTarget, Target

@@ -18,6 +18,7 @@ from schedcomp.ordinance.verdict import (
     PeopleFinding,
     RuleReport,
 )
+from schedcomp.told_time import clock_words
 from schedcomp.words import counted, date_words, join_and
 
 
@@ -98,7 +99,7 @@ def night_words(night: NightFailed, zone: Zone) -> str:
 
     `Sun 5 Dec 2027, from 23:00 until 00:30 (90 min), Lot, by "fri: late"`.
     """
-    start, end = (zone.local(t).strftime("%H:%M") for t in (night.start, night.end))
+    start, end = (clock_words(zone, t) for t in (night.start, night.end))
     day = date_words(zone.local_date(night.start))
     words = f"{day}, from {start} until {end} ({duration_words(night.seconds)})"
     circuit = f", {night.circuit}" if night.circuit else ""
@@ -140,8 +141,8 @@ def _conflict(conflict: Conflict, zone: Zone) -> Diagnostic:
         nights=counted(conflict.nights, "night"),
         minutes=duration_words(conflict.most_seconds),
         day=date_words(zone.local_date(start)),
-        start=zone.local(start).strftime("%H:%M"),
-        end=zone.local(end).strftime("%H:%M"),
+        start=clock_words(zone, start),
+        end=clock_words(zone, end),
     )
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import fields
 
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import renewing as messages
+from schedcomp.records import field_names
 from schedcomp.site import Site
 from schedcomp.transfer import Transfer
 from schedcomp.words import join_and
@@ -75,7 +75,7 @@ def _other_controller(
 ) -> Iterator[Diagnostic]:
     held = old.controller
     words = [s.word for s in held.sun_starts], [s.word for s in controller.sun_starts]
-    changed = [f.name for f in fields(Controller) if f.name in _OF_SLOTS]
+    changed = [name for name in field_names(Controller) if name in _OF_SLOTS]
     changed = [key for key in changed if getattr(held, key) != getattr(controller, key)]
     if words[0] != words[1]:
         changed.append("starts_at")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from itertools import chain, zip_longest
 
 from schedcomp.capacity import Wishes, lifted, slots_needed, special_days_of
@@ -12,6 +11,7 @@ from schedcomp.controller import Controller
 from schedcomp.expand import expand
 from schedcomp.ordinance.rules import with_duties
 from schedcomp.phrases.printer import print_calendar_line, print_stretch, print_window
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, DayType, Site
 from schedcomp.year import CircuitYear, Year
 
@@ -25,16 +25,14 @@ WINDOW = "window"
 SINGLE_NIGHT = "single night"
 
 
-@dataclass(frozen=True, slots=True)
-class _Variant:
+class _Variant(Record):
     """A site without one line or window; `saving` names what was left out."""
 
     site: Site
     saving: Saving
 
 
-@dataclass(frozen=True, slots=True)
-class _Count:
+class _Count(Record):
     """What the program of one circuit takes."""
 
     slots: int

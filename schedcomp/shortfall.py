@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from schedcomp.capacity import Wishes, most_minutes_of, smallest_tolerance
 from schedcomp.capacity_report import Shortfall
@@ -14,6 +13,7 @@ from schedcomp.findings import DIRECTIONS, fit_command
 from schedcomp.messages import capacity as messages
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.rules import rules_of, with_duties
+from schedcomp.records import replace
 from schedcomp.report.shortfall import savings_words, untried_words
 from schedcomp.savings import savings_of
 from schedcomp.site import Site

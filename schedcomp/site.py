@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import date
 
 from schedcomp.diag import SourceRange
@@ -16,36 +15,33 @@ from schedcomp.phrases.tree import (
     SunDefinition,
     Window,
 )
+from schedcomp.records import PlacedRecord, Record
 
 DARK = "dark"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoursLine:
+class HoursLine(PlacedRecord, kw_only=True):
     """One key of `[hours]` with its value; the last line that names a date decides it."""
 
     dates: DatesPhrase
     value: HoursValue
     text: str
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hours:
+class Hours(Record, kw_only=True):
     lines: tuple[HoursLine, ...] = ()
     staff_before_minutes: int = 0
     staff_after_minutes: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AddedHoliday:
+class AddedHoliday(PlacedRecord, kw_only=True):
     name: str
     dates: DatesPhrase
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HolidayChoice:
+class HolidayChoice(PlacedRecord, kw_only=True):
     """`holidays = {...}` of a site file; `observed` None means not given."""
 
     country: str | None = None
@@ -54,18 +50,16 @@ class HolidayChoice:
     left_out: tuple[tuple[str, SourceRange | None], ...] = ()
     added: tuple[AddedHoliday, ...] = ()
     observed: bool | None = None
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DayType:
+class DayType(PlacedRecord, kw_only=True):
     name: str
     windows: tuple[Window, ...]
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PanelFacts:
+class PanelFacts(Record, kw_only=True):
     """Facts of the installation that are printed and not used for times; "" is a blank line."""
 
     volts: float | None = None
@@ -84,8 +78,7 @@ class PanelFacts:
     photocell_fails: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Circuit:
+class Circuit(PlacedRecord, kw_only=True):
     """`load_kw` None: no energy is claimed. `photocell` None: not given.
 
     `photocell_level` is the light at which the photocell calls for light, None: not given.
@@ -110,23 +103,21 @@ class Circuit:
     keep_dark: tuple[KeepDarkLine, ...] = ()
     promises: tuple[PromiseLine, ...] = ()
     panel: PanelFacts = PanelFacts()
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OneOff:
+class OneOff(PlacedRecord, kw_only=True):
     """A single lit or dark period of a circuit; beats everything else. `at` is its stretch."""
 
     circuit: str
     lit: bool
     stretch: Stretch
     because: str = ""
-    at: SourceRange | None = field(default=None, compare=False)
-    circuit_at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
+    circuit_at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Confirmation:
+class Confirmation(Record, kw_only=True):
     """What showed on a date that a unit holds the program of a code."""
 
     how: str
@@ -134,8 +125,7 @@ class Confirmation:
     program_code: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Unit:
+class Unit(Record, kw_only=True):
     """One installed controller. `location_degrees` is (latitude, longitude) as keyed into it."""
 
     label: str
@@ -146,27 +136,28 @@ class Unit:
     confirmed: Confirmation | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class People:
+class People(Record, kw_only=True):
     owner: str = ""
     call: str = ""
     installer: str = ""
     job: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Paper:
-    """`clock` is "24 hour" or "12 hour"; `size` is "a4", "letter" or "" (by where the site is)."""
+TWENTY_FOUR, TWELVE = "24 hour", "12 hour"
+CLOCKS = (TWENTY_FOUR, TWELVE)
+
+
+class Paper(Record, kw_only=True):
+    """`clock` is one of `CLOCKS`; `size` is "a4", "letter" or "" (by where the site is)."""
 
     revision: str = ""
     replaces: str = ""
     kept_at: str = ""
-    clock: str = "24 hour"
+    clock: str = TWENTY_FOUR
     size: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FitWishes:
+class FitWishes(Record, kw_only=True):
     """How the program may differ from the exact year.
 
     `favour` is "light", "dark" or "even". `tolerance_minutes` None: the smallest that fits, up to
@@ -179,16 +170,14 @@ class FitWishes:
     spare: str = "safety"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Assumption:
+class Assumption(Record, kw_only=True):
     """Something the program took without being told, in words for people."""
 
     topic: str
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Site:
+class Site(PlacedRecord, kw_only=True):
     """`timezone_given` False: `timezone` was looked up from the coordinates.
 
     `controller` is the name of a built-in class or a path as written, "" when left out;
@@ -211,15 +200,14 @@ class Site:
     people: People = People()
     paper: Paper = Paper()
     controller: str = ""
-    controller_at: SourceRange | None = field(default=None, compare=False)
+    controller_at: SourceRange | None = None
     ordinances: tuple[str, ...] = ()
     price_per_kwh: float | None = None
     currency: str = ""
     fit: FitWishes = FitWishes()
     assumed: tuple[Assumption, ...] = ()
     folder: str = "."
-    location_at: SourceRange | None = field(default=None, compare=False)
-    timezone_at: SourceRange | None = field(default=None, compare=False)
+    location_at: SourceRange | None = None
 
     @property
     def typed_file(self) -> str:
@@ -235,16 +223,5 @@ class Site:
             return DayType(name=DARK, windows=())
         return next((t for t in self.day_types if t.name == name), None)
 
-    def circuit(self, name: str) -> Circuit | None:
-        return next((c for c in self.circuits if c.name == name), None)
-
     def one_offs_of(self, circuit: Circuit) -> tuple[OneOff, ...]:
         return tuple(o for o in self.one_offs if o.circuit == circuit.name)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SiteDate:
-    """A date with the name that made it special, for lists on paper."""
-
-    day: date
-    name: str

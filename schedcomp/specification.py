@@ -7,7 +7,6 @@ other, and the wishes are fitted anew to what is left.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 from schedcomp.capacity import LIFTED_SLOTS, Wishes, smallest_tolerance
 from schedcomp.capacity_report import Properties, Specification, Without
@@ -16,6 +15,7 @@ from schedcomp.controllerkeys import SUN_STARTS
 from schedcomp.model import Half
 from schedcomp.phrases.tree import SunDefinition, SunLevel
 from schedcomp.program import EVERY_WEEKDAY, Program, SunOffset
+from schedcomp.records import Record, replace
 
 SPECIAL_DAYS = "special days"
 LEVELS = "levels"
@@ -36,8 +36,7 @@ _SPECIAL_DAY_SLOTS = 100
 _NAME = "to be bought"
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
+class _Found(Record):
     """The shortest program for a unit with these properties."""
 
     properties: Properties

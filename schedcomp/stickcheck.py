@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
 from schedcomp.diag import Diagnostic
@@ -20,12 +19,12 @@ from schedcomp.output.stick_set import (
     ListedFile,
     listed,
 )
+from schedcomp.records import Record
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import read_transfer
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CheckedSet:
+class CheckedSet(Record, kw_only=True):
     """A set that is whole. `units` are the labels it was copied for."""
 
     name: str
@@ -34,8 +33,7 @@ class CheckedSet:
     files: tuple[ListedFile, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Manifest:
+class _Manifest(Record):
     program_code: str
     units: tuple[str, ...]
     files: tuple[ListedFile, ...]

@@ -8,16 +8,15 @@ decided by the altitudes at the two transits alone.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from schedcomp.clock import Zone, day_number
+from schedcomp.clock_columns import first_readings
 from schedcomp.model import DAY, HOUR, ONE_DAY, Half, Instant, NoEvent, NoEventReason
+from schedcomp.records import Record, field
 from schedcomp.sun_solver import (
     CROSSES,
     STAYS_ABOVE,
@@ -62,8 +61,7 @@ _NO_EVENT = {
 }
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Crossings:
+class Crossings(Record, eq=False):
     """One level on every date: UTC seconds, and CROSSES, STAYS_ABOVE or STAYS_BELOW.
 
     Where the Sun does not cross, the instant is the upper transit and no event.
@@ -73,8 +71,7 @@ class Crossings:
     status: Statuses
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SiteSun:
+class SiteSun(Record, eq=False):
     """The Sun at one place on every date from `first`; made by `site_sun`.
 
     `transits` are the upper transits of the dates, `lower_before` and `lower_after` the lower ones
@@ -90,6 +87,8 @@ class SiteSun:
     lower_after: Instants
     _path: Transits
     _table: SunTable
+    _levels: dict[tuple[Half, float], Crossings] = field(default_factory=dict)
+    _dated: dict[tuple[Half, float], list[Instant | NoEvent]] = field(default_factory=dict)
 
     @property
     def count(self) -> int:
@@ -115,11 +114,28 @@ class SiteSun:
         The level is in degrees of altitude without refraction; `SUNRISE_LEVEL_DEGREES` gives
         sunrise and sunset.
         """
-        return _by_date(self, half is Half.MORNING, level_degrees)[self._place(day)]
+        asked = (half, level_degrees)
+        if asked not in self._dated:
+            found = self.crossings(half, level_degrees)
+            instants, status = found.instants.tolist(), found.status.tolist()
+            self._dated[asked] = [
+                at if crosses == CROSSES else _NO_EVENT[crosses]
+                for at, crosses in zip(instants, status, strict=True)
+            ]
+        return self._dated[asked][self._place(day)]
 
     def crossings(self, half: Half, level_degrees: float) -> Crossings:
         """The crossings of every date; the arrays are shared and must not be changed."""
-        return _crossings(self, half is Half.MORNING, level_degrees)
+        asked = (half, level_degrees)
+        if asked not in self._levels:
+            instants, status = find_crossings(self._path, half, level_degrees)
+            if half is Half.EVENING:
+                between = np.clip(instants, self.transits, self.lower_after)
+            else:
+                between = np.clip(instants, self.lower_before, self.transits)
+            between.flags.writeable = status.flags.writeable = False
+            self._levels[asked] = Crossings(between, status)
+        return self._levels[asked]
 
     def turns(self, half: Half, level_degrees: float) -> Crossings:
         """As `crossings`; where the Sun does not cross, the transit at which it turns back."""
@@ -136,11 +152,11 @@ class SiteSun:
             self._table, self.latitude_degrees, self.longitude_degrees, instants
         )
 
-    def places(self, days: Sequence[date]) -> npt.NDArray[np.intp]:
-        """Where dates stand in the arrays."""
-        places = np.array([day.toordinal() for day in days], np.intp) - self.first.toordinal()
-        for outside in np.flatnonzero((places < 0) | (places >= self.count)).tolist():
-            self._place(days[outside])
+    def places(self, numbers: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """Where dates, as days since 1970-01-01, stand in the arrays."""
+        places = numbers - day_number(self.first)
+        if places.size and not 0 <= places.min() <= places.max() < self.count:
+            raise KeyError(f"a date outside {self.first} to {self.last}")
         return places
 
     def _place(self, day: date) -> int:
@@ -172,32 +188,5 @@ def site_sun(
 
 def _civil_noons(zone: Zone, first: date, last: date) -> Instants:
     """12:00 on the clock of every date."""
-    readings = np.arange(day_number(first), day_number(last) + 1, dtype=np.int64) * DAY + _NOON
-    starts = np.array(zone.starts, np.int64)
-    before = np.searchsorted(starts, readings - DAY, "right")
-    noons: Instants = readings - np.array(zone.offsets, np.int64)[np.maximum(before - 1, 0)]
-    changes_near = before != np.searchsorted(starts, readings + DAY, "right")
-    for place in np.flatnonzero(changes_near).tolist():
-        noons[place] = zone.first_reading(int(readings[place]))
-    return noons
-
-
-@lru_cache(maxsize=256)
-def _by_date(sun: SiteSun, is_morning: bool, level_degrees: float) -> tuple[Instant | NoEvent, ...]:
-    found = _crossings(sun, is_morning, level_degrees)
-    return tuple(
-        instant if status == CROSSES else _NO_EVENT[status]
-        for instant, status in zip(found.instants.tolist(), found.status.tolist(), strict=True)
-    )
-
-
-@lru_cache(maxsize=256)
-def _crossings(sun: SiteSun, is_morning: bool, level_degrees: float) -> Crossings:
-    half = Half.MORNING if is_morning else Half.EVENING
-    instants, status = find_crossings(sun._path, half, level_degrees)
-    if half is Half.EVENING:
-        between = np.clip(instants, sun.transits, sun.lower_after)
-    else:
-        between = np.clip(instants, sun.lower_before, sun.transits)
-    between.flags.writeable = status.flags.writeable = False
-    return Crossings(between, status)
+    days = np.arange(day_number(first), day_number(last) + 1, dtype=np.int64)
+    return first_readings(zone, days * DAY + _NOON)

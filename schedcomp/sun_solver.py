@@ -8,12 +8,12 @@ Arrays are [sites x dates]; angles are radians inside and degrees at the door.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
 
 from schedcomp.model import DAY, Half
+from schedcomp.records import Record, field_names
 from schedcomp.sun_table import (
     Floats,
     Instants,
@@ -34,8 +34,7 @@ _CLOSE_RADIANS = 1e-6  # the last of the steps at a crossing, 0.014 s; the error
 _BISECTIONS = 40
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Transits:
+class Transits(Record, eq=False):
     """Upper transits with the Sun's path around them.
 
     `days` in days of TT. x days later the hour angle is rate * x + bend * x**2, and the sine of
@@ -59,8 +58,7 @@ class Transits:
         return nearest_instants(self.days)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Solved:
+class Solved(Record, eq=False):
     """UTC seconds: `transits` [sites x dates], `crossings` [levels x sites x dates].
 
     `status` is CROSSES, STAYS_ABOVE or STAYS_BELOW; where there is no crossing, `crossings` holds
@@ -257,9 +255,9 @@ def _only(transits: Transits, chosen: npt.NDArray[np.bool_]) -> Transits:
 
     p0, p1, p2, p3 = map(pick, transits.sine)
     picked = {
-        field.name: pick(getattr(transits, field.name))
-        for field in fields(transits)
-        if field.name != "sine"
+        name: pick(getattr(transits, name))
+        for name in field_names(type(transits))
+        if name != "sine"
     }
     return Transits(**picked, sine=(p0, p1, p2, p3))
 

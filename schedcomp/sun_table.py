@@ -6,7 +6,6 @@ for leap seconds. Hour angles are radians, west positive.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from importlib.resources import as_file, files
@@ -16,6 +15,7 @@ import numpy.typing as npt
 
 from schedcomp.clock import day_number
 from schedcomp.model import DAY, Instant
+from schedcomp.records import Record
 
 Floats = npt.NDArray[np.float64]
 Instants = npt.NDArray[np.int64]
@@ -42,8 +42,7 @@ _TT_MINUS_UTC = np.array([seconds + _TT_MINUS_TAI for _, seconds in LEAP_SECONDS
 _LEAP_TT_DAYS = (_LEAP_UTC + _TT_MINUS_UTC) / DAY
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SunTable:
+class SunTable(Record, eq=False):
     """Cubics for every TT day from `first_day`, in the fraction of the day.
 
     `equation[power, day]`: hour angle of the Sun at Greenwich minus that of a mean Sun which

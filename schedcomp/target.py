@@ -7,19 +7,21 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 
-from schedcomp.clock import Zone
+import numpy as np
+
+from schedcomp.clock import Zone, day_of_number
+from schedcomp.clock_columns import Ints, offsets_at
 from schedcomp.controller import Controller
 from schedcomp.model import DAY, MINUTE, Action, Instant
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
-from schedcomp.unit_sun import UnitSun
+from schedcomp.unit_sun import UnitSun, columns_of
 from schedcomp.year import Bound, CircuitYear, Reason, Span, Year
 
 
-@dataclass(frozen=True, slots=True)
-class TargetSwitching:
+class TargetSwitching(Record):
     """One switching and the instants at which a program may do it, both included.
 
     `earliest` and `latest` equal `instant` where no sun time is involved.
@@ -32,8 +34,7 @@ class TargetSwitching:
     reason: Reason
 
 
-@dataclass(frozen=True, slots=True)
-class Changed:
+class Changed(Record):
     """A difference between the exact year and the target, named and counted.
 
     `kind`: "span dropped", "gap lengthened" or "moved to the step".
@@ -45,8 +46,7 @@ class Changed:
     reason: Reason
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChannelTarget:
+class ChannelTarget(Record, kw_only=True):
     """Switchings in order, actions alternating, from `start` through `end`, the period's last
     second or, where lamps are lit over the period's end, their next OFF. `lit_at_start` is the
     state of the exact year at `start`. `special` are dates a controller may keep as special days.
@@ -64,8 +64,7 @@ class ChannelTarget:
     tolerance_minutes: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Target:
+class Target(Record, kw_only=True):
     """`start` and `end` are the period's first and last local midnight."""
 
     start: Instant
@@ -118,7 +117,7 @@ def _channel(
     if controller.repeated_time == "twice":
         spans, replayed = _not_replayed(spans, clock)
     spans, changed = _switchable(spans, year.start, _shortest(grid, controller, sun))
-    early, late = _allowed(site.fit.favour, tolerance_minutes)
+    early, late = allowed(site.fit.favour, tolerance_minutes)
     bands = _bands(spans, _Bounds.of(circuit_year), year.start, grid, early, late)
     bands = [s for s in bands if s.instant <= year.end + DAY]
     switchings = _tightened(bands, grid.seconds)
@@ -142,8 +141,7 @@ def _spans_of_period(circuit_year: CircuitYear, year: Year) -> list[Span]:
     return [s for s in circuit_year.spans if s.end > year.start and s.start < year.end]
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Record):
     """The instants at which a controller's own clock stands on its step."""
 
     clock: Zone
@@ -157,9 +155,16 @@ class Grid:
         """The last step at or before an instant."""
         return instant - (instant + self.clock.offset(instant)) % self.seconds
 
+    def up_all(self, instants: Ints) -> Ints:
+        """As `up`, for each instant."""
+        return instants + -(instants + offsets_at(self.clock, instants)) % self.seconds
 
-@dataclass(frozen=True, slots=True)
-class _Shortest:
+    def down_all(self, instants: Ints) -> Ints:
+        """As `down`, for each instant."""
+        return instants - (instants + offsets_at(self.clock, instants)) % self.seconds
+
+
+class _Shortest(Record):
     """How long a span or gap must be for a controller to switch it safely.
 
     One step, and for each end that follows the sun, on a controller with sun starts, its sun
@@ -171,15 +176,22 @@ class _Shortest:
     error_seconds: Mapping[date, int]
 
     def seconds(self, one: Reason, other: Reason) -> int:
-        found = self.grid.seconds
-        if one.bound.has_sun:
-            found += self._solar(one)
-        if other.bound.has_sun:
-            found += self._solar(other)
-        return found
+        return self.grid.seconds + self._needed(one) + self._needed(other)
 
-    def _solar(self, end: Reason) -> int:
-        if not self.has_sun_starts:
+    def any_shorter(self, spans: Sequence[Span]) -> bool:
+        """Whether any span, or gap between two, is shorter than that."""
+        starts = np.array([span.start for span in spans], np.int64)
+        ends = np.array([span.end for span in spans], np.int64)
+        at_start = np.array([self._needed(span.start_reason) for span in spans], np.int64)
+        at_end = np.array([self._needed(span.end_reason) for span in spans], np.int64)
+        step = self.grid.seconds
+        short = ends - starts < at_start + at_end + step
+        short_gaps = starts[1:] - ends[:-1] < at_start[1:] + at_end[:-1] + step
+        return bool(short.any() or short_gaps.any())
+
+    def _needed(self, end: Reason) -> int:
+        """The part of one end."""
+        if not self.has_sun_starts or not end.bound.has_sun:
             return 0
         return self.grid.seconds + self.error_seconds.get(end.date, 0)
 
@@ -187,15 +199,19 @@ class _Shortest:
 def _shortest(grid: Grid, controller: Controller, sun: UnitSun) -> _Shortest:
     errors: dict[date, int] = {}
     for _, times in sun.times:
-        for time in times:
-            if time.certain:
-                error = max(time.nominal - time.earliest, time.latest - time.nominal)
-                errors[time.day] = max(errors.get(time.day, 0), error)
+        known = columns_of(times)
+        wide = np.maximum(known.nominal - known.earliest, known.latest - known.nominal)
+        days, seconds = known.days[known.certain].tolist(), wide[known.certain].tolist()
+        for day, error in zip(map(day_of_number, days), seconds, strict=True):
+            errors[day] = max(errors.get(day, 0), error)
     return _Shortest(grid, bool(controller.sun_starts), errors)
 
 
 def _on_the_step(spans: Sequence[Span], grid: Grid) -> tuple[list[Span], list[Changed]]:
     """Clock-fixed ends, also those beside a sun time, go to the next step toward dark."""
+    fixed = _clock_instants(spans)
+    if np.array_equal(grid.down_all(fixed), fixed):
+        return list(spans), []
     moved: list[Span] = []
     changed: list[Changed] = []
     for span in spans:
@@ -212,6 +228,12 @@ def _on_the_step(spans: Sequence[Span], grid: Grid) -> tuple[list[Span], list[Ch
             changed.append(Changed(STEPPED, end, span.end, span.end_reason))
         moved.append(Span(start, end, start_reason, end_reason))
     return moved, changed
+
+
+def _clock_instants(spans: Sequence[Span]) -> Ints:
+    """All instants in the bounds of spans that do not follow the sun."""
+    bounds = (reason.bound for s in spans for reason in (s.start_reason, s.end_reason))
+    return np.array([t for bound in bounds for t, is_sun in bound.members if not is_sun], np.int64)
 
 
 def _stepped(reason: Reason, toward_dark: Callable[[Instant], Instant]) -> Reason:
@@ -252,6 +274,8 @@ def _switchable(
     spans: list[Span], start: Instant, shortest: _Shortest
 ) -> tuple[list[Span], list[Changed]]:
     """Short spans dropped and short gaps lengthened at their start, until none is left."""
+    if not shortest.any_shorter(spans):
+        return list(spans), []
     changed: list[Changed] = []
     while True:
         kept: list[Span] = []
@@ -286,7 +310,7 @@ def _gaps_lengthened(
     return [s for s in done if s.end > s.start]
 
 
-def _allowed(favour: str, minutes: int) -> tuple[dict[Action, int], dict[Action, int]]:
+def allowed(favour: str, minutes: int) -> tuple[dict[Action, int], dict[Action, int]]:
     """Seconds by which an action may be early, and late."""
     on_early, on_late = {"light": (1, 0), "dark": (0, 1), "even": (1, 1)}[favour]
     seconds = minutes * MINUTE
@@ -316,15 +340,18 @@ def _bands(
             if reason.bound.has_sun:
                 lowest = reason.bound.moved(-early[action])
                 highest = reason.bound.moved(late[action])
-            lowest, highest = bounds.cut(action, instant, lowest, highest)
-            found.append(
-                TargetSwitching(instant, action, grid.up(lowest), grid.down(highest), reason)
-            )
-    return found
+            found.append((instant, action, *bounds.cut(action, instant, lowest, highest), reason))
+    earliest = grid.up_all(np.array([lowest for _, _, lowest, _, _ in found], np.int64))
+    latest = grid.down_all(np.array([highest for _, _, _, highest, _ in found], np.int64))
+    return [
+        TargetSwitching(instant, action, first, last, reason)
+        for (instant, action, _, _, reason), first, last in zip(
+            found, earliest.tolist(), latest.tolist(), strict=True
+        )
+    ]
 
 
-@dataclass(frozen=True, slots=True)
-class _Bounds:
+class _Bounds(Record):
     """Instants that bands do not cross: the ends of stretches that stay dark, and stay lit."""
 
     dark_starts: list[Instant]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum, auto
+
+from schedcomp.records import Record
 
 
 class TroubleKind(Enum):
@@ -28,8 +29,7 @@ class TroubleKind(Enum):
     TOO_LONG = auto()
 
 
-@dataclass(frozen=True, slots=True)
-class Trouble:
+class Trouble(Record):
     """A mistake over text[start:end]; `begin` is where its statement or element begins."""
 
     kind: TroubleKind
@@ -38,8 +38,7 @@ class Trouble:
     begin: int
 
 
-@dataclass(frozen=True, slots=True)
-class KeyPart:
+class KeyPart(Record):
     """One part of a dotted key; [start, end) holds it without quotes."""
 
     name: str
@@ -47,8 +46,7 @@ class KeyPart:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class ScalarAt:
+class ScalarAt(Record):
     """A single value; `begin` is where its statement or element begins."""
 
     start: int
@@ -56,21 +54,18 @@ class ScalarAt:
     begin: int
 
 
-@dataclass(frozen=True, slots=True)
-class UnreadableAt:
+class UnreadableAt(Record):
     start: int
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class ListAt:
+class ListAt(Record):
     start: int
     end: int
     items: tuple[ValueAt, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class BracesAt:
+class BracesAt(Record):
     start: int
     end: int
     pairs: tuple[Assignment, ...]
@@ -79,16 +74,14 @@ class BracesAt:
 ValueAt = ScalarAt | UnreadableAt | ListAt | BracesAt
 
 
-@dataclass(frozen=True, slots=True)
-class Assignment:
+class Assignment(Record):
     """`key = value`; no key parts where the key could not be read."""
 
     key: tuple[KeyPart, ...]
     value: ValueAt
 
 
-@dataclass(frozen=True, slots=True)
-class Header:
+class Header(Record):
     """`[key]` or, with `is_list`, `[[key]]`; no key parts where the name could not be read."""
 
     key: tuple[KeyPart, ...]
@@ -100,7 +93,6 @@ class Header:
 Statement = Header | Assignment
 
 
-@dataclass(frozen=True, slots=True)
-class Scan:
+class Scan(Record):
     statements: tuple[Statement, ...]
     troubles: tuple[Trouble, ...]

@@ -18,6 +18,7 @@ _CLOCK = re.compile(r"(?<!\d)(\d{1,2})[:.](\d{2})(?!\d)")
 _ONLY_CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::\d{2})?")
 _DATE = re.compile(r"\d{4}-\d{1,2}-\d{1,2}")
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
+_NAMES_ITS_UNIT = re.compile(r"_(minutes|hours|degrees|kw|per_kwh|amperes)\b")
 _NUMBER_UNIT = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*[^\W\d_][^\d]*")
 _NUMBER = re.compile(r"[+-]?[\d_.,]+(?:[eE][+-]?\d+)?")
 _ENTRY = re.compile(r"[A-Za-z0-9_-]+\s*=")
@@ -75,10 +76,8 @@ def _bad_bare(at: SourceRange, found: str, lead: str) -> Diagnostic:
         return files.UNQUOTED_TIME.at(at, found=shown, typed=typed_line(lead + in_quotes(found)))
     number = _NUMBER_UNIT.fullmatch(found)
     if number:
-        typed = typed_line(lead + in_quotes(found))
-        return files.NUMBER_AND_UNIT.at(
-            at, found=shown, typed=typed, plain=typed_line(lead + number[1])
-        )
+        value = number[1] if _NAMES_ITS_UNIT.search(lead) else in_quotes(found)
+        return files.NUMBER_AND_UNIT.at(at, found=shown, typed=typed_line(lead + value))
     return files.UNQUOTED_WORDS.at(at, found=shown, typed=typed_line(lead + in_quotes(found)))
 
 

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from datetime import date, datetime, time
 
 from schedcomp.diag import PhraseText, Source, SourceRange
 from schedcomp.limits import LARGEST
+from schedcomp.records import Record
 
 Scalar = str | int | float | bool | datetime | date | time
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(Record):
     """A single value; `inner` is a text without its quotes, else the same as `at`."""
 
     content: Scalar
@@ -26,15 +25,13 @@ class Value:
         return PhraseText(text, self.inner)
 
 
-@dataclass(frozen=True, slots=True)
-class Unreadable:
+class Unreadable(Record):
     """Something is given here, and what is wrong with it has been told."""
 
     at: SourceRange
 
 
-@dataclass(frozen=True, slots=True)
-class Items:
+class Items(Record):
     """A list, or the tables of `[[name]]` (`is_parts`)."""
 
     items: tuple[Node, ...]
@@ -42,8 +39,7 @@ class Items:
     is_parts: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Record):
     """A table; `has_gaps`: an entry of unknown name could not be read, so none can be missed.
 
     `repeats` are further tables of the same name, which has been told; `is_part`: it has a
@@ -57,8 +53,7 @@ class Table:
     repeats: tuple[Table, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Record):
     key: str
     key_at: SourceRange
     value: Node
@@ -71,8 +66,7 @@ class Entry:
 Node = Value | Unreadable | Items | Table
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(Record):
     source: Source
     root: Table
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.clock import ClockChange
 from schedcomp.controller import Controller
 from schedcomp.holiday_list import Holiday
 from schedcomp.model import Instant, Period
 from schedcomp.program import Certificate, Program
+from schedcomp.records import Record
 from schedcomp.site import Unit
 from schedcomp.versions import Versions
 
@@ -16,8 +15,7 @@ Degrees = tuple[float, float]
 """(latitude, longitude); north and east are positive."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SunMeaning:
+class SunMeaning(Record, kw_only=True):
     """What the site calls dusk or dawn: the Sun's altitude, or the light, plus minutes."""
 
     words: str
@@ -26,8 +24,7 @@ class SunMeaning:
     offset_minutes: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpenLine:
+class OpenLine(Record, kw_only=True):
     """Opening periods, (from, until) in minutes after 00:00, of the dates a phrase names.
 
     None of them: closed. The last line that names a date decides it.
@@ -37,8 +34,7 @@ class OpenLine:
     open_minutes: tuple[tuple[int, int], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpenLines:
+class OpenLines(Record, kw_only=True):
     """The opening hours of a site as written, line by line."""
 
     lines: tuple[OpenLine, ...]
@@ -46,8 +42,7 @@ class OpenLines:
     staff_after_minutes: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TransferCircuit:
+class TransferCircuit(Record, kw_only=True):
     """A circuit as far as a check needs it; None where the site file says nothing."""
 
     channel: int
@@ -63,8 +58,7 @@ class TransferCircuit:
     tolerance_minutes: int | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Transfer:
+class Transfer(Record, kw_only=True):
     """Everything of a transfer file.
 
     `start` and `end` are the first and last local midnight of `period`, and `clock_changes` those
@@ -100,7 +94,3 @@ class Transfer:
     tolerance_minutes: int
     favour: str
     accepted: tuple[tuple[str, str], ...] = ()
-
-    def circuit_of(self, channel: int) -> TransferCircuit | None:
-        """The first circuit on a channel; None where it drives nothing of the site."""
-        return next((c for c in self.circuits if c.channel == channel), None)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from types import MappingProxyType
 
 from schedcomp.controller import Controller, ExceptionSlots, SunStart
 from schedcomp.controllerkeys import CHOICES, EXCEPTION_CHOICES, NOT_KNOWN
 from schedcomp.messages import transfer as messages
 from schedcomp.model import Half
+from schedcomp.records import field_names
 from schedcomp.transferform import Part
 
 MOST_SLOTS = 100_000
@@ -24,7 +24,7 @@ HALVES = MappingProxyType({half.value: half for half in Half})
 
 def controller_of(part: Part) -> Controller:
     """Every property of a controller; raises NotInForm for the first thing that is wrong."""
-    part.only(*(field.name for field in fields(Controller)))
+    part.only(*field_names(Controller))
     return Controller(
         name=part["name"].text(),
         event_slots=part["event_slots"].whole(1, MOST_SLOTS),
@@ -92,7 +92,7 @@ def _sun_start(part: Part) -> SunStart:
 
 
 def _exceptions(part: Part) -> ExceptionSlots:
-    part.only(*(field.name for field in fields(ExceptionSlots)))
+    part.only(*field_names(ExceptionSlots))
     words = {key: part[key].choice(options) for key, options in EXCEPTION_CHOICES.items()}
     return ExceptionSlots(
         slots=part["slots"].whole(0, MOST_SLOTS),

@@ -32,9 +32,9 @@ Findings = tuple[Diagnostic, ...]
 Loaded = tuple[Transfer | None, Findings]
 
 
-def load_transfer(path: Path | str, at: SourceRange | None = None) -> Loaded:
-    """The transfer file at a path; `at` is where another file names it."""
-    data, found = read_bytes(path, LARGEST_BYTES + 1, EXAMPLE, at)
+def load_transfer(path: Path | str) -> Loaded:
+    """The transfer file at a path."""
+    data, found = read_bytes(path, LARGEST_BYTES + 1, EXAMPLE)
     return (None, found) if data is None else read_transfer(data, str(path))
 
 

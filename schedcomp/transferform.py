@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TypeVar
 
@@ -13,6 +12,7 @@ from schedcomp.messages import transfer as messages
 from schedcomp.model import FIRST_YEAR, LAST_YEAR, WEEKDAYS, Instant
 from schedcomp.near import quoted
 from schedcomp.output.canonical import Json
+from schedcomp.records import Record
 from schedcomp.words import join_or
 
 Meaning = TypeVar("Meaning")
@@ -37,8 +37,7 @@ class NotInForm(Exception):  # noqa: N818 - it is an answer, not an error of our
         self.what = what
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Record):
     """A value of a document and where it stands, in words.
 
     Every method raises NotInForm where the value is another than the method's name says.

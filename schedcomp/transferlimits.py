@@ -1,4 +1,4 @@
-"""Whether the program of a transfer file can be: its controller's limits, its clock, its circuits.
+"""Whether the program of a transfer file can be: its controller's limits and its clock.
 
 The reader has seen to the form; here is what each value means beside the others.
 """
@@ -22,9 +22,18 @@ def contradictions(transfer: Transfer) -> tuple[str, ...]:
     for event in transfer.program.events:
         found += _of_event(event, transfer.controller)
     found += _special_days(transfer)
-    found += _circuits(transfer)
     found += _clock(transfer)
     return tuple(dict.fromkeys(found))
+
+
+def never_off(transfer: Transfer) -> tuple[str, ...]:
+    """Circuits with an ON and no OFF: right where lamps are wanted at every hour to the end."""
+    return tuple(c.name for c in transfer.circuits if _stays_on(transfer, c.channel))
+
+
+def _stays_on(transfer: Transfer, channel: int) -> bool:
+    actions = {e.action for e in transfer.program.events if channel in e.channels}
+    return actions == {Action.ON} and not _is_switched_off(transfer, channel)
 
 
 def _slots(transfer: Transfer) -> Iterator[str]:
@@ -96,14 +105,6 @@ def _special_days(transfer: Transfer) -> Iterator[str]:
     for one in days:
         if there.plan == PLAIN_DARK and one.plan != PLAIN_DARK:
             yield messages.NO_SUCH_PLAN.format(slot=one.slot, plan=one.plan)
-
-
-def _circuits(transfer: Transfer) -> Iterator[str]:
-    for circuit in transfer.circuits:
-        mine = [e for e in transfer.program.events if circuit.channel in e.channels]
-        actions = {e.action for e in mine}
-        if actions == {Action.ON} and not _is_switched_off(transfer, circuit.channel):
-            yield messages.NEVER_OFF.format(circuit=circuit.name)
 
 
 def _is_switched_off(transfer: Transfer, channel: int) -> bool:

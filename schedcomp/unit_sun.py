@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
+from typing import TypeAlias, overload
 
 import numpy as np
 import numpy.typing as npt
 
+from schedcomp.clock import EPOCH_ORDINAL, day_number, day_of_number
 from schedcomp.controller import Controller, SunStart
 from schedcomp.model import MINUTE, Half, Instant
+from schedcomp.records import Record
 from schedcomp.sun import CROSSES, SiteSun
 
+Ints: TypeAlias = npt.NDArray[np.int64]
+Bools: TypeAlias = npt.NDArray[np.bool_]
 
-@dataclass(frozen=True, slots=True)
-class UnitSunTime:
+
+class UnitSunTime(Record):
     """A sun event of a controller on one solar date, before any offset.
 
     It happens at one instant of [earliest, latest]; `nominal` is our own time for the place, or
@@ -30,13 +35,62 @@ class UnitSunTime:
     certain: bool
 
 
-@dataclass(frozen=True, slots=True)
-class UnitSun:
+class SunColumns(Record, eq=False):
+    """As `UnitSunTime`, one row a solar date; `days` count from 1970-01-01."""
+
+    days: Ints
+    nominal: Ints
+    earliest: Ints
+    latest: Ints
+    certain: Bools
+
+
+class SunTimes(Sequence[UnitSunTime]):
+    """Sun times of one word; the values are made from the columns when one is asked for."""
+
+    def __init__(self, columns: SunColumns) -> None:
+        self.columns = columns
+
+    def __len__(self) -> int:
+        return len(self.columns.days)
+
+    @overload
+    def __getitem__(self, place: int) -> UnitSunTime: ...
+    @overload
+    def __getitem__(self, place: slice) -> tuple[UnitSunTime, ...]: ...
+    def __getitem__(self, place: int | slice) -> UnitSunTime | tuple[UnitSunTime, ...]:
+        return self._values[place]
+
+    def __iter__(self) -> Iterator[UnitSunTime]:
+        return iter(self._values)
+
+    @cached_property
+    def _values(self) -> tuple[UnitSunTime, ...]:
+        own = self.columns
+        days = map(day_of_number, own.days.tolist())
+        rest = (own.nominal, own.earliest, own.latest, own.certain)
+        return tuple(map(UnitSunTime, days, *(column.tolist() for column in rest)))
+
+
+def columns_of(times: Sequence[UnitSunTime]) -> SunColumns:
+    """Sun times of one word as columns."""
+    if isinstance(times, SunTimes):
+        return times.columns
+    return SunColumns(
+        np.array([day_number(t.day) for t in times], np.int64),
+        np.array([t.nominal for t in times], np.int64),
+        np.array([t.earliest for t in times], np.int64),
+        np.array([t.latest for t in times], np.int64),
+        np.array([t.certain for t in times], np.bool_),
+    )
+
+
+class UnitSun(Record):
     """Sun times by word of the controller, each in order of solar date."""
 
-    times: tuple[tuple[str, tuple[UnitSunTime, ...]], ...]
+    times: tuple[tuple[str, Sequence[UnitSunTime]], ...]
 
-    def of(self, word: str) -> tuple[UnitSunTime, ...]:
+    def of(self, word: str) -> Sequence[UnitSunTime]:
         """The times of one sun word; KeyError if the controller does not know it."""
         for known, times in self.times:
             if known == word:
@@ -55,9 +109,10 @@ def unit_sun(
     `sun` is at the true place, `keyed` at the places keyed into the units (none: as keyed the
     place is true). Early and late errors are kept apart; of several units the worst counts.
     """
+    numbers = np.array([day.toordinal() for day in days], np.int64) - EPOCH_ORDINAL
     return UnitSun(
         tuple(
-            (start.word, tuple(_times(controller, start, sun, keyed, days)))
+            (start.word, SunTimes(_columns(controller, start, sun, keyed, numbers)))
             for start in controller.sun_starts
         )
     )
@@ -76,13 +131,13 @@ def keyed_location(
     )
 
 
-def _times(
+def _columns(
     controller: Controller,
     start: SunStart,
     sun: SiteSun,
     keyed: tuple[SiteSun, ...],
-    days: Sequence[date],
-) -> Iterator[UnitSunTime]:
+    days: Ints,
+) -> SunColumns:
     own_seconds = round(controller.sun_error_minutes * MINUTE)
     # A higher level is crossed earlier in the evening and later in the morning.
     rising = 1 if start.half is Half.MORNING else -1
@@ -100,21 +155,13 @@ def _times(
     fires = np.logical_or.reduce(crosses)
     earliest = instants[:3].min(axis=0) - own_seconds + moved.min(axis=0, initial=0)
     latest = instants[:3].max(axis=0) + own_seconds + moved.max(axis=0, initial=0)
-    for day, nominal, first, last, is_certain, may_fire in zip(
-        days,
-        here.tolist(),
-        earliest.tolist(),
-        latest.tolist(),
-        certain.tolist(),
-        fires.tolist(),
-        strict=True,
-    ):
-        if may_fire or not silent:
-            yield UnitSunTime(day, nominal, first, last, is_certain)
+    kept = fires if silent else np.ones_like(fires)
+    columns = (days, here, earliest, latest, certain)
+    return SunColumns(*(column[kept] for column in columns))
 
 
 def _column(
-    sun: SiteSun, half: Half, level_degrees: float, days: Sequence[date]
+    sun: SiteSun, half: Half, level_degrees: float, days: Ints
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.bool_]]:
     """When the sun crosses or turns back on each date, and whether it crosses."""
     turns, places = sun.turns(half, level_degrees), sun.places(days)

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.metadata import version
 
 from schedcomp._version import VERSION
 from schedcomp.clock import tzdata_version
+from schedcomp.records import Record
 from schedcomp.sun import ephemeris_version
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Versions:
+class Versions(Record, kw_only=True):
     """`tzdata` holds the clock changes, `holidays` the holiday dates, `ephemeris` the Sun."""
 
     schedcomp: str

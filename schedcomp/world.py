@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from schedcomp.clock import Zone, zone
+from schedcomp.clock import Zone
 from schedcomp.days import date_problems
 from schedcomp.diag import Diagnostic, has_problem
 from schedcomp.holiday_list import HolidayList, holiday_list
@@ -12,7 +10,9 @@ from schedcomp.hours import OpeningHours, hours_problems, opening_hours
 from schedcomp.model import Period
 from schedcomp.phrases.tree import DatesPhrase, HoursMoment, Moment, Pair, Window
 from schedcomp.places import Whereabouts, whereabouts
+from schedcomp.records import Record
 from schedcomp.site import Site
+from schedcomp.site_clock import site_clock
 from schedcomp.sun import SiteSun, site_sun
 
 REACH_DAYS = 3
@@ -22,8 +22,7 @@ CLOSED_REACH_DAYS = 380
 MARGIN_DAYS = 5
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class World:
+class World(Record, kw_only=True):
     """Everything reaches beyond the period on both sides as far as the site's windows do."""
 
     period: Period
@@ -47,7 +46,7 @@ def read_world(site: Site, period: Period) -> tuple[World | None, tuple[Diagnost
         found = (*found, *hours_problems(site.hours, period.dates(), holidays))
     if has_problem(found):
         return None, found
-    clock = zone(site.timezone, days[0], days[-1])
+    clock = site_clock(site, days[0], days[-1])
     hours = opening_hours(site.hours, clock, days, holidays) if site.hours else None
     return (
         World(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from datetime import date
 from enum import Enum
 from operator import attrgetter
@@ -11,6 +10,7 @@ from operator import attrgetter
 from schedcomp.diag import SourceRange
 from schedcomp.model import Action, Half, Instant, Period
 from schedcomp.phrases.tree import Which
+from schedcomp.records import Record
 
 
 class Cause(Enum):
@@ -21,8 +21,7 @@ class Cause(Enum):
     ONE_OFF = "one-off"
 
 
-@dataclass(frozen=True, slots=True)
-class Bound:
+class Bound(Record):
     """How an instant came about, so that it can be moved with the sun.
 
     `members` are (instant, is a sun time); with two members `which` says which one decided.
@@ -47,8 +46,7 @@ class Bound:
         return False
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(Record):
     """Why a span begins or ends where it does.
 
     `phrase` is the moment in words (`sunset + 15 min`), `date` the date it belongs to, `day_type`
@@ -64,8 +62,7 @@ class Reason:
     at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Record):
     """One lit stretch [start, end) of a circuit."""
 
     start: Instant
@@ -74,8 +71,7 @@ class Span:
     end_reason: Reason
 
 
-@dataclass(frozen=True, slots=True)
-class Switching:
+class Switching(Record):
     """One dated on or off of the exact year."""
 
     instant: Instant
@@ -83,8 +79,7 @@ class Switching:
     reason: Reason
 
 
-@dataclass(frozen=True, slots=True)
-class DarkStretch:
+class DarkStretch(Record):
     """A stretch [start, end) that must stay dark: keep-dark or a one-off."""
 
     start: Instant
@@ -93,8 +88,7 @@ class DarkStretch:
     end_reason: Reason
 
 
-@dataclass(frozen=True, slots=True)
-class Decided:
+class Decided(Record):
     """The calendar line that decided one half of one date; `line` None: no line names it."""
 
     day: date
@@ -102,8 +96,7 @@ class Decided:
     line: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class EmptyWindow:
+class EmptyWindow(Record):
     """A window that lights nothing on a date, and why.
 
     `why`: "end before start", "sun never that low", "no such hours", "swallowed by the clock".
@@ -120,8 +113,7 @@ class EmptyWindow:
 _start = attrgetter("start")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CircuitYear:
+class CircuitYear(Record, kw_only=True):
     """`spans` reach beyond the period on both sides, sorted and apart.
 
     `special` are the dates that a line for single dates or holidays, or a one-off, decides.
@@ -162,11 +154,10 @@ class CircuitYear:
         return self.spans[after - 1] if after and instant < self.spans[after - 1].end else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Year:
+class Year(Record, kw_only=True):
     """`start` and `end` are the first and last local midnight of the period.
 
-    `lengths_kept`: stretches for lengths of darkness are among those that stay dark.
+    `lengths_kept`: stretches for lengths of darkness or light are among those that stay dark.
     """
 
     period: Period

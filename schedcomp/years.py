@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.compiled import Compiled
@@ -12,12 +11,12 @@ from schedcomp.later import good_until
 from schedcomp.messages import renewing as messages
 from schedcomp.model import Period
 from schedcomp.pipeline import compile as compile_site
+from schedcomp.records import Record
 from schedcomp.site import Site
 from schedcomp.words import date_words
 
 
-@dataclass(frozen=True, slots=True)
-class LongestRun:
+class LongestRun(Record):
     """`years` from the first on go together, and their compilation; one more do not.
 
     `fits` is None where not even the first year alone has a program.

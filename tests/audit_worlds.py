@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from math import cos, pi
@@ -11,9 +10,11 @@ from zoneinfo import ZoneInfo
 
 from schedcomp.audit import run_program
 from schedcomp.audit_report import AuditReport, Difference
+from schedcomp.clock import zone as zone_of
 from schedcomp.controller import Controller, ExceptionSlots, SunStart
 from schedcomp.model import Action, Half
 from schedcomp.program import ClockStart, Event, EventDates, Program, SpecialDays, SunOffset
+from schedcomp.records import replace
 from schedcomp.target import ChannelTarget, Target, TargetSwitching
 from schedcomp.unit_sun import UnitSun, UnitSunTime
 from schedcomp.year import Bound, Cause, Reason
@@ -21,6 +22,7 @@ from tests.unit_by_minute import Place, deeds, lamps
 
 ON, OFF = Action.ON, Action.OFF
 DENVER = "America/Denver"
+HERE = zone_of(DENVER, date(2027, 1, 1), date(2027, 12, 31))
 SUNS = (
     SunStart(word="sunrise", half=Half.MORNING, level_degrees=-0.8333),
     SunStart(word="sunset", half=Half.EVENING, level_degrees=-0.8333),
@@ -38,12 +40,12 @@ def at(text: str, zone: str = DENVER, fold: int = 0) -> int:
 def clock(text: str, action: Action, **given: object) -> Event:
     hours, minutes = text.split(":")
     start = ClockStart(int(hours) * 60 + int(minutes))
-    return replace(Event(slot=1, channels=(1,), action=action, start=start), **given)  # type: ignore[arg-type]
+    return replace(Event(slot=1, channels=(1,), action=action, start=start), **given)
 
 
 def by_sun(word: str, offset_minutes: int, action: Action, **given: object) -> Event:
     event = Event(slot=1, channels=(1,), action=action, start=SunOffset(word, offset_minutes))
-    return replace(event, **given)  # type: ignore[arg-type]
+    return replace(event, **given)
 
 
 def program(*events: Event) -> Program:
@@ -193,7 +195,7 @@ RULES = tuple((start, end) for start in STATES for end in STATES)
 
 def keeping(start: str = "keeps state", end: str = "keeps state", **given: object) -> Controller:
     rule = ExceptionSlots(slots=16, start=start, end=end)
-    return replace(UNIT, exceptions=rule, **given)  # type: ignore[arg-type]
+    return replace(UNIT, exceptions=rule, **given)
 
 
 def dates(first: str, last: str | None = None, year: int | None = None) -> EventDates:

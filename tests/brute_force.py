@@ -16,7 +16,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property, lru_cache
 from itertools import combinations, product
@@ -25,6 +24,7 @@ from schedcomp.clock import Zone
 from schedcomp.controller import Controller
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import PLAIN_DARK, ClockStart, Start, SunOffset
+from schedcomp.records import Record, field
 from schedcomp.target import ChannelTarget
 from schedcomp.unit_sun import UnitSun
 
@@ -34,8 +34,7 @@ NEVER_ENDS = 1 << 62
 Names = frozenset[date]
 
 
-@dataclass(frozen=True, slots=True)
-class Occasion:
+class Occasion(Record):
     """A start comes once in [first, last], and is tested against these dates.
 
     Not `certain`: it may also not come. An event fires if a date is one that it names; surely only
@@ -48,8 +47,7 @@ class Occasion:
     certain: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Record):
     """One firing of a stored event: at some instant of [first, last], if it is certain."""
 
     first: int
@@ -58,8 +56,7 @@ class Stretch:
     action: Action
 
 
-@dataclass(frozen=True, kw_only=True)
-class World:
+class World(Record, dict=True, kw_only=True):
     """A tiny year; dates are bits, the first one MARGIN_DAYS before the period.
 
     Asked for the fewest slots, dates that `must_rest` have to be special days.
@@ -219,8 +216,7 @@ def _ranges(dates: tuple[date, ...], date_ranges: str) -> set[int]:
 # Special days
 
 
-@dataclass(frozen=True, slots=True)
-class Plans:
+class Plans(Record):
     """Which dates of a channel are special days, by plan, and the OFFs that come with them."""
 
     dates: tuple[tuple[str, int], ...] = ()
@@ -334,8 +330,7 @@ def offs_of(world: World, periods: Sequence[tuple[date, date]]) -> list[int]:
 # One channel as time
 
 
-@dataclass(frozen=True)
-class Lane:
+class Lane(Record, dict=True):
     """A channel on a list of ticks, the instants at which anything could happen.
 
     `fewest_done[t]` and `most_done[t]` are how many switchings have been done at tick t at the
@@ -438,8 +433,7 @@ def lanes_of(world: World, channels: Sequence[ChannelTarget]) -> list[Lane]:
 # Events as the search sees them
 
 
-@dataclass(frozen=True)
-class Piece:
+class Piece(Record):
     """An event, or one half of a slot: what it may disturb and what it could do.
 
     `disturbs` are (lane, tick) at which its action may come; `does` are (lane, switching, first
@@ -479,8 +473,7 @@ def _piece(
     return piece if piece.does or piece.forced else None
 
 
-@dataclass(frozen=True)
-class Offsets:
+class Offsets(Record):
     """One offset for all sun events of a word, by (channel, word); empty: each its own."""
 
     chosen: Mapping[tuple[int, str], int] = field(default_factory=dict)
@@ -593,8 +586,7 @@ def _different(pieces: Sequence[Piece]) -> list[Piece]:
 # The search
 
 
-@dataclass(frozen=True)
-class Solution:
+class Solution(Record):
     slots: int
     labels: tuple[tuple[object, ...], ...]
 
@@ -752,8 +744,7 @@ class Search:
         return found
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Record):
     cost: int
     does: int
     plan: str

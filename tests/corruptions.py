@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields, replace
 from datetime import date, timedelta
 
 from schedcomp.controller import Controller
@@ -19,13 +18,13 @@ from schedcomp.program import (
     Start,
     SunOffset,
 )
+from schedcomp.records import Record, field_names, replace
 
 ONLY_WORDS = frozenset({"purpose", "sources", "only_year", "safety", "slot"})
 """Fields that tell people something, or where it stands, and change no lamp."""
 
 
-@dataclass(frozen=True, slots=True)
-class Corrupted:
+class Corrupted(Record):
     """`field` as in the program's own types; `event` or `special` counted from 0."""
 
     kind: type[Event] | type[SpecialDays]
@@ -38,24 +37,24 @@ def corrupted(program: Program, controller: Controller) -> Iterator[Corrupted]:
     years = _years(program)
     for number, event in enumerate(program.events):
         changes = _of_event(event, program, controller, years)
-        for field in fields(Event):
-            for value in changes[field.name]:
-                changed = replace(event, **{field.name: value})  # type: ignore[arg-type]
+        for name in field_names(Event):
+            for value in changes[name]:
+                changed = replace(event, **{name: value})
                 if changed != event:
                     events = (*program.events[:number], changed, *program.events[number + 1 :])
-                    yield Corrupted(Event, field.name, replace(program, events=events))
+                    yield Corrupted(Event, name, replace(program, events=events))
     for number, days in enumerate(program.special_days):
         changes = _of_days(days, program, years)
-        for field in fields(SpecialDays):
-            for value in changes[field.name]:
-                other = replace(days, **{field.name: value})  # type: ignore[arg-type]
+        for name in field_names(SpecialDays):
+            for value in changes[name]:
+                other = replace(days, **{name: value})
                 if other != days:
                     kept = (
                         *program.special_days[:number],
                         other,
                         *program.special_days[number + 1 :],
                     )
-                    yield Corrupted(SpecialDays, field.name, replace(program, special_days=kept))
+                    yield Corrupted(SpecialDays, name, replace(program, special_days=kept))
 
 
 def without_one(program: Program) -> Iterator[Program]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -35,7 +34,6 @@ from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.stick_set import stick_set
 from schedcomp.phrases import (
     parse_calendar_line,
-    parse_clock,
     parse_dates,
     parse_duration,
     parse_hours,
@@ -45,6 +43,7 @@ from schedcomp.phrases import (
     parse_stretch,
     parse_window,
 )
+from schedcomp.records import Record
 from schedcomp.report.night import night_text, nights
 from schedcomp.sheet.qr import recovered, site_texts
 from schedcomp.sitefile.lamps import parse_lamps
@@ -66,8 +65,7 @@ SEPARATOR = "\n===\n"
 """Between the parts of an input that stands for several texts."""
 
 
-@dataclass(frozen=True, slots=True)
-class Family:
+class Family(Record):
     """A reader; `seeds` are texts it takes, `words` what it knows."""
 
     read: Callable[[bytes], None]
@@ -227,8 +225,6 @@ def read_phrases(data: bytes) -> None:
 
 PHRASES: tuple[Callable[[PhraseText], tuple[object, Findings]], ...] = (
     parse_calendar_line,
-    parse_clock,
-    lambda phrase: parse_clock(phrase, is_end=True),
     lambda phrase: parse_dates(phrase, halves_allowed=True),
     lambda phrase: parse_dates(phrase, halves_allowed=False),
     parse_duration,

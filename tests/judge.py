@@ -7,7 +7,6 @@ fewest slots but the times at which a start comes.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby, product
 
@@ -21,14 +20,14 @@ from schedcomp.program import (
     SpecialDays,
     SunOffset,
 )
+from schedcomp.records import Record
 from schedcomp.target import ChannelTarget
 from tests.brute_force import NEVER_ENDS, Stretch, World, eligible, offs_of, stretches
 
 ONE_DAY = timedelta(days=1)
 
 
-@dataclass(frozen=True, slots=True)
-class Special:
+class Special(Record):
     """A stored special day or range: its dates in the world, in order."""
 
     plan: str

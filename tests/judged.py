@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
 
@@ -14,6 +13,7 @@ from schedcomp.ordinance.load import ordinance_from_source
 from schedcomp.ordinance.model import Ordinance
 from schedcomp.ordinance.rules import judge_rules, rules_of
 from schedcomp.ordinance.verdict import ClauseVerdict, RuleReport
+from schedcomp.records import Record, field
 from schedcomp.site import Site
 from schedcomp.world import World, read_world
 from tests.sites import DENVER, Place, read, site_text
@@ -21,8 +21,7 @@ from tests.sites import DENVER, Place, read, site_text
 NO_ENVELOPE = 'photocell = "none"\noverride_minutes = 0'
 
 
-@dataclass(frozen=True, slots=True)
-class Scene:
+class Scene(Record):
     """A site with circuit `Lot` and a rule file, from one date through another."""
 
     rule: str

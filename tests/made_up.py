@@ -7,7 +7,6 @@ right, under names as people give them.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 from schedcomp.audit_report import (
@@ -53,6 +52,7 @@ from schedcomp.program import (
     SunOffset,
 )
 from schedcomp.promises import PromiseVerdict
+from schedcomp.records import replace
 from schedcomp.site import Assumption, Circuit, Hours, HoursLine, Site, Unit
 from schedcomp.sun import site_sun
 from schedcomp.target import Changed, ChannelTarget, Target, TargetSwitching

@@ -6,8 +6,7 @@ against the current local text before relying on it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from schedcomp.records import Record
 from tests.judged import Scene, requirement
 from tests.sites import Place
 
@@ -26,8 +25,7 @@ LATE = '"every day" = "08:00-22:00"'
 UNTIL_SUNRISE = 'until = "sunrise"'
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Record):
     """`breaks` are (clause, single night): each must fail on one night for one minute.
 
     `untold` are clauses that no schedule shows, in the meeting schedule.

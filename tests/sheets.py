@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from datetime import date
 
+from pypdfium2 import PdfDocument
+
 from schedcomp.compiled import Compiled
 from schedcomp.sheet.blocks import Beside, Block, Box, Cell, Facts, Heading, Items, Table, Text
 from schedcomp.sheet.facts import SheetFacts, sheet_facts
@@ -68,6 +70,18 @@ def page(facts: SheetFacts, key: str) -> str:
     """All texts of one page, a line each."""
     [found] = [p for p in facts.pages if p.key == key]
     return "\n".join([found.title, *texts(found.blocks)])
+
+
+def filled(document: PdfDocument) -> list[float]:
+    """How far down each page something stands between its head and its foot, as a part of 1."""
+    parts = []
+    for number in range(len(document)):
+        shown = document[number].render(scale=0.5, grayscale=True).to_numpy()
+        height = len(shown)
+        body = shown[int(0.075 * height) : int(0.9 * height)]
+        dark = (body < 200).any(axis=1).nonzero()[0]
+        parts.append((dark[-1] + 1) / len(body) if len(dark) else 0.0)
+    return parts
 
 
 def plain_text(html: str) -> str:

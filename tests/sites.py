@@ -8,7 +8,6 @@ lit when the day begins. A weekday in front of a reading: it is not on the clock
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
 
@@ -17,14 +16,14 @@ from schedcomp.model import MINUTE, ONE_DAY, WEEKDAYS, Action, Instant, Period
 from schedcomp.output.table import table_csv
 from schedcomp.phrases.tree import SunWord
 from schedcomp.pipeline import read_year
+from schedcomp.records import Record
 from schedcomp.site import Site
 from schedcomp.sitefile import site_from_source
 from schedcomp.world import World
 from schedcomp.year import Cause, CircuitYear, Reason, Year
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Record):
     latitude: float
     longitude: float
     timezone: str
@@ -90,14 +89,13 @@ def _listed(texts: Iterable[str]) -> str:
     return "[" + ", ".join(f"'{text}'" if '"' in text else f'"{text}"' for text in texts) + "]"
 
 
-@dataclass(frozen=True, slots=True)
-class Exact:
+class Exact(Record):
     """A site with its exact year."""
 
     site: Site
     world: World
     year: Year
-    findings: tuple[Diagnostic, ...] = field(repr=False)
+    findings: tuple[Diagnostic, ...]
 
     def circuit(self, name: str = "Lot") -> CircuitYear:
         return self.year.circuit(name)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from schedcomp.controller import Controller
+from schedcomp.keyedwords import Entry, keyed_line
 from schedcomp.model import Action
 from schedcomp.output.transfer import transfer_json
 from schedcomp.program import ClockStart, Event, Program, SunOffset
+from schedcomp.records import replace
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import read_transfer
 from tests.made_up import CONTROLLER, PLAIN_SITE, VERSIONS, WITH_SPECIAL_DAYS
@@ -23,6 +23,12 @@ SMALL_PROGRAM = Program(
         Event(slot=4, channels=(2,), action=Action.OFF, start=ClockStart(22 * 60)),
     ),
 )
+
+
+def keyed_list(program: Program) -> str:
+    """What somebody would read off the display of a unit that holds it, events first."""
+    entries: tuple[Entry, ...] = (*program.events, *program.special_days)
+    return "".join(f"{keyed_line(entry)}\n" for entry in entries)
 
 
 def small_bytes(

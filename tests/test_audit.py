@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 
@@ -14,11 +13,13 @@ from schedcomp.controller import Controller
 from schedcomp.diag import render
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Event, EventDates, Program, SunOffset
+from schedcomp.records import replace
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 from tests.audit_worlds import (
     DENVER,
     GOOD,
+    HERE,
     MUTATIONS,
     NO_SUN,
     OFF,
@@ -782,7 +783,7 @@ def test_runs_with_sun_events_are_those_of_the_slow_unit() -> None:
 
 def test_a_right_program_has_no_findings() -> None:
     report = audit(GOOD, good_target(), smooth_sun())
-    assert audit_findings(report, good_target(), DENVER) == ()
+    assert audit_findings(report, good_target(), HERE) == ()
 
 
 def test_findings_gather_what_repeats() -> None:
@@ -793,7 +794,7 @@ def test_findings_gather_what_repeats() -> None:
         for text, action in (("21:00", ON), ("23:00", OFF))
     ]
     wanted = target(channel(at("2027-06-07 12:00"), at("2027-06-10 12:00"), *nights))
-    found = audit_findings(audit(made, wanted), wanted, DENVER)
+    found = audit_findings(audit(made, wanted), wanted, HERE)
     of_runs = [f for f in found if f.code == "E641"]
     assert [f.title for f in of_runs] == [
         'In the test run the lamps of "circuit 1" go off too late, 2 times.',
@@ -822,7 +823,7 @@ def test_a_finding_of_the_intervals_alone_is_told_as_such() -> None:
             (off, OFF),
         )
     )
-    (finding,) = audit_findings(audit(made, wanted, sun), wanted, DENVER)
+    (finding,) = audit_findings(audit(made, wanted, sun), wanted, HERE)
     assert finding.code == "E643"
     assert finding.title.endswith('the lamps of "circuit 1" come on too early, once.')
 
@@ -842,6 +843,6 @@ def test_findings_name_slots_that_may_act_in_either_order() -> None:
             (at("2027-06-01 23:30"), OFF),
         )
     )
-    found = audit_findings(audit(made, wanted), wanted, DENVER)
+    found = audit_findings(audit(made, wanted), wanted, HERE)
     titles = [f.title for f in found if f.code == "E642"]
     assert titles == ['Slots 2 and 3 of "circuit 1" could act in either order, once.']

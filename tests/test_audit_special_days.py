@@ -7,7 +7,6 @@ events now in force had always been.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
@@ -18,9 +17,11 @@ from schedcomp.controller import Controller
 from schedcomp.diag import render
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK, EventDates, Program
+from schedcomp.records import replace
 from schedcomp.unit_sun import UnitSun
 from tests.audit_worlds import (
     DENVER,
+    HERE,
     NO_SUN,
     OFF,
     ON,
@@ -85,7 +86,7 @@ def test_on_special_days_the_plan_fires_and_the_normal_events_rest() -> None:
 
 def test_a_plan_fires_whatever_weekdays_and_dates_its_events_have() -> None:
     limits = {"weekdays": frozenset({0}), "dates": dates("06-01")}
-    odd = [replace(e, **limits) for e in LATE]  # type: ignore[arg-type]
+    odd = [replace(e, **limits) for e in LATE]
     plain, limited = (
         special(program(*NIGHTLY, *late), *days("late", dates("12-24", "12-26")))
         for late in (LATE, odd)
@@ -407,7 +408,7 @@ def test_recalculating_where_luck_decides_is_not_sure() -> None:
     assert [(o.first_slot, o.second_slot, o.start) for o in report.overlaps] == [
         (0, 0, at("2027-06-19 00:00"))
     ]
-    (finding,) = [f for f in audit_findings(report, wanted, DENVER) if f.code == "E646"]
+    (finding,) = [f for f in audit_findings(report, wanted, HERE) if f.code == "E646"]
     assert "not sure, once" in finding.title
     assert audit(made, wanted, _two_evenings(0), recalculates).agrees
 
@@ -444,7 +445,7 @@ def test_a_slot_that_meets_the_end_of_special_days() -> None:
     wanted = target(channel(at("2027-06-18 12:00"), at("2027-06-20 12:00")))
     report = audit(made, wanted, unit=keeping("keeps state", "off"))
     assert [(o.first_slot, o.second_slot) for o in report.overlaps] == [(0, 1)]
-    found = audit_findings(report, wanted, DENVER)
+    found = audit_findings(report, wanted, HERE)
     (finding,) = [f for f in found if f.code == "E645"]
     assert finding.title.startswith('Slot 1 of "circuit 1" could act just when special days')
     assert max(len(row) for row in render(found).splitlines()) <= 80

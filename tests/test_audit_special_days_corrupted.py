@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache, lru_cache
 
@@ -12,6 +11,7 @@ import pytest
 from schedcomp.audit_report import AuditReport
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK, Event, EventDates, Program, SpecialDays
+from schedcomp.records import replace
 from schedcomp.target import Target
 from tests.audit_worlds import (
     DENVER,

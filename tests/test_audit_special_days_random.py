@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -20,6 +19,7 @@ from schedcomp.program import (
     SpecialDays,
     SunOffset,
 )
+from schedcomp.records import replace
 from schedcomp.target import ChannelTarget, Target
 from schedcomp.unit_sun import UnitSun, UnitSunTime
 from tests.audit_worlds import (

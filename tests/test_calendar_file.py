@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -22,6 +21,7 @@ from schedcomp.output.calendar_file import calendar_ics
 from schedcomp.phrases.tree import Clock, DatedClock, Stretch
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.program import ClockStart
+from schedcomp.records import replace
 from schedcomp.site import OneOff
 from schedcomp.sitefile import load_site
 from schedcomp.year import Decided

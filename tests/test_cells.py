@@ -5,7 +5,6 @@ A channel of one made-up day: ON wished at 18:00 (17:50 to 18:05 will do), OFF a
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -16,6 +15,7 @@ from schedcomp.fit.cells import NO_ROW, cells_of, contested_rows, profile, usefu
 from schedcomp.fit.firings import Firings, axis_of, sun_firings
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import ClockStart
+from schedcomp.records import replace
 from schedcomp.target import ChannelTarget
 from schedcomp.unit_sun import UnitSun
 from tests.audit_worlds import OFF, ON, UNIT, at, channel, sun_time

@@ -12,13 +12,13 @@ import json
 import os
 import subprocess
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from unittest.mock import patch
 
 import pytest
 
 from schedcomp import cli
+from schedcomp.records import Record
 
 NOW = "1796304600"
 """Thu 3 Dec 2026, 13:30 UTC."""
@@ -72,8 +72,7 @@ ALWAYS_WRITTEN = {"table.csv", "check.json"}
 WITH_PROGRAM = {*ALWAYS_WRITTEN, "events.csv", "transfer.json", "calendar.ics"}
 
 
-@dataclass(frozen=True, slots=True)
-class Result:
+class Result(Record):
     code: int
     out: str
     err: str

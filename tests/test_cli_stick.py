@@ -10,8 +10,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from schedcomp import cli
-from schedcomp.keyedwords import keyed_list_text
-from tests.small_transfer import SMALL_PROGRAM, small, small_bytes
+from tests.small_transfer import SMALL_PROGRAM, keyed_list, small, small_bytes
 from tests.test_compare import LATER, SITE
 
 
@@ -22,7 +21,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (tmp_path / "transfer.json").write_bytes(small_bytes())
     (tmp_path / "later.json").write_bytes(small_bytes(LATER))
     (tmp_path / "site.toml").write_text(SITE)
-    (tmp_path / "panel.txt").write_text(keyed_list_text(SMALL_PROGRAM))
+    (tmp_path / "panel.txt").write_text(keyed_list(SMALL_PROGRAM))
     (tmp_path / "stick").mkdir()
     return tmp_path
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -22,11 +21,11 @@ from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.controllerfile import load_controller
 from schedcomp.diag import Source, render
 from schedcomp.eventsfile import is_events_file, read_events
-from schedcomp.keyedwords import keyed_list_text
 from schedcomp.model import HOUR, MINUTE, Action, Half, Period
 from schedcomp.output.events import events_csv
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.program import ClockStart, Event, EventDates, Program, SunOffset
+from schedcomp.records import replace
 from schedcomp.sitefile import site_from_source
 from tests.made_up import (
     END,
@@ -39,7 +38,7 @@ from tests.made_up import (
     ZONE,
     at,
 )
-from tests.small_transfer import SMALL_CONTROLLER, SMALL_PROGRAM, small_bytes
+from tests.small_transfer import SMALL_CONTROLLER, SMALL_PROGRAM, keyed_list, small_bytes
 
 DENVER = Location(40.5853, -111.6, "America/Denver")
 NOW = 1796304600
@@ -296,7 +295,7 @@ def folder(tmp_path: Path) -> Path:
     (tmp_path / "new.json").write_bytes(small_bytes(LATER))
     (tmp_path / "site.toml").write_text(SITE)
     (tmp_path / "events.csv").write_bytes(events_csv(SMALL_PROGRAM, PLAIN_SITE.circuits))
-    (tmp_path / "panel.txt").write_text(keyed_list_text(SMALL_PROGRAM))
+    (tmp_path / "panel.txt").write_text(keyed_list(SMALL_PROGRAM))
     return tmp_path
 
 
@@ -351,7 +350,7 @@ def test_two_transfer_files(folder: Path) -> None:
 
 
 def test_a_list_tells_wrong_missing_and_extra_slots(folder: Path) -> None:
-    lines = keyed_list_text(LATER).splitlines()
+    lines = keyed_list(LATER).splitlines()
     (folder / "panel.txt").write_text(
         "\n".join([*lines[:3], "4 empty", "7 ON 03:00 daily channel 2"])
     )
@@ -368,7 +367,7 @@ def test_a_list_tells_wrong_missing_and_extra_slots(folder: Path) -> None:
 
 
 def test_a_list_may_come_first(folder: Path) -> None:
-    (folder / "panel.txt").write_text(keyed_list_text(SMALL_PROGRAM).partition("\n")[2])
+    (folder / "panel.txt").write_text(keyed_list(SMALL_PROGRAM).partition("\n")[2])
     answer = compared(folder, "panel.txt", "old.json")
     assert slots_of(answer) == [(1, "missing in the unit")]
 
@@ -412,7 +411,7 @@ def test_lists_alone_need_a_site(folder: Path) -> None:
 
 
 def test_slots_that_meet_are_told(folder: Path) -> None:
-    text = keyed_list_text(SMALL_PROGRAM) + "9 ON 23:00 daily channel 1\n"
+    text = keyed_list(SMALL_PROGRAM) + "9 ON 23:00 daily channel 1\n"
     (folder / "panel.txt").write_text(text)
     answer = compared(folder, "old.json", "panel.txt")
     [finding] = answer.findings

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from dataclasses import replace
 
 from hypothesis import HealthCheck, given, settings
 
-from schedcomp.audit import run_program
+from schedcomp.audit import first_doubt, run_program
+from schedcomp.audit.compare import wanted_of
+from schedcomp.later import wrongs_of
+from schedcomp.model import Instant
 from schedcomp.program import Program
+from schedcomp.records import replace
 from tests import judge, site_laws
 from tests.brute_force import World
 from tests.corruptions import ONLY_WORDS, Corrupted, corrupted, without_one
@@ -27,7 +30,18 @@ MOST_TRIED = 40
 
 def agrees(program: Program, ran: Ran) -> bool:
     report = run_program(program, ran.controller, ran.target, ran.sun, ran.site.timezone)
+    doubt = doubt_of(program, ran)
+    for wrong in wrongs_of(report):
+        assert doubt is not None
+        assert doubt <= wrong.instant
     return report.agrees
+
+
+def doubt_of(program: Program, ran: Ran) -> Instant | None:
+    """Until when the check on intervals alone finds the program right."""
+    wanted = tuple(map(wanted_of, ran.target.channels))
+    period = (ran.target.start, ran.target.end)
+    return first_doubt(program, ran.controller, wanted, period, ran.sun, ran.site.timezone)
 
 
 def is_right(program: Program, world: World) -> bool:

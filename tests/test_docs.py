@@ -20,6 +20,7 @@ from schedcomp.ordinance.load import ordinance_from_source
 from schedcomp.ordinance.phrases import parse_rule
 from schedcomp.phrases import parse_dates, parse_moment
 from schedcomp.sitefile import site_from_source
+from tests.test_layers import MODULES, module_name, own_imports
 
 ROOT = Path(__file__).parents[1]
 README, DEVELOPERS, CHANGELOG, CI = (
@@ -271,12 +272,32 @@ def test_names_in_developers_are_found_in_the_code() -> None:
 
 
 def test_the_line_of_imports_names_modules_that_exist() -> None:
+    assert len(names_in_order()) > 25
+    for name in names_in_order():
+        import_module(f"schedcomp.{name}")
+
+
+def names_in_order() -> list[str]:
+    """Modules and packages as the line of imports has them."""
     found = section(DEVELOPERS, "## Who may import whom")
     line = re.sub(r"\([^)]*\)", "", found.split("\n\n")[-2])
-    names = [name.strip() for name in line.replace("\n", " ").split(",")]
-    assert len(names) > 25
-    for name in names:
-        import_module(f"schedcomp.{name}")
+    return [name.strip() for name in line.replace("\n", " ").split(",")]
+
+
+BACKWARDS = {("renewal", "fit"), ("calendar_entries", "report")}
+"""The exceptions that DEVELOPERS tells."""
+
+
+def test_the_line_of_imports_is_the_order_they_go() -> None:
+    place = {name: n for n, name in enumerate(names_in_order())}
+    for path in MODULES:
+        own = module_name(path).split(".")[1]
+        behind = {
+            other
+            for name in own_imports(path)
+            if place.get(other := name.split(".")[1], -1) > place.get(own, len(place))
+        }
+        assert {(own, other) for other in behind} <= BACKWARDS, path
 
 
 @pytest.mark.parametrize("example", blocks(DEVELOPERS, "python"))

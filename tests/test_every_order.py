@@ -8,7 +8,6 @@ burn all day.
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 from itertools import pairwise
@@ -24,6 +23,7 @@ from schedcomp.controller import SUNRISE_LEVEL_DEGREES, Controller, SunStart
 from schedcomp.model import HOUR, MINUTE, Action, Half, Period
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.program import ClockStart, Event, Program, SunOffset
+from schedcomp.records import replace
 from schedcomp.sun import site_sun
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_sun_of
@@ -110,7 +110,7 @@ def test_the_naive_program_burns_all_day_when_sunrise_is_two_minutes_early() -> 
     ]
     assert burning == [date(2027, 6, n) for n in range(8, 21)]
     assert day in burning
-    told = {f.title: f.why for f in audit_findings(report, asked_target(), DENVER.timezone)}
+    told = {f.title: f.why for f in audit_findings(report, asked_target(), MOUNTAIN)}
     why = told['In the test run the lamps of "Lot" do not go off when they should, 13 times.']
     assert why.startswith("First Tue 8 Jun 2027, 05:31:57, last Sun 20 Jun 2027, 05:31:57.")
     assert {(o.first_slot, o.second_slot) for o in report.overlaps} == {(2, 1)}

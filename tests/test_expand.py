@@ -7,7 +7,6 @@ as a person would say it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 
@@ -19,6 +18,7 @@ from schedcomp.expand import expand
 from schedcomp.model import Instant, Period
 from schedcomp.output.table import table_rows
 from schedcomp.phrases.tree import CalendarLine, DatesPhrase, EveryDay, Window
+from schedcomp.records import replace
 from schedcomp.site import DARK, Circuit, DayType, OneOff, Site
 from schedcomp.world import World, read_world
 from schedcomp.year import CircuitYear, Year

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import numpy as np
@@ -13,6 +12,7 @@ from schedcomp.fit.date_ranges import LEAP_DAY, range_axis
 from schedcomp.fit.firings import NO_DATE, Axis, clock_firings
 from schedcomp.model import MINUTE
 from schedcomp.program import ClockStart, EventDates
+from schedcomp.records import replace
 
 UNIT = Controller(name="any", event_slots=8, step_minutes=30)
 # Denver's clock goes from 02:00 to 03:00 on 14 March 2027 (public zone table).

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -15,6 +14,7 @@ from schedcomp.diag import Source
 from schedcomp.fit.firings import axis_of, clock_firings
 from schedcomp.model import Period
 from schedcomp.pipeline import compile as compile_site
+from schedcomp.records import replace
 from schedcomp.sitefile import site_from_source
 
 YEAR = Period(date(2027, 1, 1), date(2027, 12, 31))
@@ -245,7 +245,7 @@ def test_a_unit_without_the_sun_is_told_its_own_reason_for_what_stays_dark(
     period = Period(date(2027, 11, 6), date(2027, 11, 8))
     if "sunrise" in windows:
         period = Period(date(2027, 6, 1), date(2027, 7, 31))
-    _, findings = compile_site(site, period, replace(controller("clock-yearly-96"), **unit))  # type: ignore[arg-type]
+    _, findings = compile_site(site, period, replace(controller("clock-yearly-96"), **unit))
     told = [f.why for f in findings if f.code == "E635"]
     assert len(told) == 1
     assert why in told[0]

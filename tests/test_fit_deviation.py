@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from itertools import combinations
 
@@ -24,6 +23,7 @@ from schedcomp.fit.firings import axis_of, clock_firings
 from schedcomp.fit.settled import Settled, no_rests
 from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.model import DAY, MINUTE, Action
+from schedcomp.records import Record
 from schedcomp.target import ChannelTarget, TargetSwitching
 from schedcomp.year import Bound, Cause, Reason
 from tests.tiny_worlds import how_many
@@ -38,8 +38,7 @@ Fires = frozenset[int]
 Event = tuple[Action, Fires]
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(Record):
     """What the fit made of a tiny year; `count` events, and what they deviate."""
 
     count: int

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from schedcomp.audit import run_program
@@ -16,6 +15,7 @@ from schedcomp.clock import Zone, zone
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.model import DAY, HOUR, Action
 from schedcomp.program import PLAIN_DARK, Event, EventDates, Program, SpecialDays, SunOffset
+from schedcomp.records import Record, replace
 from schedcomp.unit_sun import UnitSun, UnitSunTime
 from tests.brute_force import World
 from tests.tiny_worlds import (
@@ -35,8 +35,7 @@ FIRST = date(2027, 3, 1)
 STATES = ("keeps state", "off", "recalculates", "recalculates")
 
 
-@dataclass(frozen=True)
-class Known:
+class Known(Record):
     """A tiny year with a program that is right for it."""
 
     world: World

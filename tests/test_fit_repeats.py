@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import random
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from functools import lru_cache
 from types import MappingProxyType
@@ -33,6 +32,7 @@ from schedcomp.fit.settled import Settled, Stored, fires_on, no_rests, with_bord
 from schedcomp.model import DAY, MINUTE, Action, Half, Period
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.program import ClockStart, Event, EventDates, Program, SpecialDays, SunOffset
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit
 from schedcomp.sitefile import site_from_source
 from schedcomp.target import ChannelTarget, Target, TargetSwitching
@@ -68,8 +68,7 @@ Plans = Mapping[tuple[str, int], frozenset[int]]
 NO_PLANS: Plans = MappingProxyType({})
 
 
-@dataclass(frozen=True)
-class Made:
+class Made(Record):
     """A program that is right, with everything the repeats are chosen from."""
 
     controller: Controller
@@ -84,7 +83,7 @@ class Made:
     def repeats(
         self, spare: Mapping[int, int] | int = ALL_ROOM, **properties: object
     ) -> tuple[Repeat, ...]:
-        controller = replace(self.controller, **properties)  # type: ignore[arg-type]
+        controller = replace(self.controller, **properties)
         return repeats(self.settled, self.events, controller, spare)
 
     def slots(self, found: Sequence[Repeat]) -> range:
@@ -124,7 +123,7 @@ def unit(name: str, **properties: object) -> Controller:
     found, findings = load_controller(name, ".", None)
     assert found is not None, findings
     plain = replace(found, exceptions=ExceptionSlots())
-    return replace(plain, **properties)  # type: ignore[arg-type]
+    return replace(plain, **properties)
 
 
 def made(text: str, controller: Controller, period: Period = YEAR) -> Made:
@@ -244,8 +243,7 @@ def stored(event: Event, ranges: RangeAxis) -> Stored:
     return Stored(event.channels, event.action, event.start, weekdays, places, event.plan)
 
 
-@dataclass(frozen=True)
-class Shot:
+class Shot(Record):
     """A firing of a stored event: its instants, what it does, and whether it surely comes."""
 
     first: int
@@ -906,7 +904,7 @@ def ended(one: Made | None, minutes: int | None, **properties: object) -> list[t
     assert one is not None
     found = one.repeats()
     circuits = (Circuit(name="Lot", channel=1, override_minutes=minutes),)
-    controller = replace(one.controller, **properties)  # type: ignore[arg-type]
+    controller = replace(one.controller, **properties)
     cut = cancels_override(one.settled, one.events, found, one.slots(found), controller, circuits)
     return [(c.slot, c.after_minutes) for c in cut]
 

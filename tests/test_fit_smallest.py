@@ -7,7 +7,6 @@ Each test makes worlds of its own kind at random; `SCHEDCOMP_WORLDS=20000` makes
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from datetime import date
 from itertools import combinations, pairwise
 
@@ -16,6 +15,7 @@ import pytest
 from schedcomp.controller import Controller
 from schedcomp.fit.fitting import fit
 from schedcomp.model import Action
+from schedcomp.records import replace
 from schedcomp.target import ChannelTarget, Target
 from tests.brute_force import Stretch, World, fewest, named_sets, stretches
 from tests.judge import wrong, wrong_in_some_pattern
@@ -51,7 +51,7 @@ def unit(chance: random.Random, words: int = 0, **more: object) -> Controller:
         date_ranges=chance.choice(RANGES),
         sun_date=chance.choice(SUN_DATES),
     )
-    return replace(made, **more)  # type: ignore[arg-type]
+    return replace(made, **more)
 
 
 # The search itself, against every program and every pattern of errors

@@ -7,7 +7,6 @@ plans, and every event of every plan. `SCHEDCOMP_WORLDS=20000` makes each test t
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -18,6 +17,7 @@ from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.fit import joint
 from schedcomp.model import DAY, HOUR, MINUTE, Action
 from schedcomp.program import PLAIN_DARK
+from schedcomp.records import replace
 from schedcomp.unit_sun import UnitSun, UnitSunTime
 from tests.brute_force import Stretch, World, eligible, every_plans, named_sets, stretches
 from tests.tiny_worlds import (
@@ -66,7 +66,7 @@ def random_slots(chance: random.Random, **more: object) -> ExceptionSlots:
         end=chance.choice(["keeps state", "off"]),
         with_year=chance.random() < 0.5,
     )
-    return replace(made, **more)  # type: ignore[arg-type]
+    return replace(made, **more)
 
 
 def lamps(chance: random.Random, world: World) -> list[Stretch]:

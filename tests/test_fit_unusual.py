@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -16,6 +15,7 @@ import pytest
 from schedcomp.clock import zone
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.model import DAY, HOUR, MINUTE, Action
+from schedcomp.records import replace
 from schedcomp.unit_sun import UnitSun
 from tests.brute_force import Stretch, World, fewest, named_sets, stretches
 from tests.tiny_worlds import (
@@ -57,7 +57,7 @@ def unit(chance: random.Random, words: int = 0, **more: object) -> Controller:
         date_ranges=chance.choice(RANGES),
         sun_date=chance.choice(SUN_DATES),
     )
-    return replace(made, **more)  # type: ignore[arg-type]
+    return replace(made, **more)
 
 
 def in_pairs(chance: random.Random, world: World) -> list[Stretch]:
@@ -251,7 +251,7 @@ def every_day(**more: object) -> Controller:
         weekday_sets=(EVERY,),
         date_ranges="none",
     )
-    return replace(made, **more)  # type: ignore[arg-type]
+    return replace(made, **more)
 
 
 @pytest.mark.parametrize(

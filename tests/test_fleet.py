@@ -10,7 +10,6 @@ import re
 import subprocess
 import sys
 from concurrent.futures import BrokenExecutor, Executor, Future, ThreadPoolExecutor
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -31,10 +30,11 @@ from schedcomp.fleet import (
     workers,
 )
 from schedcomp.fleet.job import Order, SiteJob
-from schedcomp.fleet.outcome import FAULT, READY, UNREADABLE, Outcome
+from schedcomp.fleet.outcome import FAULT, NOT_MET, READY, UNREADABLE, Outcome
 from schedcomp.fleet.whole import Fleet, Progress
 from schedcomp.model import Period
 from schedcomp.output import lock
+from schedcomp.records import replace
 from schedcomp.site_controller import controller_of
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import load_transfer
@@ -243,6 +243,31 @@ def test_a_column_for_one_of_several_circuits_names_it(tmp_path: Path) -> None:
     assert [told(o) for o in made.outcomes] == [[("E812", 2, 3)], [("E813", 3, 4)]]
     typed = [str(o.findings[0]["fix"]).splitlines()[-1] for o in made.outcomes]
     assert typed == ["circuit.Lot.load_kw", "circuit.Sign.volts"]
+
+
+def test_a_row_accepts_clauses_and_promises_with_their_reasons(tmp_path: Path) -> None:
+    """The lamps are lit until 22:00; what one site is let off keeps the programs of others back."""
+    write(
+        tmp_path,
+        "rule.toml",
+        'schedcomp_ordinance = 1\ntitle = "Hours"\n'
+        '[[requirement]]\nclause = "4.2"\ntext = ""\nrule = "dark from 21:00 until 05:00"\n'
+        '[[requirement]]\nclause = "7"\ntext = ""\nrule = "dark from 18:00 until 18:30"\n',
+    )
+    done = ran(
+        tmp_path,
+        "site id,rule,circuit.photocell,circuit.override_minutes,accept,because",
+        "1,rule.toml,none,0,4.2; 7,variance 24-118; permit 9",
+        "2,rule.toml,none,0,,",
+        "3,rule.toml,none,0,4.2; 7,variance 24-118",
+        "4,rule.toml,none,0,4.2; 8,variance 24-118; permit 9",
+    )
+    assert [o.status for o in done.outcomes] == [READY, NOT_MET, UNREADABLE, UNREADABLE]
+    transfer, _ = load_transfer(tmp_path / "out" / "sites" / "1" / "transfer.json")
+    assert transfer is not None
+    assert transfer.accepted == (("4.2", "variance 24-118"), ("7", "permit 9"))
+    assert told(done.outcomes[2]) == [("E825", 4, 20)]
+    assert told(done.outcomes[3]) == [("E560", 5, 20)]
 
 
 def test_files_of_a_row_start_at_the_list_and_those_of_a_template_at_it(tmp_path: Path) -> None:
@@ -668,7 +693,7 @@ def test_the_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_what_was_typed_wrongly(tmp_path: Path) -> None:
     path = listed(tmp_path, *ROWS)
     for wrong, code in (({"jobs": "0"}, "E822"), ({"year": "27"}, "E754")):
-        typed = replace(asked_for(path), **wrong)  # type: ignore[arg-type]
+        typed = replace(asked_for(path), **wrong)
         assert codes(answer.fleet(typed, NOW).findings) == [code]
     nothing = asked_for(write(tmp_path, "empty.csv", ""))
     assert answer.fleet(nothing, NOW).exit_code == 3

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from dataclasses import replace
 
 import pandas as pd
 
@@ -12,6 +11,7 @@ from schedcomp.output.events import COLUMNS as EVENT_COLUMNS
 from schedcomp.output.special_days import COLUMNS as SPECIAL_DAY_COLUMNS
 from schedcomp.output.table import COLUMNS as TABLE_COLUMNS
 from schedcomp.output.table import table_rows
+from schedcomp.records import replace
 from tests.made_up import COMPILED, NOT_FITTING, PROGRAM, WITH_SPECIAL_DAYS, YARD, YEAR
 
 

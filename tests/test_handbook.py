@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -19,6 +18,7 @@ from schedcomp.diag import Source, render
 from schedcomp.energy import Energy, energy_of
 from schedcomp.expand import expand
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Period
+from schedcomp.records import Record
 from schedcomp.sitefile import site_from_source
 from schedcomp.world import World, read_world
 from schedcomp.year import Year
@@ -72,8 +72,7 @@ TENTHS = 0.3
 """Hours: published to 0.1 h, with other tables of the Sun and of the Earth's turning."""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Record):
     topic: str
     place: str
     period: str
@@ -111,8 +110,7 @@ def rows(*starts: str) -> pytest.MarkDecorator:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Built:
+class Built(Record):
     world: World
     year: Year
     energy: Energy

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 from schedcomp.clock import zone
@@ -16,6 +15,7 @@ from schedcomp.fit.settled import Stored, StoredDays
 from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, EventDates, Program, SpecialDays
+from schedcomp.records import replace
 from schedcomp.target import ChannelTarget
 
 FIRST = date(2028, 12, 1)

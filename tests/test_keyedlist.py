@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from schedcomp.controller import Controller, ExceptionSlots, SunStart
 from schedcomp.diag import Diagnostic, Source, render
-from schedcomp.keyedlist import KeyedList, read_keyed
-from schedcomp.keyedwords import contents_words, keyed_line, keyed_list_text
+from schedcomp.keyedlist import read_keyed
+from schedcomp.keyedwords import contents_words, keyed_line
 from schedcomp.model import Action, Half
 from schedcomp.program import (
     PLAIN_DARK,
@@ -22,7 +20,9 @@ from schedcomp.program import (
     SpecialDays,
     SunOffset,
 )
+from schedcomp.records import replace
 from tests.made_up import CONTROLLER
+from tests.small_transfer import keyed_list
 
 UNIT = replace(
     CONTROLLER,
@@ -37,7 +37,7 @@ UNIT = replace(
 FIRST = Event(slot=1, channels=(1,), action=Action.ON, start=SunOffset("sunset", 15))
 
 
-def read(text: str, unit: Controller = UNIT, channels: tuple[int, ...] = (1,)) -> KeyedList:
+def read(text: str, unit: Controller = UNIT, channels: tuple[int, ...] = (1,)) -> Program:
     found, findings = read_keyed(Source("panel-a.txt", text), unit, channels)
     assert found is not None, render(findings)
     assert findings == ()
@@ -45,7 +45,7 @@ def read(text: str, unit: Controller = UNIT, channels: tuple[int, ...] = (1,)) -
 
 
 def event(text: str, unit: Controller = UNIT, channels: tuple[int, ...] = (1,)) -> Event:
-    [found] = read(text, unit, channels).program.events
+    [found] = read(text, unit, channels).events
     return found
 
 
@@ -109,13 +109,13 @@ def test_one_event_written_in_many_ways(text: str) -> None:
     ],
 )
 def test_every_part_of_an_event(text: str, change: dict[str, object]) -> None:
-    assert event(text) == replace(FIRST, **change)  # type: ignore[arg-type]
+    assert event(text) == replace(FIRST, **change)
 
 
 def test_special_days() -> None:
     [one, other] = read(
         "special 1 12-24 through 12-26 plan A\nspecial 2 07-04 off channels 1 2"
-    ).program.special_days
+    ).special_days
     assert one == SpecialDays(slot=1, channels=(1,), dates=EventDates((12, 24), (12, 26)), plan="A")
     assert other == SpecialDays(
         slot=2, channels=(1, 2), dates=EventDates((7, 4), (7, 4)), plan=PLAIN_DARK
@@ -124,20 +124,19 @@ def test_special_days() -> None:
 
 def test_empty_slots() -> None:
     found = read("1 empty\n2 ON 20:00 daily\n3 EMPTY")
-    assert found.empty == (1, 3)
-    assert [e.slot for e in found.program.events] == [2]
+    assert [e.slot for e in found.events] == [2]
 
 
 def test_two_lines_for_a_slot_of_two_halves() -> None:
     unit = replace(UNIT, slot_holds="an on and an off")
     found = read("1 ON sunset+15 daily\n1 OFF 23:00 daily", unit)
-    assert [e.slot for e in found.program.events] == [1, 1]
+    assert [e.slot for e in found.events] == [1, 1]
 
 
 def test_slots_of_channels_that_count_apart() -> None:
     unit = replace(UNIT, slots_are="per channel")
     text = "1 ON sunset daily channel 1\n1 ON sunset daily channel 2"
-    assert len(read(text, unit, (1, 2)).program.events) == 2
+    assert len(read(text, unit, (1, 2)).events) == 2
 
 
 # Slips
@@ -306,7 +305,7 @@ def test_what_is_written_reads_the_same(events: list[Event], days: list[SpecialD
         events=tuple(replace(e, slot=n) for n, e in enumerate(events, 1)),
         special_days=tuple(replace(d, slot=n) for n, d in enumerate(days, 1)),
     )
-    assert read(keyed_list_text(program)).program == program
+    assert read(keyed_list(program)) == program
 
 
 def test_a_line_for_people() -> None:

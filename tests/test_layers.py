@@ -29,6 +29,7 @@ DOORS = {
     "markupsafe": {"sheet/html.py"},
     "typst": {"sheet/pdf.py"},
     "segno": {"sheet/qr.py"},
+    "msgspec": {"records.py"},
     "dateutil": {"recurrence.py", "date_rules.py"},
 }
 """Each library and the only modules that may import it."""
@@ -104,10 +105,8 @@ def test_small_pieces_and_frozen_types(path: Path) -> None:
         if isinstance(node, ast.ClassDef):
             for decorator in node.decorator_list:
                 words = ast.unparse(decorator)
-                if words.startswith("dataclass"):
-                    private = node.name.startswith("_")
-                    assert "frozen=True" in words or private, node.name
-                    assert "slots=True" in words, node.name
+                if words.split("(")[0] == "dataclass":
+                    assert node.name.startswith("_"), f"{node.name} is no Record"
 
 
 def test_every_module_imports_quietly() -> None:

@@ -6,7 +6,6 @@ in it and without.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -19,6 +18,7 @@ from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.later import good_until
 from schedcomp.model import Period
 from schedcomp.program import Program
+from schedcomp.records import replace
 from schedcomp.renewal import EVENTS, body_of, slot_changes
 from schedcomp.report.words import used_words
 from schedcomp.transferfile import load_transfer
@@ -33,7 +33,7 @@ TYPES = 'early = ["on from 17:00 until 20:00"]\nfair = ["on from 15:00 until 23:
 def unit(name: str, **more: object) -> Controller:
     controller, findings = controllerfile.load_controller(name)
     assert controller is not None, findings
-    return replace(controller, **more)  # type: ignore[arg-type]
+    return replace(controller, **more)
 
 
 def compiled(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
@@ -16,6 +15,7 @@ from schedcomp.audit_report import Mishaps, MissedEvent, PowerCut
 from schedcomp.controller import Controller
 from schedcomp.model import HOUR, MINUTE, Action
 from schedcomp.program import PLAIN_DARK, ClockStart, Event, Program, SpecialDays, SunOffset
+from schedcomp.records import replace
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 from tests.audit_worlds import (

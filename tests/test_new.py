@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -23,6 +22,7 @@ from schedcomp.model import Period
 from schedcomp.newpromises import promises_for
 from schedcomp.newsite import controller_text, file_stem, site_text
 from schedcomp.promises import check_promises
+from schedcomp.records import replace
 from schedcomp.site import Site
 from schedcomp.sitefile import load_site, site_from_source
 from schedcomp.surveyform import survey_form

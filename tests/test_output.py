@@ -11,7 +11,6 @@ import re
 import subprocess
 import sys
 import unicodedata
-from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -36,6 +35,7 @@ from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import COLUMNS as TABLE_COLUMNS
 from schedcomp.output.table import table_csv, table_rows
 from schedcomp.output.transfer import transfer_json
+from schedcomp.records import replace
 from schedcomp.year import Cause, CircuitYear, Span, Year
 from tests import made_up
 from tests.made_up import COMPILED, END, SIGN, START, YEAR, ZONE, at

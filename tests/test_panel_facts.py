@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from schedcomp.panel_facts import circuit_cautions, cooling_minutes, line_amperes, shortest_gap
+from schedcomp.records import replace
 from schedcomp.sheet.schedule import schedule_page
 from schedcomp.site import Circuit, PanelFacts
 from tests import made_up
@@ -25,7 +24,7 @@ POLES = Circuit(name="Lot poles", channel=1, load_kw=6.4, panel=PANEL)
 
 
 def panel(**facts: object) -> Circuit:
-    return replace(POLES, panel=replace(PANEL, **facts))  # type: ignore[arg-type]
+    return replace(POLES, panel=replace(PANEL, **facts))
 
 
 def codes(circuit: Circuit) -> list[str]:

@@ -15,7 +15,6 @@ from schedcomp.messages.registry import every_kind
 from schedcomp.model import Half
 from schedcomp.phrases import (
     parse_calendar_line,
-    parse_clock,
     parse_dates,
     parse_duration,
     parse_hours,
@@ -28,7 +27,6 @@ from schedcomp.phrases import (
 )
 from schedcomp.phrases.printer import (
     print_calendar_line,
-    print_clock,
     print_dates_phrase,
     print_duration,
     print_hours,
@@ -41,7 +39,6 @@ from schedcomp.phrases.printer import (
 )
 from schedcomp.phrases.tree import (
     CalendarLine,
-    Clock,
     DatesPhrase,
     HoursValue,
     KeepDarkLine,
@@ -71,8 +68,7 @@ PARSES: dict[str, Parse] = {
     "dusk": lambda phrase: parse_sun_definition(phrase, Half.EVENING),
     "dawn": lambda phrase: parse_sun_definition(phrase, Half.MORNING),
     "duration": parse_duration,
-    "start": parse_clock,
-    "end": lambda phrase: parse_clock(phrase, is_end=True),
+    "end": lambda phrase: parse_moment(phrase, is_end=True),
 }
 EVERY_PARSE = pytest.mark.parametrize("parse", PARSES.values(), ids=PARSES.keys())
 
@@ -99,10 +95,6 @@ class TestPrintedTextReadsBack:
     @given(made_up.moments(made_up.end_clocks))
     def test_moments(self, tree: Moment) -> None:
         reads_back(lambda p: parse_moment(p, is_end=True), print_moment(tree), tree)
-
-    @given(made_up.end_clocks)
-    def test_clocks(self, tree: Clock) -> None:
-        reads_back(lambda p: parse_clock(p, is_end=True), print_clock(tree), tree)
 
     @given(made_up.dates_phrases)
     def test_dates(self, tree: DatesPhrase) -> None:

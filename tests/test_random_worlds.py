@@ -6,7 +6,6 @@ written, and no run ends in a fault.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 from hypothesis import HealthCheck, given, settings
@@ -16,6 +15,7 @@ from schedcomp.controllerfile import load_controller
 from schedcomp.diag import Source
 from schedcomp.expand import expand
 from schedcomp.model import Period
+from schedcomp.records import replace
 from schedcomp.sitefile import site_from_source
 from schedcomp.world import read_world
 from tests import site_laws

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer
 from schedcomp.answers.build import BuildRequest, build
 from schedcomp.answers.renew import RenewRequest, renew
 from schedcomp.program import Program
+from schedcomp.records import Record
 from schedcomp.renewal import body_of
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import load_transfer
@@ -51,8 +51,7 @@ label = "Panel B"
 EARLIER = SITE.replace("23:00", "22:30")
 
 
-@dataclass(frozen=True)
-class Desk:
+class Desk(Record):
     """A folder with the program of 2027, and renewals of it."""
 
     folder: Path
@@ -89,8 +88,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     return made
 
 
-@dataclass(frozen=True)
-class Renewed:
+class Renewed(Record):
     answer: Answer
     tested: tuple[Program, ...]
 

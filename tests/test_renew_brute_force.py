@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from datetime import date, timedelta
 from itertools import combinations
 
@@ -14,6 +13,7 @@ from schedcomp.controller import Controller
 from schedcomp.fit.fitting import fit
 from schedcomp.model import DAY, Action
 from schedcomp.program import ClockStart, Event, Fitted, Program
+from schedcomp.records import replace
 from schedcomp.renewal import slot_changes
 from schedcomp.target import ChannelTarget, Target
 from schedcomp.unit_sun import UnitSun

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from datetime import date
 from itertools import combinations, permutations
 
@@ -17,6 +16,7 @@ from schedcomp.model import HOUR, MINUTE, Action
 from schedcomp.output.changes import changes_csv
 from schedcomp.output.slots import content_words
 from schedcomp.program import ClockStart, Event, EventDates, Program, SpecialDays, SunOffset
+from schedcomp.records import replace
 from schedcomp.renewal import (
     Entry,
     body_of,
@@ -37,7 +37,7 @@ APART = replace(UNIT, slots_are="per channel", channels=2)
 
 def off(slot: int, minutes: int, **more: object) -> Event:
     made = Event(slot=slot, channels=(1,), action=Action.OFF, start=ClockStart(minutes))
-    return replace(made, **more)  # type: ignore[arg-type]
+    return replace(made, **more)
 
 
 def on(slot: int, minutes: int, **more: object) -> Event:

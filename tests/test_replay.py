@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 from schedcomp.clock import zone
 from schedcomp.model import Action, Period
 from schedcomp.program import ClockStart, Event, EventDates, Program
+from schedcomp.records import replace
 from schedcomp.replay import replayed
 from tests import made_up
 

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
 
-from schedcomp import asked, controllerfile, pipeline, sitefile
+from schedcomp import asked, controllerfile, pipeline, sitefile, told_time
 from schedcomp.audit_report import AuditReport, Difference
 from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
@@ -19,6 +18,7 @@ from schedcomp.diag import Diagnostic
 from schedcomp.later import GoodUntil
 from schedcomp.model import HOUR, MINUTE, Action, Half, Period
 from schedcomp.program import Certificate, ClockStart, Deviation, Event, Fitted, Program
+from schedcomp.records import replace
 from schedcomp.report import controllers, lasting, light, night, summary, why, words
 from schedcomp.site import Site
 from schedcomp.words import length_words
@@ -107,14 +107,14 @@ def squeezed(text: str) -> str:
 class TestWords:
     def test_times_are_told_to_the_nearest_minute(self) -> None:
         noon = DENVER.first_pass(date(2027, 12, 3), 12 * HOUR)
-        assert words.clock_words(DENVER, noon + 29) == "12:00"
-        assert words.clock_words(DENVER, noon + 30) == "12:01"
-        assert words.exact_clock_words(DENVER, noon + 29) == "12:00:29"
-        assert words.exact_clock_words(DENVER, noon + 60) == "12:01"
+        assert told_time.clock_words(DENVER, noon + 29) == "12:00"
+        assert told_time.clock_words(DENVER, noon + 30) == "12:01"
+        assert told_time.exact_clock_words(DENVER, noon + 29) == "12:00:29"
+        assert told_time.exact_clock_words(DENVER, noon + 60) == "12:01"
 
     def test_rounding_carries_into_the_next_date(self) -> None:
         late = DENVER.first_pass(date(2027, 12, 31), 24 * HOUR) - 10
-        assert words.moment_words(DENVER, late) == "Sat 1 Jan 2028, 00:00"
+        assert told_time.moment_words(DENVER, late) == "Sat 1 Jan 2028, 00:00"
 
     def test_clock_changes_name_both_readings(self) -> None:
         told = [words.clock_change_words(DENVER, c) for c in DENVER.changes()]
@@ -143,8 +143,8 @@ class TestWords:
         reason = Reason(
             Cause.WINDOW, "23:00", date(2027, 1, 1), Bound(((0, False),)), "usual", "daily: usual"
         )
-        assert words.reason_words(reason, "23:00") == "because `daily: usual`"
-        assert words.reason_words(reason, "22:59") == "23:00, because `daily: usual`"
+        assert words.reason_words(DENVER, reason, "23:00") == "because `daily: usual`"
+        assert words.reason_words(DENVER, reason, "22:59") == "23:00, because `daily: usual`"
 
 
 class TestNight:
@@ -532,8 +532,8 @@ class TestSummary:
         told = lasting.missed_words(made_up.WITH_SPECIAL_DAYS)
         assert told is not None
         assert told.text == (
-            "if the 23:00 OFF (slot 2) is missed on Fri 12 Mar 2027, lamps burn 13 h; before the "
-            "repeats: 25 h 30 min"
+            "the 23:00 OFF (slot 2) on Fri 12 Mar 2027: lamps burn 13 h; before the repeats: "
+            "25 h 30 min"
         )
 
     def test_slots_per_channel_are_told_with_their_channel(self) -> None:
@@ -559,7 +559,7 @@ class TestSummary:
         told = lasting.missed_words(changed)
         assert told is not None
         assert told.text == (
-            "if the 18:15 ON (slot 1) is missed on Fri 12 Mar 2027, lamps stay dark 4 h 45 min; "
+            "the 18:15 ON (slot 1) on Fri 12 Mar 2027: lamps stay dark 4 h 45 min; "
             "before the repeats: lamps burn 25 h 30 min without the 23:00 OFF"
         )
         same = lasting.missed_words(replace(changed, mishaps_before=only_on))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -21,6 +20,7 @@ from schedcomp.ordinance.load import builtin_ordinances, load_ordinance
 from schedcomp.ordinance.rules import Rules, rules_of, with_duties
 from schedcomp.ordinance.verdict import ClauseVerdict, Status
 from schedcomp.program import SunOffset
+from schedcomp.records import replace
 from schedcomp.target import make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
 from tests.judged import (
@@ -201,6 +201,63 @@ def test_an_old_program_is_judged_with_the_sun_of_its_unit_early_and_late(tmp_pa
         assert bool(clause["nights_failed"]) == failed, (minutes, clause)
         assert clause["costs"] == (("the error of the unit's sun times",) if failed else ())
         assert "the unit's sun times early, right and late" in " ".join(found.text.split())
+
+
+SECOND = """
+[[circuit]]
+name = "Sign"
+channel = 2
+load_kw = 2
+serves = "sign"
+egress = "none on this circuit"
+photocell = "none"
+override_minutes = 0
+calendar = ["every day: before", "every day mornings: dark"]
+"""
+
+
+@pytest.mark.parametrize(
+    ("rule", "sign_until", "met"),
+    [
+        # 3 h 53 min from dusk until 22:00 on the first night, the longest of the ten.
+        ("lit at most 3 h 58 min each night", "", True),
+        ("lit at most 3 h 54 min each night", "", True),
+        # The lot takes over from the sign; it may come on early, the sign go off late.
+        ("at most 50 % of kW from 17:00 until 23:00", "dusk - 8 min", False),
+        ("at most 50 % of kW from 17:00 until 23:00", "dusk - 20 min", True),
+        ("never all off from 17:00 until 21:59", "dusk", True),
+    ],
+)
+def test_a_program_just_made_is_judged_as_its_file_is(
+    rule: str, sign_until: str, met: bool, tmp_path: Path
+) -> None:
+    """What several circuits do together, or one in a night, with the unit's sun early and late."""
+    scene = Scene(
+        requirement("1", rule),
+        ("on from dusk until 22:00",),
+        site='ordinance = "rule.toml"\ntolerance = "8 min"',
+        types=f'before = ["on from 17:00 until {sign_until}"]' if sign_until else "",
+        more=SECOND if sign_until else "",
+        calendar=("every day: usual", "2027-03-05 mornings: dark"),
+    )
+    (tmp_path / "site.toml").write_text(scene.text(), encoding="utf-8")
+    head = 'schedcomp_ordinance = 1\ntitle = "A rule"\nconfirmed_by = "the officer"\n'
+    (tmp_path / "rule.toml").write_text(head + scene.rule, encoding="utf-8")
+    asked = request(tmp_path / "site.toml", tmp_path / "out", ("1", "to see it written"))
+    made = build.build(asked, NOW)
+    assert made.exit_code == CLEAN, render(made.findings)
+    assert [f.code for f in made.findings if f.code == "E531"] == ([] if met else ["E531"])
+    found = json.loads((tmp_path / "out" / "check.json").read_text(encoding="utf-8"))
+    file = str(tmp_path / "out" / "transfer.json")
+    again = check.check(
+        check.CheckRequest(transfer=file, ordinances=(str(tmp_path / "rule.toml"),)), NOW
+    )
+    assert isinstance(again.record["rules"], dict)
+    of_build, of_file = found["rules"]["test_run"], again.record["rules"]["test_run"]
+    assert [c["verdict"] for c in of_build] == ["pass" if met else "fail"]
+    assert [c["verdict"] for c in of_file] == [c["verdict"] for c in of_build]
+    assert [list(c["costs"]) for c in of_file] == [c["costs"] for c in of_build]
+    assert [c["verdict"] for c in found["rules"]["exact_year"]] == ["pass"]
 
 
 def test_a_program_alone_is_judged_to_the_last_morning_with_people_and_conflicts(

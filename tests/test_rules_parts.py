@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -25,6 +24,7 @@ from schedcomp.ordinance.model import Dark, LeastDark, Season, Share, Stretch
 from schedcomp.ordinance.nights import dates_in
 from schedcomp.ordinance.phrases import parse_rule
 from schedcomp.phrases.tree import Window
+from schedcomp.records import replace
 from tests.judged import Scene, site_and_world
 from tests.sites import DENVER, LORD_HOWE, SANTIAGO, TROMSO, Place
 

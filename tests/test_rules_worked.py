@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -13,6 +12,7 @@ from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.intervals import Interval, seconds_of, split_at
 from schedcomp.ordinance.rules import rules_of
 from schedcomp.ordinance.verdict import Status
+from schedcomp.records import replace
 from tests.judged import Scene, report, requirement, rule_of, site_and_world, verdicts
 from tests.real_clauses import LONDON, PARIS, STUTTGART, TUCSON, ZAGREB, dark, lit
 from tests.sites import NEW_YORK, TROMSO, Place

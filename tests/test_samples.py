@@ -14,6 +14,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 import pytest
+from pypdfium2 import PdfDocument
 
 from schedcomp import controllerfile, pipeline, sitefile
 from schedcomp.asked import calendar_year
@@ -22,7 +23,10 @@ from schedcomp.controller import Controller
 from schedcomp.diag import Severity, render
 from schedcomp.model import WEEKDAYS, Action
 from schedcomp.pipeline import Findings
+from schedcomp.sheet.facts import sheet_facts
+from schedcomp.sheet.pdf import sheet_pdf
 from schedcomp.site import Site
+from tests.sheets import filled, making
 
 FOLDER = Path(__file__).parents[1] / "sample_sites"
 NAMES = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
@@ -129,6 +133,17 @@ def test_lamps_stay_within_the_tolerance(name: str, year: int) -> None:
             # Light is favoured: on early, off late, never the other way round.
             early = wanted - at if action is Action.ON else at - wanted
             assert 0 <= early <= 60 * tolerance
+
+
+@pytest.mark.parametrize("name", [pytest.param(n, marks=in_one_worker(n, 2027)) for n in NAMES])
+def test_no_page_of_the_sheet_is_half_empty(name: str) -> None:
+    """On the paper that is usual there: A4 and Letter."""
+    compiled, _ = built(name, 2027)
+    text = (FOLDER / f"{name}.toml").read_text("utf-8")
+    document = PdfDocument(sheet_pdf(sheet_facts(compiled, making(commission=None, text=text))))
+    parts = filled(document)
+    document.close()
+    assert min(parts) > 0.5, parts
 
 
 def test_the_samples_cover_the_kinds_of_sites() -> None:

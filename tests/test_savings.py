@@ -6,7 +6,6 @@ tolerance written in it, from a controller file with the properties told.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
@@ -28,6 +27,7 @@ from schedcomp.diag import Source
 from schedcomp.ordinance.rules import Rules
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.program import Fitted
+from schedcomp.records import replace
 from schedcomp.report.fit import specification_words
 from schedcomp.report.shortfall import savings_words
 from schedcomp.savings import savings_of
@@ -288,7 +288,7 @@ def shortfall(*savings: Saving, slots: int | None = 60, minutes: int | None = 13
 
 def saving(text: str, slots: int | None, **more: object) -> Saving:
     made = Saving(kind="calendar line", text=text, circuits=("Lot",), slots=slots)
-    return replace(made, **more)  # type: ignore[arg-type]
+    return replace(made, **more)
 
 
 def test_the_words_of_savings() -> None:

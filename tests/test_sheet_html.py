@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pypdfium2 as pdfium
@@ -14,15 +14,16 @@ import pytest
 
 from schedcomp.compiled import Compiled
 from schedcomp.model import HOUR, MINUTE, ONE_DAY
-from schedcomp.sheet.blocks import Items
+from schedcomp.records import replace
+from schedcomp.sheet.blocks import Column, Items, Page, Table, Text, row
 from schedcomp.sheet.facts import SheetFacts, picture_files, sheet_facts
 from schedcomp.sheet.html import inert_json, sheet_html
 from schedcomp.sheet.owner import owner_page
 from schedcomp.sheet.pdf import sheet_pdf
 from schedcomp.sheet.picture import HOUR_HEIGHT
-from schedcomp.site import Paper, People
+from schedcomp.site import Paper, People, Unit
 from tests import made_up
-from tests.sheets import job, making, plain_text, sheet
+from tests.sheets import filled, job, making, plain_text, sheet
 
 HOSTILE = '=cmd|\'!A0 <script>alert(1)</script> </style> "x" & $1+1$ #import *b* \u202egnp'
 LETTERS = "株式会社 Ελληνικά Привет مرحبا नमस्ते กรุงเทพ"
@@ -175,8 +176,8 @@ def test_pdf_on_either_paper(size: str, points: tuple[int, int]) -> None:
 
 @pytest.mark.parametrize("size", ["a4", "letter"])
 @pytest.mark.parametrize("lines", range(0, 48, 8))
-def test_pages_are_numbered_through_wherever_they_break(size: str, lines: int) -> None:
-    """Later pages begin at other heights as the one before grows line by line."""
+def test_pages_are_numbered_and_filled_wherever_they_break(size: str, lines: int) -> None:
+    """Later pages begin at other heights as the one before grows; none is half empty."""
     facts = sheet(made_up.WITH_SPECIAL_DAYS)
     grown = replace(
         facts.pages[2], blocks=(*facts.pages[2].blocks, Items(items=("a line",) * lines))
@@ -185,7 +186,43 @@ def test_pages_are_numbered_through_wherever_they_break(size: str, lines: int) -
     document = pdfium.PdfDocument(sheet_pdf(replace(facts, pages=pages, paper_size=size)))
     told = [document[n].get_textpage().get_text_bounded() for n in range(len(document))]
     assert all(f"{n} of {len(told)}" in text for n, text in enumerate(told, start=1))
+    assert min(filled(document)) > 0.5
     document.close()
+
+
+def test_a_note_stays_with_its_table_wherever_a_page_ends() -> None:
+    table = Table(columns=(Column(title="A"),), rows=(row("one"), row("two")), leads=True)
+    pages = tuple(
+        Page(
+            key=f"p{n}", title="T", blocks=(Items(items=("a line",) * n), table, Text(text="note"))
+        )
+        for n in range(20, 60)
+    )
+    facts = replace(sheet(made_up.WITH_SPECIAL_DAYS), pages=pages)
+    document = pdfium.PdfDocument(sheet_pdf(facts))
+    for number in range(1, len(document)):
+        text = document[number].get_textpage().get_text_bounded()
+        assert text.splitlines()[1] != "note"
+    document.close()
+
+
+def test_long_names_of_units_stay_apart_above_their_boxes() -> None:
+    compiled = made_up.WITH_SPECIAL_DAYS
+    units = tuple(Unit(label=f"Switchboard {n}") for n in range(1, 6))
+    facts = sheet(replace(compiled, site=replace(compiled.site, units=units)))
+    keying = tuple(p for p in facts.pages if p.key == "keying")
+    document = pdfium.PdfDocument(sheet_pdf(replace(facts, pages=keying)))
+    text = document[0].get_textpage()
+    found, places = text.search("Switchboard"), []
+    while (place := found.get_next()) is not None:
+        index, count = place
+        boxes = [text.get_charbox(n) for n in range(index, index + count)]
+        places.append((round(boxes[0][1]), boxes[0][0], boxes[-1][2]))
+    document.close()
+    heads = [p for p in places if sum(p[0] == other[0] for other in places) == len(units)]
+    assert len(heads) >= 2 * len(units)
+    for (row_of, _, right), (row_of_next, left, _) in pairwise(sorted(heads)):
+        assert row_of != row_of_next or right < left
 
 
 def of_many_circuits(count: int, size: str) -> Compiled:

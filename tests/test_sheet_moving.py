@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from schedcomp.compiled import Compiled
 from schedcomp.program import EventDates, SpecialDays
+from schedcomp.records import replace
 from schedcomp.sheet.keying import special_dates
 from tests import made_up
 from tests.sites import DENVER, exact, site_text

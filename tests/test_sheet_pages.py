@@ -4,23 +4,26 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from datetime import date
 
 import pytest
 
+from schedcomp.capacity_report import Saving, Shortfall
 from schedcomp.compiled import Compiled
 from schedcomp.controller import ExceptionSlots
 from schedcomp.model import Action
 from schedcomp.ordinance.verdict import NO_RULES, ClauseVerdict, NightFailed, Status
 from schedcomp.program import ClockStart, EventDates, SunOffset
 from schedcomp.promises import PromiseVerdict
-from schedcomp.sheet import keying
+from schedcomp.records import replace
+from schedcomp.sheet import keying, owner
+from schedcomp.sheet.blocks import clean
 from schedcomp.sheet.facts import SheetFacts, sheet_facts
 from schedcomp.sheet.nearness import program_hours
 from schedcomp.sheet.summertime import summer_time
-from schedcomp.sheet.wording import Hand, both, date_runs, runs_words, twelve_hour
+from schedcomp.sheet.wording import Hand, date_runs, runs_words
 from schedcomp.site import Confirmation, PanelFacts, Paper, Unit
+from schedcomp.told_time import both, twelve_hour
 from tests import made_up
 from tests.sheets import CODE, job, making, page, sheet
 
@@ -113,12 +116,23 @@ class TestOwner:
         assert not re.search(r"\b\d\d:\d\d\b(?!\u00a0)", twelve.nights)
         assert "2:00\u00a0AM goes forward to 3:00\u00a0AM" in twelve.nights
         for facts in (twelve, made):
-            assert '"because `every day: usual`"' in facts.nights  # its time stands beside it
+            assert '"because “every day: usual”"' in facts.nights  # its time stands beside it
 
 
 def test_worst_of_all_runs(made: SheetFacts) -> None:
     text = page(made, "proof")
-    assert "Worst | Lot poles on 2 min early on Fri 12 Mar 2027" in text
+    assert "Worst | on 2 min early on Fri 12 Mar 2027: all circuits" in text
+
+
+def test_wishes_are_told_once(made: SheetFacts, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On the owner's page, or further on where that has no room."""
+    told = "Lot poles, every day; holidays: dark"
+    assert told in page(made, "owner")
+    assert told not in page(made, "proof")
+    monkeypatch.setattr(owner, "_MOST_WISHES", 1)
+    full = sheet(made_up.WITH_SPECIAL_DAYS)
+    assert told not in page(full, "owner")
+    assert told in page(full, "proof")
 
 
 def test_how_near_the_lamps_come_stands_with_the_times(made: SheetFacts) -> None:
@@ -336,6 +350,12 @@ class TestLabel:
         assert "Mar 2027" not in text
         assert "14 March" not in text
 
+    def test_it_comes_last_and_the_site_file_stands_elsewhere(self, made: SheetFacts) -> None:
+        """The codes of the site file hold all times: they are not on paper that is cut up."""
+        keys = [p.key for p in made.pages]
+        assert keys[-2:] == ["visits", "label"]
+        assert keys.index("file") < keys.index("settings")
+
     def test_one_for_every_unit_with_the_code(self, made: SheetFacts) -> None:
         text = page(made, "label")
         assert text.count(f"Program code | {CODE}") == 2
@@ -351,6 +371,27 @@ class TestMarks:
         assert "keying" not in [p.key for p in facts.pages]
         assert "label" not in [p.key for p in facts.pages]
         assert "the wishes need 71 slots" in page(facts, "proof")
+        assert facts.pages[-1].key == "changes"
+        everything = "\n".join(page(facts, p.key) for p in facts.pages)
+        for part in ("Set these first", "Key these in", "The units", "holds program"):
+            assert part not in everything
+
+    def test_what_would_fit(self) -> None:
+        shortfall = Shortfall(
+            tolerance_minutes=10,
+            slots=71,
+            fits_at_minutes=14,
+            slots_there=60,
+            most_minutes=30,
+            savings=(Saving(kind="calendar line", text="fri: late", circuits=("Sign",), slots=50),),
+        )
+        text = page(sheet(replace(made_up.NOT_FITTING, shortfall=shortfall)), "proof")
+        assert "Would fit | within 14 min: 60 of 64 slots" in text
+        assert "Would save slots | Without `fri: late` of Sign it would need 50 slots" in text
+        never = replace(shortfall, fits_at_minutes=None, slots_there=None, savings=())
+        text = page(sheet(replace(made_up.NOT_FITTING, shortfall=never)), "proof")
+        assert "Would fit | at no tolerance up to 30 min" in text
+        assert "Would save" not in text
 
     def test_not_met(self) -> None:
         kept = made_up.WITH_SPECIAL_DAYS.promises[0]
@@ -413,6 +454,20 @@ def test_times_on_paper() -> None:
         "11:59 PM",
     ]
     assert both(1380).replace("\u00a0", " ") == "23:00 (11:00 PM)"
+
+
+@pytest.mark.parametrize(
+    ("written", "set_as"),
+    [
+        ("(`hours of mon-fri` holds)", "(“hours of mon-fri” holds)"),
+        ("dawn (sunrise - 15 min)", "dawn (sunrise\u00a0−\u00a015 min)"),
+        ("40 x 160 W", "40\u00a0×\u00a0160 W"),
+        ("Yard - 3", "Yard - 3"),
+        ("one ` alone", "one ` alone"),
+    ],
+)
+def test_signs_of_print(written: str, set_as: str) -> None:
+    assert clean(written) == set_as
 
 
 def test_runs_of_dates() -> None:

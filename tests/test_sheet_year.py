@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from schedcomp import controllerfile, pipeline, sitefile
 from schedcomp.compiled import Compiled
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES, Controller, SunStart
 from schedcomp.model import ONE_DAY, Half, Period
+from schedcomp.records import replace
 from schedcomp.report.strip import strip
 from schedcomp.sheet.commissioning import display_page
 from schedcomp.sheet.facts import SheetFacts, sheet_facts

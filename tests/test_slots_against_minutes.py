@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -24,6 +23,7 @@ from schedcomp.controller import Controller
 from schedcomp.model import HOUR, MINUTE, Period
 from schedcomp.output.curve import CurvePicture, curve_svg
 from schedcomp.output.deviation import total_deviation
+from schedcomp.records import Record, replace
 from schedcomp.savings import savings_of
 from tests.sites import DENVER, site_text
 
@@ -65,7 +65,7 @@ def site_file(folder: Path, tolerance: str, lines: tuple[str, ...] = LINES, *, r
 def kind(name: str, **more: object) -> Controller:
     controller, findings = controllerfile.load_controller(name)
     assert controller is not None, findings
-    return replace(controller, **more)  # type: ignore[arg-type]
+    return replace(controller, **more)
 
 
 def wishes_of(path: Path, controller: Controller) -> Wishes:
@@ -171,11 +171,10 @@ def picture(points: tuple[CurvePoint, ...], **more: object) -> CurvePicture:
         wished_words="within 7 min",
         points=points,
     )
-    return replace(made, **more)  # type: ignore[arg-type]
+    return replace(made, **more)
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(Record):
     """One plot, read back: marks as (across, slots), by how they are filled; lines as slots."""
 
     name: str

@@ -9,7 +9,6 @@ import os
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +21,7 @@ from schedcomp.output.disk import read_back
 from schedcomp.output.stick_folder import POINTER, REPLACED, named_set, write_stick
 from schedcomp.output.stick_set import MANIFEST, StickSet, labels_text, read_me_text, stick_set
 from schedcomp.program import ClockStart, Program
+from schedcomp.records import replace
 from schedcomp.site import Unit
 from schedcomp.stickcheck import check_set
 from tests.small_transfer import SMALL_PROGRAM, small, small_bytes

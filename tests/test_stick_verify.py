@@ -3,27 +3,28 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from schedcomp.answers import build as building
 from schedcomp.answers import copy as copying
 from schedcomp.answers import verify as answers
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS
 from schedcomp.controller import ExceptionSlots
 from schedcomp.controllerfile import load_controller
-from schedcomp.diag import Source
+from schedcomp.diag import Source, render
 from schedcomp.output.stick_folder import POINTER, write_stick
 from schedcomp.output.stick_set import stick_set
 from schedcomp.output.transfer import seal, transfer_json
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.program import PLAIN_DARK, ClockStart, EventDates, SpecialDays, SunOffset
+from schedcomp.records import replace
 from schedcomp.sitefile import site_from_source
 from schedcomp.stickcheck import check_set
 from schedcomp.transferfile import read_transfer
-from schedcomp.transferlimits import contradictions
+from schedcomp.transferlimits import contradictions, never_off
 from tests.made_up import PERIOD, VERSIONS
 from tests.small_transfer import (
     SMALL_CONTROLLER,
@@ -118,11 +119,6 @@ HOLIDAY = SpecialDays(slot=1, channels=(1,), dates=CHRISTMAS, plan="A")
             {"exceptions": ExceptionSlots(slots=4, plan=PLAIN_DARK)},
             "Special days 1 follow plan A",
         ),
-        (
-            replace(SMALL_PROGRAM, events=SMALL_PROGRAM.events[:3]),
-            {},
-            "Sign has an ON and never an OFF: its lamps would burn for ever.",
-        ),
     ],
 )
 def test_what_the_controller_cannot_do_is_told(
@@ -132,16 +128,38 @@ def test_what_the_controller_cannot_do_is_told(
     assert any(told in one for one in found), found
 
 
-def test_lamps_that_only_go_off_are_no_contradiction() -> None:
+def test_lamps_without_an_off_are_told() -> None:
+    """As a polar night asks for: semantics let a period end while lamps are lit."""
+    burning = small(replace(SMALL_PROGRAM, events=SMALL_PROGRAM.events[:3]))
+    assert contradictions(burning) == ()
+    assert never_off(burning) == ("Sign",)
+    assert never_off(small()) == ()
+
+
+def test_what_a_polar_night_asks_for_is_in_order(tmp_path: Path) -> None:
+    """Lit at every hour of the period: what `build` writes, `verify` takes, and says so."""
+    site = str(Path(__file__).parents[1] / "sample_sites" / "tromso_quay.toml")
+    request = building.BuildRequest(
+        site=site, first="2027-12-20", through="2027-12-22", out=str(tmp_path)
+    )
+    assert building.build(request, now=1796304600).exit_code == CLEAN
+    answer = answers.verify(str(tmp_path / "transfer.json"), site)
+    assert answer.exit_code == CLEAN, render(answer.findings)
+    assert answer.record["never_off"] == ["Quay masts"]
+    assert "Quay masts has an ON and never an OFF" in answer.text
+
+
+def test_lamps_that_only_go_off_are_in_order() -> None:
     """Lit when the period begins, dark from its first morning on."""
-    assert contradictions(small(replace(SMALL_PROGRAM, events=SMALL_PROGRAM.events[1:]))) == ()
+    only_off = small(replace(SMALL_PROGRAM, events=SMALL_PROGRAM.events[1:]))
+    assert contradictions(only_off) == never_off(only_off) == ()
 
 
 def test_an_off_of_special_days_ends_the_light() -> None:
     dark = replace(HOLIDAY, plan=PLAIN_DARK)
     program = replace(special(dark), events=SMALL_PROGRAM.events[:1])
     unit = replace(SMALL_CONTROLLER, exceptions=ExceptionSlots(slots=4))
-    assert contradictions(small(program, unit)) == ()
+    assert never_off(small(program, unit)) == ()
 
 
 def test_slots_of_channels_count_apart() -> None:

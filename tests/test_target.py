@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -11,6 +10,7 @@ from schedcomp.controller import Controller
 from schedcomp.controllerfile import load_controller
 from schedcomp.expand import expand
 from schedcomp.model import Period
+from schedcomp.records import replace
 from schedcomp.target import Target, make_target
 from schedcomp.unit_place import unit_clock, unit_sun_of
 from schedcomp.world import read_world

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
@@ -37,6 +36,7 @@ from schedcomp.program import (
     SpecialDays,
     SunOffset,
 )
+from schedcomp.records import replace
 from schedcomp.site import Site
 from schedcomp.sitefile import site_from_source
 from schedcomp.transfer import OpenLine, SunMeaning, Transfer
@@ -151,8 +151,6 @@ def test_circuits_return() -> None:
     assert (poles.name, poles.load_kw, poles.tolerance_minutes) == ("Lot poles", 6.4, 3)
     assert (poles.lamps, poles.serves, poles.override_minutes) == ("40 x 160 W", "people", 30)
     assert (sign.load_kw, sign.photocell, sign.override_minutes) == (None, None, None)
-    assert transfer.circuit_of(2) == sign
-    assert transfer.circuit_of(4) is None
 
 
 def test_hours_return() -> None:

@@ -9,7 +9,6 @@ import os
 import random
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import groupby
 
@@ -19,6 +18,7 @@ from schedcomp.controller import Controller, SunStart
 from schedcomp.fit.fitting import fit
 from schedcomp.model import MINUTE, Action, Half
 from schedcomp.program import Fitted
+from schedcomp.records import Record, replace
 from schedcomp.target import ChannelTarget, Target, TargetSwitching
 from schedcomp.unit_sun import UnitSun, UnitSunTime
 from schedcomp.year import Bound, Cause, Reason
@@ -83,8 +83,7 @@ def random_sun(
     return UnitSun(tuple(found))
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(Record):
     low: int
     asked: int
     high: int
@@ -255,8 +254,7 @@ def _disturbed(chance: random.Random, bands: list[Band]) -> list[Band]:
 # The compiler against brute force
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Record):
     """`least` None: there is no right program, however long."""
 
     least: int | None

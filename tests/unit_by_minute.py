@@ -7,7 +7,6 @@ nothing in common with the simulated unit of the test run but what a controller 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
@@ -23,6 +22,7 @@ from schedcomp.program import (
     SpecialDays,
     SunOffset,
 )
+from schedcomp.records import Record
 from schedcomp.unit_sun import UnitSun
 
 ON, OFF = Action.ON, Action.OFF
@@ -37,8 +37,7 @@ ODD = -1
 """Stands for the readings of minutes that begin a date or change the clock."""
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(Record):
     """A unit, its zone, the sun it knows, and the minutes that are looked at.
 
     The walk begins `back_days` before the start, for a unit that works out what came before.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from hypothesis import strategies as st
@@ -57,6 +56,7 @@ from schedcomp.phrases.tree import (
     YearlyRange,
 )
 from schedcomp.places import zones_at
+from schedcomp.records import Record, replace
 from schedcomp.site import DARK, Site
 from schedcomp.sitefile import site_from_source
 from tests import strategies
@@ -76,8 +76,7 @@ ODD_ZONES = (
 midnight, a skipped day, none at all, summer time in winter."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WrittenCircuit:
+class WrittenCircuit(Record, kw_only=True):
     name: str
     channel: int
     calendar: tuple[CalendarLine, ...]
@@ -98,8 +97,7 @@ class WrittenCircuit:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
-class WholeSite:
+class WholeSite(Record, kw_only=True):
     """A site file in parts, a controller file and a period."""
 
     period: Period

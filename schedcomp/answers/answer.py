@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 from schedcomp.diag import Diagnostic
+from schedcomp.records import Record, field
 
 CLEAN = 0
 FINDINGS = 1
@@ -15,8 +15,7 @@ BAD_FILES = 3
 Findings = tuple[Diagnostic, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
+class Answer(Record, kw_only=True):
     """`record` is what `--json` prints, beside the findings."""
 
     exit_code: int

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -12,6 +11,7 @@ from schedcomp.answers.here import local_date, utc_date, where_words
 from schedcomp.answers.sheet import sheet_files
 from schedcomp.compiled import Compiled
 from schedcomp.diag import Severity, Source, has_problem
+from schedcomp.findings import NO_PROGRAM
 from schedcomp.messages import rules as rule_messages
 from schedcomp.model import Instant
 from schedcomp.ordinance.model import Accepted
@@ -23,6 +23,7 @@ from schedcomp.output.files import write_set
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import table_csv
 from schedcomp.output.transfer import Document, program_code, transfer_json
+from schedcomp.records import Record, replace
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.site import Site
@@ -30,8 +31,7 @@ from schedcomp.site_controller import controller_of
 from schedcomp.versions import versions
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BuildRequest:
+class BuildRequest(Record, kw_only=True):
     """What was typed after `build`; None where an option was left out."""
 
     site: str
@@ -91,7 +91,8 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     if compiled.fitted.program is None and request.years is not None and len(period.years) > 1:
         from schedcomp.years import years_findings
 
-        found = (*found, *years_findings(site, controller, compiled))
+        more = years_findings(site, controller, compiled)
+        found = (*(f for f in found if not (more and f.code in NO_PROGRAM)), *more)
     return _written(compiled, request, (today, commission), found)
 
 

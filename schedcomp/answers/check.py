@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 from schedcomp import asked, controllerfile, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, Findings
 from schedcomp.answers.here import first_line, local_date, site_record, utc_date
@@ -31,6 +29,7 @@ from schedcomp.ordinance.settle import still_accepted, with_promises
 from schedcomp.ordinance.verdict import RuleReport
 from schedcomp.ordinance.visits import Visit, visits_for
 from schedcomp.output.check_rules import SHOWN_NIGHTS, rules_json, visits_json
+from schedcomp.records import Record, replace
 from schedcomp.replay import replayed
 from schedcomp.report.check import check_text
 from schedcomp.rule_findings import rule_findings
@@ -49,8 +48,7 @@ LONGEST_PLANNED_DAYS = 366
 NO_PROGRAM_FOR_YEARS = "for more than a year none is made; --transfer FILE judges one"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CheckRequest:
+class CheckRequest(Record, kw_only=True):
     """What was typed after `check`; None where an option was left out.
 
     `every_night`: the record lists all nights on which a clause fails.
@@ -64,8 +62,7 @@ class CheckRequest:
     every_night: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Played:
+class _Played(Record):
     """What a program does, or why there is none; `code` is that of a transfer file.
 
     `over` is the time that was played, None: the period.
@@ -77,8 +74,7 @@ class _Played:
     why_not: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Judged:
+class _Judged(Record):
     """What came out, with the facts that tell it."""
 
     site: Site
@@ -241,7 +237,7 @@ def _played(
     audit = prove(site, controller, fitted, target, unit)
     if audit is None:
         return _Played((), why_not=f"no program fits {controller.name}")
-    return _Played((audit.exact_run,))
+    return _Played(audit.sun_runs)
 
 
 def world_fits(site: Site, controller: Controller) -> bool:

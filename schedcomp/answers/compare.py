@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from schedcomp import asked
 from schedcomp.answers.answer import BAD_FILES, CLEAN, FINDINGS, USAGE, Answer, Findings
@@ -25,6 +24,7 @@ from schedcomp.comparison import ChannelComparison, compare_behaviours
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import compare as messages
 from schedcomp.model import ONE_DAY, Instant, Period
+from schedcomp.records import Record
 from schedcomp.renewal import SlotChange, slot_changes
 from schedcomp.report import compare as report
 from schedcomp.words import counted, date_words
@@ -33,8 +33,7 @@ NEAR_DEGREES = 0.05
 """About 5 km; nearer places have the same sun within a quarter of a minute."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CompareRequest:
+class CompareRequest(Record, kw_only=True):
     """What was typed after `compare`; None where an option was left out."""
 
     first: str

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from schedcomp.output.disk import words_of
 from schedcomp.output.stick_folder import write_stick
 from schedcomp.output.stick_set import BESIDE, CHANGES, SHEETS, stick_set
 from schedcomp.plainfile import NotPlain, read_plain
+from schedcomp.records import Record
 from schedcomp.report import stick as report
 from schedcomp.site import Unit
 from schedcomp.textfile import read_bytes
@@ -30,8 +30,7 @@ CHECK = "check.json"
 BUILD = "schedcomp build north-lot.toml"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CopyRequest:
+class CopyRequest(Record, kw_only=True):
     """What was typed after `copy`."""
 
     transfer: str

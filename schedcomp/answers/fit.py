@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from schedcomp import asked, controllerfile, pipeline, sitefile
@@ -28,6 +27,7 @@ from schedcomp.model import Instant, Period
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.output.curve import CurvePicture, curve_svg
 from schedcomp.output.disk import replace_file, words_of
+from schedcomp.records import Record, replace
 from schedcomp.report import fit as report
 from schedcomp.report.words import wrapped
 from schedcomp.shortfall import shortfall_findings, shortfall_of
@@ -40,8 +40,7 @@ PICTURE_SUFFIX = ".svg"
 EXAMPLE_PICTURE = "slots.svg"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FitRequest:
+class FitRequest(Record, kw_only=True):
     """What was typed after `fit`; None where an option was left out."""
 
     site: str
@@ -57,8 +56,7 @@ class FitRequest:
         return any(text is not None for text in (self.year, self.first, self.through))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Told:
+class _Told(Record, kw_only=True):
     """Everything that was found out; `shortfall` None: the controller is enough."""
 
     wishes: Wishes

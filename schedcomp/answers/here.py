@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 
-from schedcomp.clock import zone
 from schedcomp.model import ONE_DAY, Instant
 from schedcomp.report.light import sunset_today_words
 from schedcomp.report.words import wrapped
 from schedcomp.site import Site
+from schedcomp.site_clock import site_clock
 from schedcomp.world import World
 
 
@@ -42,4 +42,4 @@ def utc_date(now: Instant) -> date:
 def local_date(site: Site, now: Instant) -> date:
     """The date on the site's own clock."""
     utc = utc_date(now)
-    return zone(site.timezone, utc - ONE_DAY, utc + ONE_DAY).local_date(now)
+    return site_clock(site, utc - ONE_DAY, utc + ONE_DAY).local_date(now)

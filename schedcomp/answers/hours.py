@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from schedcomp import asked, pipeline, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, USAGE, Answer, Findings
 from schedcomp.answers.here import first_line, site_record, utc_date
-from schedcomp.clock import Zone, utc_text, zone
+from schedcomp.clock import Zone, utc_text
 from schedcomp.diag import Severity
 from schedcomp.hours_lit import hours_lit
 from schedcomp.messages import compare as messages
 from schedcomp.model import DAY, MINUTE, ONE_DAY, Instant, Period
+from schedcomp.records import Record
 from schedcomp.report import hours as report
+from schedcomp.site_clock import site_clock
+from schedcomp.told_time import exact_moment_words
 
 USUAL_DAYS = 365
 """At most between two readings."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
+class _Reading(Record):
     """A date, or a date with minutes after 00:00."""
 
     day: date
@@ -41,7 +42,7 @@ def hours(site_path: str, since: str, until: str, now: Instant) -> Answer:
     site, found = sitefile.load_site(site_path)
     if site is None:
         return Answer(exit_code=BAD_FILES, findings=found)
-    here = zone(site.timezone, first.day - ONE_DAY, last.day + ONE_DAY)
+    here = site_clock(site, first.day - ONE_DAY, last.day + ONE_DAY)
     begin, end = first.instant(here, is_end=False), last.instant(here, is_end=True)
     if begin >= end:
         finding = messages.UNTIL_BEFORE_SINCE.at(None, since=since, until=until)
@@ -57,7 +58,7 @@ def hours(site_path: str, since: str, until: str, now: Instant) -> Answer:
         return Answer(exit_code=BAD_FILES, findings=problems)
     world, year = read
     lit = hours_lit(site, year, here, begin, end)
-    words = [report.reading_words(here, instant) for instant in (begin, end)]
+    words = [exact_moment_words(here, instant) for instant in (begin, end)]
     return Answer(
         exit_code=CLEAN,
         text=f"{first_line(site, world, now)}\n{report.hours_text(lit, *words)}",

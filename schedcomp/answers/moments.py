@@ -7,7 +7,7 @@ from datetime import date
 from schedcomp import asked, pipeline, sitefile
 from schedcomp.answers.answer import BAD_FILES, CLEAN, USAGE, Answer, Findings
 from schedcomp.answers.here import first_line, local_date, site_record, utc_date
-from schedcomp.clock import Zone, zone
+from schedcomp.clock import Zone
 from schedcomp.diag import Diagnostic, Severity
 from schedcomp.messages import commands as messages
 from schedcomp.model import FIRST_YEAR, LAST_YEAR, MINUTE, ONE_DAY, Instant, Period
@@ -16,8 +16,9 @@ from schedcomp.ordinance.rules import Rules, rules_of
 from schedcomp.report import night as night_report
 from schedcomp.report import why as why_report
 from schedcomp.report.paper import paper_text
-from schedcomp.report.words import exact_clock_words
 from schedcomp.site import Site
+from schedcomp.site_clock import site_clock
+from schedcomp.told_time import clock_words, reading_words
 from schedcomp.words import date_words
 from schedcomp.world import World
 from schedcomp.year import Year
@@ -66,7 +67,7 @@ def why(site_path: str, moment: str, now: Instant, *, paper: bool = False) -> An
     site, findings = sitefile.load_site(site_path)
     if site is None:
         return Answer(exit_code=BAD_FILES, findings=findings)
-    here = zone(site.timezone, wanted.day - ONE_DAY, wanted.day + ONE_DAY)
+    here = site_clock(site, wanted.day - ONE_DAY, wanted.day + ONE_DAY)
     seconds = wanted.minutes * MINUTE
     if here.is_skipped(wanted.day, seconds):
         return Answer(exit_code=USAGE, findings=(_skipped(here, wanted),))
@@ -121,14 +122,13 @@ def _skipped(here: Zone, wanted: asked.AskedMoment) -> Diagnostic:
     jump = here.first_pass(wanted.day, wanted.minutes * MINUTE)
     before = here.local(jump - 1)
     minutes = before.hour * 60 + before.minute + 1
-    after = exact_clock_words(here, jump)
     return messages.TIME_SKIPPED.at(
         None,
         reading=wanted.reading,
         day=date_words(wanted.day),
-        before=f"{minutes // 60:02d}:{minutes % 60:02d}",
-        after=after,
-        example=f'"{here.local_date(jump)} {after}"',
+        before=reading_words(here, minutes),
+        after=clock_words(here, jump),
+        example=f'"{here.local(jump):%Y-%m-%d %H:%M}"',
     )
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from schedcomp import asked
@@ -19,6 +18,7 @@ from schedcomp.near import near_words, quoted
 from schedcomp.newpromises import promises_for
 from schedcomp.newsite import controller_file_name, controller_text, file_stem, site_text
 from schedcomp.output.disk import replace_together, words_of
+from schedcomp.records import Record
 from schedcomp.sitefile import site_from_source
 from schedcomp.surveyform import survey_form
 from schedcomp.words import join_and, join_or
@@ -29,8 +29,7 @@ Ask = Callable[[str], str | None]
 REPLACE_KEY = "replace"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NewRequest:
+class NewRequest(Record, kw_only=True):
     """What was typed after `new`. `answers` are `key=value`; `out` is the site file's name."""
 
     answers: tuple[str, ...] = ()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 from schedcomp import asked, sitefile
@@ -14,6 +13,7 @@ from schedcomp.ordinance.asks import duty_of
 from schedcomp.ordinance.clauses import bind
 from schedcomp.ordinance.load import builtin_ordinances, load_ordinance
 from schedcomp.ordinance.model import Ordinance, Requirement
+from schedcomp.records import replace
 from schedcomp.report.ordinances import (
     Told,
     as_written,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -23,6 +22,7 @@ from schedcomp.output.changes import changes_csv
 from schedcomp.output.check import check_document
 from schedcomp.output.files import write_set
 from schedcomp.output.transfer import program_code
+from schedcomp.records import Record, replace
 from schedcomp.renewal import slot_changes
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.renew import Renewal, record_of, renewal_text
@@ -37,8 +37,7 @@ from schedcomp.versions import versions
 from schedcomp.words import date_words
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RenewRequest:
+class RenewRequest(Record, kw_only=True):
     """What was typed after `renew`; None where an option was left out. `keyed` is the day on which
     the new slots are keyed in.
     """
@@ -53,8 +52,7 @@ class RenewRequest:
     because: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Case:
+class _Case(Record):
     """A site, its controller, the old program and the dates of the new one."""
 
     request: RenewRequest

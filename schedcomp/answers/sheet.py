@@ -16,8 +16,6 @@ from schedcomp.sheet.pdf import can_make_pdf, sheet_pdf
 from schedcomp.sheet.qr import MOST_PARTS, site_texts
 from schedcomp.versions import versions
 
-SHEET_NAMES = ("sheet.html", "sheet.pdf")
-
 
 def sheet_files(
     compiled: Compiled,

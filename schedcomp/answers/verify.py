@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from pathlib import Path
 
 from schedcomp import pipeline, sitefile
@@ -17,6 +16,7 @@ from schedcomp.ordinance.settle import still_accepted
 from schedcomp.output.disk import words_of
 from schedcomp.output.stick_folder import EXAMPLE
 from schedcomp.output.transfer import program_code
+from schedcomp.records import Record
 from schedcomp.report import stick as report
 from schedcomp.report.words import wrapped
 from schedcomp.site import Site
@@ -31,8 +31,7 @@ from schedcomp.words import counted, date_words
 SAME, STILL_RIGHT, OTHER = "same program", "another program that does the same", "other"
 
 
-@dataclass(frozen=True, slots=True)
-class _Compiled:
+class _Compiled(Record):
     """What the site file gives today: the code "" where there is no program to key."""
 
     site: Site
@@ -41,7 +40,7 @@ class _Compiled:
 
 
 def verify(path: str, site_path: str | None) -> Answer:
-    """Check a transfer file or a stick, and with a site that it still compiles to it."""
+    """Check a transfer file or a stick, and with a site that it still gives it."""
     checked: CheckedSet | None = None
     if os.path.isdir(path):
         checked, found = _set_in(path)
@@ -56,6 +55,7 @@ def verify(path: str, site_path: str | None) -> Answer:
     lines = [
         report.program_line(transfer),
         *report.accepted_lines(transfer),
+        *report.never_off_lines(transfer),
         *_whole_lines(checked),
     ]
     record = {**report.program_record(transfer), **_set_record(checked)}
@@ -67,7 +67,7 @@ def verify(path: str, site_path: str | None) -> Answer:
         return Answer(exit_code=BAD_FILES, findings=found, record=record)
     verdict, found = _compared(transfer, path, site_path, compiled)
     if verdict != OTHER:
-        lines.append(wrapped(f"{site_path} compiled again for this period: {verdict}."))
+        lines.append(wrapped(f"{site_path} built again for this period: {verdict}."))
     return Answer(
         exit_code=FINDINGS if verdict == OTHER else CLEAN,
         text=_text(lines),

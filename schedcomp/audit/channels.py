@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+
+import numpy as np
 
 from schedcomp.audit.compare import Wanted, wanted_of
 from schedcomp.audit.special_days import (
@@ -15,13 +17,14 @@ from schedcomp.audit.special_days import (
 )
 from schedcomp.audit.unit import Firings, SunRun, Unit, coming, joined, unit_for
 from schedcomp.controller import Controller
+from schedcomp.model import Instant
 from schedcomp.program import Program
-from schedcomp.target import ChannelTarget, Target
+from schedcomp.records import Record
+from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 
 
-@dataclass(frozen=True, slots=True)
-class Channel:
+class Channel(Record):
     """What one channel has to do, its part of the program, and the firings of its clock events.
 
     Only firings that can matter are given. They come from the start, or from the earliest
@@ -29,7 +32,6 @@ class Channel:
     latest instant of the last.
     """
 
-    target: ChannelTarget
     wanted: Wanted
     unit: Unit
     plan: ChannelPlan
@@ -37,7 +39,7 @@ class Channel:
 
     @property
     def number(self) -> int:
-        return self.target.channel
+        return self.wanted.channel
 
     def possible(self) -> Firings:
         """Every firing with all the instants it may come at, in order of start."""
@@ -55,7 +57,7 @@ class Channel:
         return self._that_matter([coming(real, run), quiet]), self._that_matter([real, full])
 
     def _that_matter(self, parts: list[Firings]) -> Firings:
-        first, last = self.target.start, self.target.end
+        first, last = self.wanted.start, self.wanted.end
         if len(self.wanted):
             first = min(first, int(self.wanted.earliest[0]))
             last = max(last, int(self.wanted.latest[-1]))
@@ -71,27 +73,33 @@ def channels_for(
     Raises KeyError for a sun word without times, `zoneinfo.ZoneInfoNotFoundError` for an unknown
     zone.
     """
+    wanted = tuple(map(wanted_of, target.channels))
+    return channels_of(program, controller, wanted, (target.start, target.end), unit_sun, zone_name)
+
+
+def channels_of(
+    program: Program,
+    controller: Controller,
+    wanted: Sequence[Wanted],
+    period: tuple[Instant, Instant],
+    unit_sun: UnitSun,
+    zone_name: str,
+) -> tuple[Channel, ...]:
+    """As `channels_for`, of what is wanted between the first and the last midnight of a period."""
+    known = {asked.channel for asked in wanted}
+    others = sorted({number for event in program.events for number in event.channels} - known)
+    every = (*wanted, *(_dark(number, period) for number in others))
+    last = max([period[1], *(asked.end for asked in every)])
     back = looks_back_days(program, controller.exceptions)
-    unit = unit_for(controller, target, unit_sun, zone_name, back)
+    unit = unit_for(controller, period, last, unit_sun, zone_name, back)
     channels = []
-    for wanted in (*target.channels, *_unasked(program, target)):
-        plan = channel_plan(program, wanted.channel, unit)
-        fires = unit.clock_firings(plan.duties)
-        channels.append(Channel(wanted, wanted_of(wanted), unit, plan, fires))
+    for asked in every:
+        plan = channel_plan(program, asked.channel, unit)
+        channels.append(Channel(asked, unit, plan, unit.clock_firings(plan.duties)))
     return tuple(channels)
 
 
-def _unasked(program: Program, target: Target) -> list[ChannelTarget]:
-    known = {channel.channel for channel in target.channels}
-    return [
-        ChannelTarget(
-            channel=number,
-            circuit="",
-            load_kw=0.0,
-            start=target.start,
-            end=target.end,
-            lit_at_start=False,
-            switchings=(),
-        )
-        for number in sorted({n for e in program.events for n in e.channels} - known)
-    ]
+def _dark(channel: int, period: tuple[Instant, Instant]) -> Wanted:
+    nothing = np.empty(0, np.int64)
+    on = np.empty(0, np.bool_)
+    return Wanted(channel, period[0], False, nothing, nothing, nothing, on, period[1])

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from schedcomp.audit.unit_clock import Bools, Ints
 from schedcomp.audit_report import Difference
 from schedcomp.model import Action, Instant
+from schedcomp.records import Record
 from schedcomp.target import ChannelTarget
 
 NOT_CERTAIN = int(np.iinfo(np.int64).max)
 """The end of a happening that may also not happen at all."""
 
 
-@dataclass(frozen=True, slots=True)
-class Happenings:
+class Happenings(Record):
     """Changes of state in order, actions alternating, each at some instant of [start, end]."""
 
     starts: Ints
@@ -30,11 +28,12 @@ class Happenings:
         return Happenings(self.starts[count:], self.ends[count:], self.on[count:])
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """The switchings of a channel's target as columns."""
+class Wanted(Record):
+    """The switchings of a channel's target as columns; all else as in `ChannelTarget`."""
 
     channel: int
+    start: Instant
+    lit_at_start: bool
     instants: Ints
     earliest: Ints
     latest: Ints
@@ -47,6 +46,8 @@ class Wanted:
     def after(self, count: int) -> Wanted:
         return Wanted(
             self.channel,
+            self.start,
+            self.lit_at_start,
             self.instants[count:],
             self.earliest[count:],
             self.latest[count:],
@@ -54,9 +55,23 @@ class Wanted:
             self.end,
         )
 
+    def before(self, instant: Instant) -> Wanted:
+        """What can only be done before an instant, for the time until then."""
+        early = self.latest < instant
+        late = self.earliest[~early]
+        return Wanted(
+            self.channel,
+            self.start,
+            self.lit_at_start,
+            self.instants[early],
+            self.earliest[early],
+            self.latest[early],
+            self.on[early],
+            min([instant, *late[:1].tolist()]) - 1,
+        )
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+
+class Comparison(Record):
     """The differences, and which wanted switching each happening stands for."""
 
     differences: tuple[Difference, ...]
@@ -68,6 +83,8 @@ def wanted_of(target: ChannelTarget) -> Wanted:
     """The target's switchings as columns."""
     return Wanted(
         target.channel,
+        target.start,
+        target.lit_at_start,
         np.array([s.instant for s in target.switchings], np.int64),
         np.array([s.earliest for s in target.switchings], np.int64),
         np.array([s.latest for s in target.switchings], np.int64),
@@ -82,6 +99,18 @@ def compare(happened: Happenings, wanted: Wanted) -> Comparison:
     if _all_right(happened, wanted):
         return Comparison((), np.arange(count), np.arange(count))
     return _match(happened, wanted)
+
+
+def first_wrong(happened: Happenings, wanted: Wanted) -> Instant | None:
+    """An instant before which all is as wanted, None where all of it is."""
+    count = len(wanted)
+    right = _right_from_the_start(happened, wanted)
+    next_happened = happened.starts[right : right + 1].tolist()
+    if right == count and next_happened and next_happened[0] > wanted.end:
+        return None
+    # A band rounded inward may leave out the instant itself.
+    next_wanted = [column[right] for column in (wanted.instants, wanted.earliest) if right < count]
+    return min([*next_happened, *map(int, next_wanted)], default=None)
 
 
 def _all_right(happened: Happenings, wanted: Wanted) -> bool:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import UTC, datetime
-from zoneinfo import ZoneInfo
 
 from schedcomp.audit_report import NO_SLOT, AuditReport, Difference, Overlap
+from schedcomp.clock import Zone
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import audit as messages
 from schedcomp.messages.kind import Kind
-from schedcomp.model import MONTHS, WEEKDAYS, Action, Instant
+from schedcomp.model import Action, Instant
+from schedcomp.records import Record
 from schedcomp.target import Target
+from schedcomp.told_time import exact_moment_words
 
 _ON = {
     "missing": "do not come on when they should",
@@ -31,21 +31,19 @@ _OFF = {
 _What = tuple[int, str, Action]
 
 
-@dataclass(frozen=True, slots=True)
-class _Told:
+class _Told(Record):
     circuit: str
     what: str
     count: str
     dates: str
 
 
-def audit_findings(report: AuditReport, target: Target, zone_name: str) -> tuple[Diagnostic, ...]:
+def audit_findings(report: AuditReport, target: Target, zone: Zone) -> tuple[Diagnostic, ...]:
     """Every disagreement of a test run, gathered by circuit and kind; none when it agrees.
 
     Dates and times are those of the site's clock.
     """
     names = {c.channel: c.circuit for c in target.channels}
-    zone = ZoneInfo(zone_name)
     in_runs = [(d, run.name) for run in report.runs for d in run.differences]
     by_kind = _by_kind(d for d, _ in in_runs)
     found = []
@@ -62,7 +60,7 @@ def audit_findings(report: AuditReport, target: Target, zone_name: str) -> tuple
 
 
 def _either_order(
-    overlaps: Iterable[Overlap], names: dict[int, str], zone: ZoneInfo
+    overlaps: Iterable[Overlap], names: dict[int, str], zone: Zone
 ) -> list[Diagnostic]:
     pairs: dict[tuple[int, int, int], list[Overlap]] = {}
     for overlap in overlaps:
@@ -75,7 +73,7 @@ def _either_order(
 
 
 def _order_unknown(
-    circuit: str, first_slot: int, second_slot: int, met: list[Overlap], zone: ZoneInfo
+    circuit: str, first_slot: int, second_slot: int, met: list[Overlap], zone: Zone
 ) -> Diagnostic:
     count, dates = _times(len(met)), _first_and_last([o.start for o in met], zone)
     if second_slot == NO_SLOT:
@@ -94,9 +92,7 @@ def _order_unknown(
     )
 
 
-def _told(
-    what: _What, differences: list[Difference], names: dict[int, str], zone: ZoneInfo
-) -> _Told:
+def _told(what: _What, differences: list[Difference], names: dict[int, str], zone: Zone) -> _Told:
     channel, kind, action = what
     words = _ON if action is Action.ON else _OFF
     instants = sorted({_instant(d) for d in differences})
@@ -131,7 +127,7 @@ def _instant(difference: Difference) -> Instant:
     return found
 
 
-def _worst(differences: list[Difference], zone: ZoneInfo) -> str:
+def _worst(differences: list[Difference], zone: Zone) -> str:
     off = [
         (abs(d.happened - d.expected), d.expected, d.happened)
         for d in differences
@@ -140,21 +136,14 @@ def _worst(differences: list[Difference], zone: ZoneInfo) -> str:
     if not off:
         return ""
     _, expected, happened = max(off)
-    return f" Worst: {_moment(happened, zone)} instead of {_moment(expected, zone)}."
+    came, wanted = (exact_moment_words(zone, instant) for instant in (happened, expected))
+    return f" Worst: {came} instead of {wanted}."
 
 
-def _first_and_last(instants: list[Instant], zone: ZoneInfo) -> str:
-    first, last = _moment(min(instants), zone), _moment(max(instants), zone)
+def _first_and_last(instants: list[Instant], zone: Zone) -> str:
+    first, last = exact_moment_words(zone, min(instants)), exact_moment_words(zone, max(instants))
     return f"First {first}, last {last}." if len(instants) > 1 else f"It is {first}."
 
 
 def _times(count: int) -> str:
     return "once" if count == 1 else f"{count} times"
-
-
-def _moment(instant: Instant, zone: ZoneInfo) -> str:
-    shown = datetime.fromtimestamp(instant, UTC).astimezone(zone)
-    weekday, month = WEEKDAYS[shown.weekday()], MONTHS[shown.month - 1]
-    day = f"{weekday.capitalize()} {shown.day} {month.capitalize()} {shown.year}"
-    seconds = f":{shown.second:02d}" if shown.second else ""
-    return f"{day}, {shown.hour:02d}:{shown.minute:02d}{seconds}"

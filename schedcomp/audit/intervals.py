@@ -22,10 +22,7 @@ def overlaps(firings: Firings, channel: int) -> tuple[Overlap, ...]:
 
     The firings must be in order of their starts. Meeting at one instant is meeting.
     """
-    latest_on = _latest_before(firings, firings.on)
-    latest_off = _latest_before(firings, ~firings.on)
-    other = np.where(firings.on, latest_off, latest_on)
-    meets = np.flatnonzero((other >= 0) & (firings.ends[other] >= firings.starts))
+    other, meets = _meeting(firings)
     return tuple(
         Overlap(
             channel,
@@ -38,26 +35,43 @@ def overlaps(firings: Firings, channel: int) -> tuple[Overlap, ...]:
     )
 
 
+def first_meeting(firings: Firings) -> int | None:
+    """The earliest instant of the first two firings of opposite action that may meet."""
+    other, meets = _meeting(firings)
+    return int(firings.starts[other[meets]].min()) if len(meets) else None
+
+
 def interval_differences(
     firings: Firings, wanted: Wanted, lit_at_start: bool
 ) -> tuple[Difference, ...]:
     """Where a switching may come outside its bounds, may fail to come, or may come unasked.
 
+    The firings as in `changes_of`.
+    """
+    return compare(changes_of(firings, lit_at_start), wanted).differences
+
+
+def changes_of(firings: Firings, lit_at_start: bool) -> Happenings:
+    """One happening for each unbroken sequence of one action, but for one that changes nothing.
+
     The firings must be in order of their starts, and no two of opposite action may meet.
     """
-    happened = _changes(firings)
-    if len(happened) and bool(happened.on[0]) == lit_at_start:
-        happened = happened.after(1)
-    return compare(happened, wanted).differences
-
-
-def _changes(firings: Firings) -> Happenings:
-    """One happening for each unbroken sequence of one action."""
     if not len(firings.starts):
         return Happenings(firings.starts, firings.ends, firings.on)
     first = np.flatnonzero(np.append(True, firings.on[1:] != firings.on[:-1]))
     surely = np.where(firings.certain, firings.ends, NOT_CERTAIN)
-    return Happenings(firings.starts[first], np.minimum.reduceat(surely, first), firings.on[first])
+    happened = Happenings(
+        firings.starts[first], np.minimum.reduceat(surely, first), firings.on[first]
+    )
+    return happened.after(1) if bool(firings.on[0]) == lit_at_start else happened
+
+
+def _meeting(firings: Firings) -> tuple[Ints, Ints]:
+    """For each firing the earlier one of the other action that ends last, and which meet it."""
+    latest_on = _latest_before(firings, firings.on)
+    latest_off = _latest_before(firings, ~firings.on)
+    other = np.where(firings.on, latest_off, latest_on)
+    return other, np.flatnonzero((other >= 0) & (firings.ends[other] >= firings.starts))
 
 
 def _latest_before(firings: Firings, chosen: Bools) -> Ints:

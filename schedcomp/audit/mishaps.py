@@ -7,7 +7,6 @@ come. What a unit does by itself where special days begin or end is never missed
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from schedcomp.audit_report import NO_SLOT, Mishaps, MissedEvent, PowerCut
 from schedcomp.controller import Controller
 from schedcomp.model import HOUR, MINUTE, Action, Instant
 from schedcomp.program import Program
+from schedcomp.records import Record
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 
@@ -47,8 +47,7 @@ def find_mishaps(
     return Mishaps(missed=tuple(missed), cuts=tuple(cuts))
 
 
-@dataclass(frozen=True, slots=True)
-class _Played:
+class _Played(Record):
     """The firings of a channel in order, and the hours at which the power could fail.
 
     `state` is that of the lamps before the first firing, and after each.
@@ -69,19 +68,19 @@ class _Played:
 
 
 def _played(channel: Channel) -> _Played:
-    target, clock = channel.target, channel.unit.clock
+    wanted, clock = channel.wanted, channel.unit.clock
     quiet, _ = channel.in_run(SunRun.EXACT)
-    firings = in_worst_order(quiet, target.lit_at_start)
-    hours = np.arange(target.start, target.end + 1, HOUR, dtype=np.int64)
+    firings = in_worst_order(quiet, wanted.lit_at_start)
+    hours = np.arange(wanted.start, wanted.end + 1, HOUR, dtype=np.int64)
     hours = np.sort(clock.round_up(hours, HOUR))
     return _Played(
-        target.channel,
+        wanted.channel,
         firings.starts,
         firings.slots,
         firings.on,
-        np.append(target.lit_at_start, firings.on),
+        np.append(wanted.lit_at_start, firings.on),
         hours[np.append(True, hours[1:] != hours[:-1])[: len(hours)]],
-        target.end,
+        wanted.end,
     )
 
 

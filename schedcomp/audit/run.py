@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,12 +16,12 @@ from schedcomp.audit_report import AuditReport, Difference, Overlap, Run
 from schedcomp.controller import Controller
 from schedcomp.model import Action, Instant
 from schedcomp.program import Program
+from schedcomp.records import Record
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 
 
-@dataclass(frozen=True, slots=True)
-class _Played:
+class _Played(Record):
     """What the lamps of one channel did in a run, and how that compares."""
 
     channel: int
@@ -56,7 +55,7 @@ def run_program(
         met += meeting
         if not meeting:
             differences += interval_differences(
-                firings, channel.wanted, channel.target.lit_at_start
+                firings, channel.wanted, channel.wanted.lit_at_start
             )
     return AuditReport(
         runs=tuple(_all_runs(channels)), overlaps=met, interval_differences=differences
@@ -94,30 +93,30 @@ def _all_runs(channels: Sequence[Channel]) -> Iterator[Run]:
 
 def _play(firings: Firings, channel: Channel) -> _Played:
     """A run from the state the target gives."""
-    lamps = changes(firings, channel.target.lit_at_start)
+    lamps = changes(firings, channel.wanted.lit_at_start)
     return _judge(_happenings(lamps), channel.wanted, lamps)
 
 
 def _play_opposite(firings: Firings, channel: Channel) -> _Played:
     """A run from the opposite state: from the first firing on it must be right."""
-    target, wanted = channel.target, channel.wanted
-    lamps = changes(firings, not target.lit_at_start)
+    wanted = channel.wanted
+    lamps = changes(firings, not wanted.lit_at_start)
     happened = _happenings(lamps)
     if not len(firings.starts):
         return _judge(happened, wanted, lamps)
-    if bool(firings.on[0]) == target.lit_at_start:
+    if bool(firings.on[0]) == wanted.lit_at_start:
         # The first firing repeats an action; here it puts the state right, which is welcome.
         return _judge(happened.after(1), wanted, lamps)
     # The first firing finds its state already there: it stands for the first switching.
     at = int(firings.starts[0])
     if len(wanted) and wanted.earliest[0] <= at <= wanted.latest[0]:
         return _judge(happened, wanted.after(1), lamps)
-    if at > target.end:
+    if at > wanted.end:
         return _judge(happened, wanted, lamps)
     action = Action.ON if firings.on[0] else Action.OFF
     expected = int(wanted.instants[0]) if len(wanted) else None
-    wrong = Difference("wrong at the start", target.channel, action, expected, at)
-    return _Played(target.channel, _seen(lamps), (wrong,))
+    wrong = Difference("wrong at the start", wanted.channel, action, expected, at)
+    return _Played(wanted.channel, _seen(lamps), (wrong,))
 
 
 def _judge(happened: Happenings, wanted: Wanted, lamps: Firings) -> _Played:

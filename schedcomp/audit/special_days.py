@@ -5,8 +5,6 @@ All of it is by channel: the special days of one channel leave the others alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from schedcomp.audit.unit import Duty, Firings, SunRun, Unit, coming, joined
@@ -15,13 +13,13 @@ from schedcomp.audit_report import NO_SLOT
 from schedcomp.controller import ExceptionSlots
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK, Event, Program, SpecialDays
+from schedcomp.records import Record
 
 LOOK_BACK_DAYS = 400
 """So many days back any event that fires every year has fired."""
 
 
-@dataclass(frozen=True, slots=True)
-class Recalculation:
+class Recalculation(Record):
     """At `instants` the unit takes the state in which these events would have left the lamps.
 
     The dates of the duties are those on which they would have fired, had they always been in
@@ -37,8 +35,7 @@ class Recalculation:
         return joined([self.clock_firings, unit.sun_firings(self.duties, run)])
 
 
-@dataclass(frozen=True, slots=True)
-class ChannelPlan:
+class ChannelPlan(Record):
     """The events of one channel with their dates, and what the unit does by itself.
 
     `offs` are the instants of its own OFFs.
@@ -118,8 +115,7 @@ def _last_states(fired: Firings, instants: tuple[int, ...]) -> list[Firings]:
     ]
 
 
-@dataclass(frozen=True, slots=True)
-class _Kept:
+class _Kept(Record):
     """Special days and the dates of the unit that are some."""
 
     days: SpecialDays
@@ -179,7 +175,7 @@ def _ends(
 
 
 def _midnights(dates: Bools, unit: Unit) -> set[int]:
-    return {unit.midnight(unit.dates.first_day + day) for day in np.flatnonzero(dates).tolist()}
+    return set(unit.midnights(unit.dates.first_day + np.flatnonzero(dates)).tolist())
 
 
 def _may_be_last(fired: Firings, instant: int, complete_from: int) -> tuple[set[Action], bool]:

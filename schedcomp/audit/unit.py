@@ -7,8 +7,6 @@ rounded outward to the unit's step. A firing that is not certain may also not co
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date
 from enum import Enum
 from zlib import crc32
 
@@ -26,14 +24,13 @@ from schedcomp.audit.unit_clock import (
     unit_dates,
 )
 from schedcomp.controller import Controller
-from schedcomp.model import Action
+from schedcomp.model import Action, Instant
 from schedcomp.program import ClockStart, Event, SunOffset
-from schedcomp.target import Target
-from schedcomp.unit_sun import UnitSun, UnitSunTime
+from schedcomp.records import Record
+from schedcomp.unit_sun import SunColumns, UnitSun, columns_of
 
 # Sun events lie within a day of their date and offsets within some hours.
 _MARGIN_DAYS = 4
-_EPOCH_ORDINAL = date(1970, 1, 1).toordinal()
 _MORE_THAN_SLOTS = 1 << 20
 
 
@@ -46,8 +43,7 @@ class SunRun(Enum):
     JITTERING = "sun jittering"
 
 
-@dataclass(frozen=True, slots=True)
-class Firings:
+class Firings(Record):
     """Firings of events, each at one instant of [start, end].
 
     Slots count from 1; 0 is what the unit does by itself where special days begin or end.
@@ -93,44 +89,20 @@ class Firings:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _SunTimes:
-    """The times of one sun word as columns; `days` are the solar dates by number."""
-
-    days: Ints
-    nominal: Ints
-    earliest: Ints
-    latest: Ints
-    certain: Bools
-
-    def at(self, run: SunRun, word: str) -> Ints:
-        """The instant of every sun event in a run; all events of a word share it."""
-        if run is SunRun.EXACT:
-            return self.nominal
-        if run is SunRun.EARLY:
-            return self.earliest
-        if run is SunRun.LATE:
-            return self.latest
-        width = self.latest - self.earliest + 1
-        return self.earliest + _scattered(self.days, crc32(word.encode())) % width
-
-
-@dataclass(frozen=True, slots=True)
-class Duty:
+class Duty(Record):
     """A stored event, and on which of the unit's dates it fires."""
 
     event: Event
     dates: Bools
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Record):
     """A unit at a place, over the days of a target and a few on either side."""
 
     controller: Controller
     clock: UnitClock
     dates: UnitDates
-    sun: tuple[tuple[str, _SunTimes], ...]
+    sun: tuple[tuple[str, SunColumns], ...]
 
     def clock_firings(self, duties: Iterable[Duty]) -> Firings:
         """Every firing of the clock events among them, the same in every run.
@@ -196,16 +168,16 @@ class Unit:
                 begins.append(first + start.offset_minutes * MINUTE_SECONDS)
         return max(begins)
 
-    def midnight(self, day: int) -> int:
-        """When the clock first shows 00:00 of a date, or the jump that skips it."""
-        day_number, minutes = np.array([day], np.int64), np.zeros(1, np.int64)
-        instants, _ = self.clock.firings(day_number, minutes, lost=False, twice=False)
-        return int(instants[0])
+    def midnights(self, days: Ints) -> Ints:
+        """When the clock first shows 00:00 of dates, or the jump that skips it, in any order."""
+        minutes = np.zeros_like(days)
+        instants, _ = self.clock.firings(days, minutes, lost=False, twice=False)
+        return instants
 
     def _run_of_sun(
-        self, start: SunOffset, times: _SunTimes, named: Bools, run: SunRun
+        self, start: SunOffset, times: SunColumns, named: Bools, run: SunRun
     ) -> tuple[Ints, Ints, Bools]:
-        event_at = times.at(run, start.word)
+        event_at = _sun_in_run(times, run, start.word)
         fires_at = event_at + start.offset_minutes * MINUTE_SECONDS
         tested = {
             "fires on": self.clock.days(fires_at),
@@ -218,7 +190,7 @@ class Unit:
         return fires_at[fires], fires_at[fires], certain[fires]
 
     def _spread_of_sun(
-        self, start: SunOffset, times: _SunTimes, named: Bools
+        self, start: SunOffset, times: SunColumns, named: Bools
     ) -> tuple[Ints, Ints, Bools]:
         offset = start.offset_minutes * MINUTE_SECONDS
         first, last = self._outward(times.earliest + offset, times.latest + offset)
@@ -282,25 +254,25 @@ class Unit:
 
 def unit_for(
     controller: Controller,
-    target: Target,
+    period: tuple[Instant, Instant],
+    last: Instant,
     unit_sun: UnitSun,
     zone_name: str,
     look_back_days: int = 0,
 ) -> Unit:
-    """A unit at a place, over the days of a target and `look_back_days` before them.
+    """A unit at a place, from `look_back_days` before a period to some days after `last`.
 
     Raises `zoneinfo.ZoneInfoNotFoundError` for a name that tzdata does not have.
     """
-    end = max([target.end, *(channel.end for channel in target.channels)])
-    first = target.start // DAY_SECONDS - _MARGIN_DAYS - look_back_days
-    last = end // DAY_SECONDS + _MARGIN_DAYS
-    sun = tuple((word, _columns(times)) for word, times in unit_sun.times)
-    clock = following_clock(zone_name, first, last)
+    first_day = period[0] // DAY_SECONDS - _MARGIN_DAYS - look_back_days
+    last_day = last // DAY_SECONDS + _MARGIN_DAYS
+    sun = tuple((word, columns_of(times)) for word, times in unit_sun.times)
+    clock = following_clock(zone_name, first_day, last_day)
     if controller.clock == "standard":
-        period = clock.days(np.array([target.start, target.end - 1], np.int64))
-        years = period.astype("datetime64[D]").astype("datetime64[Y]").astype(np.int64) + 1970
+        ends = clock.days(np.array([period[0], period[1] - 1], np.int64))
+        years = ends.astype("datetime64[D]").astype("datetime64[Y]").astype(np.int64) + 1970
         clock = standard_clock(zone_name, range(int(years[0]), int(years[1]) + 1))
-    return Unit(controller, clock, unit_dates(first, last), sun)
+    return Unit(controller, clock, unit_dates(first_day, last_day), sun)
 
 
 def coming(firings: Firings, run: SunRun) -> Firings:
@@ -315,6 +287,18 @@ def coin(firings: Firings) -> Bools:
     """For each firing one of two sides, the same on every machine."""
     sides: Bools = _scattered(firings.starts, 2) % 2 == 0
     return sides
+
+
+def _sun_in_run(times: SunColumns, run: SunRun, word: str) -> Ints:
+    """The instant of every sun event in a run; all events of a word share it."""
+    if run is SunRun.EXACT:
+        return times.nominal
+    if run is SunRun.EARLY:
+        return times.earliest
+    if run is SunRun.LATE:
+        return times.latest
+    width = times.latest - times.earliest + 1
+    return times.earliest + _scattered(times.days, crc32(word.encode())) % width
 
 
 def _firings(event: Event, starts: Ints, ends: Ints, certain: Bools) -> Firings:
@@ -352,17 +336,6 @@ def _hull(parts: list[tuple[Ints, Ints, Bools]], certain: Bools) -> tuple[Ints, 
     ends = np.maximum.reduce([np.where(some, end, -never) for _, end, some in parts])
     fires = np.logical_or.reduce([some for _, _, some in parts])
     return starts[fires], ends[fires], certain[fires]
-
-
-def _columns(times: tuple[UnitSunTime, ...]) -> _SunTimes:
-    dates = [t.day.toordinal() - _EPOCH_ORDINAL for t in times]
-    return _SunTimes(
-        np.array(dates, np.int64),
-        np.array([t.nominal for t in times], np.int64),
-        np.array([t.earliest for t in times], np.int64),
-        np.array([t.latest for t in times], np.int64),
-        np.array([t.certain for t in times], np.bool_),
-    )
 
 
 def _scattered(numbers: Ints, salt: int) -> Ints:

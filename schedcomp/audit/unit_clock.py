@@ -7,7 +7,6 @@ Instants are seconds since 1970-01-01T00:00:00Z; days are numbered from 1970-01-
 from __future__ import annotations
 
 import zoneinfo
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from typing import TypeAlias
@@ -17,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from schedcomp.program import Event, EventDates
+from schedcomp.records import Record
 
 Ints: TypeAlias = NDArray[np.int64]
 Bools: TypeAlias = NDArray[np.bool_]
@@ -29,8 +29,7 @@ _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 (a reading of the unit's own clock
 zoneinfo.reset_tzpath(to=())
 
 
-@dataclass(frozen=True, slots=True)
-class UnitClock:
+class UnitClock(Record):
     """What the unit's clock shows between two UTC days.
 
     `fixed_seconds` is the offset from UTC of a clock that follows no changes, else None.
@@ -92,12 +91,11 @@ class UnitClock:
 
     def _index(self, instants: Ints) -> Ints:
         day = instants // DAY_SECONDS - self.first_day
-        clipped: Ints = np.clip(day, 1, len(self.daily) - 3)
+        clipped: Ints = np.minimum(np.maximum(day, 1), len(self.daily) - 3)
         return clipped
 
 
-@dataclass(frozen=True, slots=True)
-class UnitDates:
+class UnitDates(Record):
     """Every date from `first_day` on, as a unit compares it with the dates of an event."""
 
     first_day: int
@@ -116,7 +114,7 @@ class UnitDates:
         """`named` at days given by number; a day outside the table is none of them."""
         index = days - self.first_day
         inside = (index >= 0) & (index < len(named))
-        found: Bools = inside & named[np.clip(index, 0, len(named) - 1)]
+        found: Bools = inside & named[np.where(inside, index, 0)]
         return found
 
     def within(self, dates: EventDates) -> Bools:

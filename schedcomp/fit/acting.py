@@ -7,7 +7,6 @@ which that cell's switching is covered: later ones never come first.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -16,12 +15,12 @@ from schedcomp.fit.date_ranges import within
 from schedcomp.fit.firings import Firings, Ints
 from schedcomp.fit.settled import Settled, Spot, Stored, StoredDays
 from schedcomp.model import Action, Instant
+from schedcomp.records import Record, field
 
 _LAST = int(np.iinfo(np.int64).max)
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(Record):
     """What the firings of a group do as one action on a channel: [starts x occasions].
 
     `row` is the switching for which a firing acts, or NO_ROW, `other_row` a second one where
@@ -53,8 +52,7 @@ def reach(firings: Firings, cells: Cells, seen: Profile, action: Action) -> Reac
     return Reach(seen, row, other_row)
 
 
-@dataclass(frozen=True, slots=True)
-class Act:
+class Act(Record):
     """One firing that acts: for which switching of which channel (index), and how far from asked.
 
     `covers`: it is in time under every error. It comes on the dates of which all are named; none
@@ -69,8 +67,7 @@ class Act:
     spots: tuple[Spot, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(Record, eq=False):
     """A settled program's channels, with everything that can act on them.
 
     `days` are the special days, for the events of plans.
@@ -78,8 +75,8 @@ class Stage:
 
     settled: Settled
     days: tuple[StoredDays, ...] = ()
-    _reaches: dict[tuple[int, int, Action], Reach] = field(default_factory=dict, compare=False)
-    _known: dict[tuple[object, ...], tuple[Act, ...]] = field(default_factory=dict, compare=False)
+    _reaches: dict[tuple[int, int, Action], Reach] = field(default_factory=dict)
+    _known: dict[tuple[object, ...], tuple[Act, ...]] = field(default_factory=dict)
 
     def reach(self, group: int, channel: int, action: Action) -> Reach:
         """What a group of firings does on a channel (index)."""

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from schedcomp.controller import Controller
 from schedcomp.fit.candidates import ALL_WEEKDAYS
-from schedcomp.fit.cover import first_in_order
 from schedcomp.fit.date_ranges import RangeAxis
 from schedcomp.fit.entries import entries
 from schedcomp.fit.firings import Ints
+from schedcomp.fit.in_order import first_in_order
 from schedcomp.fit.left_by import recalculated_ends
 from schedcomp.fit.model import Draft
 from schedcomp.fit.offers import Catalogue, Offer
@@ -24,10 +23,10 @@ from schedcomp.fit.special_days import NO_KEY, Domain
 from schedcomp.fit.unit_job import UnitJob
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import Start, SunOffset
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Book:
+class Book(Record):
     """The model of an attempt with the variables one needs to read its solution."""
 
     job: UnitJob

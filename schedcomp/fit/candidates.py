@@ -9,25 +9,33 @@ on something are candidates too.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from enum import Enum
 
 import numpy as np
 
+from schedcomp.fit.bit_sets import row_bits
 from schedcomp.fit.cells import NO_ROW
 from schedcomp.fit.date_pairs import Pair, undominated
-from schedcomp.fit.date_ranges import RangeAxis, harmless_ranges, next_position, within
-from schedcomp.fit.firings import Bools, Firings, Ints
+from schedcomp.fit.date_ranges import (
+    Places,
+    RangeAxis,
+    harmless_ranges,
+    next_position,
+    within,
+)
+from schedcomp.fit.firings import Bools, Firings
 from schedcomp.fit.seen import Seen
+from schedcomp.fit.start_dates import Spot, StartDates, StartGroup, Weekly, Whole
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Start
+from schedcomp.records import Record
 
 ALL_WEEKDAYS = 0b1111111
+EVERY_DAY = frozenset(range(7))
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Record):
     """An event that could be stored, with the rows (switchings) it covers.
 
     `weekdays` is a bit set, Monday is bit 0. `places` are the positions its range spans on the
@@ -62,14 +70,6 @@ def order_of(candidate: Candidate) -> tuple[object, ...]:
     )
 
 
-def row_bits(rows: Iterable[int]) -> int:
-    """Rows as a bit set."""
-    mask = 0
-    for row in rows:
-        mask |= 1 << row
-    return mask
-
-
 class Cut(Enum):
     """At which conditional dates candidates are cut: none, as date ranges, also as weekdays."""
 
@@ -101,198 +101,43 @@ def candidates_of(
     starts = np.flatnonzero(useful)
     if not starts.size:
         return
-    group = _Group.of(firings, seen, starts, ranges)
-    distances = group.distances()
-    for start, dates in zip(starts.tolist(), group.dates(cut is not Cut.NOWHERE), strict=True):
-        pairs = _pairs(dates, ranges, weekday_sets, cut)
-        every = every_pair or any(dates.depends)
-        kept = list(pairs) if every else undominated(pairs, dates.key(weekday_sets), ranges)
-        distance = next(distances)
-        for weekdays, places, rows in kept:
-            mean = sum([distance[row] for row in rows]) // len(rows)
+    group = StartGroup.of(firings, seen, starts, ranges)
+    whole: list[Whole | None] = [None] * len(starts)
+    if not every_pair and (weekday_sets is None or EVERY_DAY in weekday_sets):
+        whole = group.whole(cut is not Cut.NOWHERE)
+    rest = starts[[one is None for one in whole]]
+    others = iter(())
+    if rest.size:
+        several = group if rest.size == starts.size else StartGroup.of(firings, seen, rest, ranges)
+        others = _of_several(several, ranges, weekday_sets, cut, every_pair=every_pair)
+    for start, one in zip(starts.tolist(), whole, strict=True):
+        if one is not None:
+            pairs = [(ALL_WEEKDAYS, one.places, one.rows, one.deviation_seconds)]
+        else:
+            pairs = next(others)
+        for weekdays, places, rows, mean in pairs:
             yield Candidate(action, firings.starts[start], weekdays, places, rows, mean, channels)
 
 
-Spot = tuple[int, int]
-"""A date as (position, weekday)."""
-
-Weekly = tuple[int, ...]
-"""For each weekday a bit set of positions."""
-
-
-@dataclass(frozen=True, slots=True)
-class _StartDates:
-    """What one start does on each date, and the rows it covers: `alone` are (position, weekday,
-    row) of firings tested against one date, `several` (dates, row) of others; both in order.
-    """
-
-    never: Weekly
-    depends: Weekly
-    alone: Sequence[tuple[int, int, int]]
-    several: Sequence[tuple[tuple[Spot, ...], int]]
-
-    def key(self, weekday_sets: Sequence[frozenset[int]] | None) -> object:
-        """All that decides which pairs there are where nothing depends on borders."""
-        sets = None if weekday_sets is None else tuple(weekday_sets)
-        return self.never, tuple(self.alone), tuple(self.several), sets
-
-    def places(self) -> list[int]:
-        """Every position at which something is covered, in order."""
-        more = (position for spots, _ in self.several for position, _ in spots)
-        return sorted({*(position for position, _, _ in self.alone), *more})
-
-
-@dataclass(frozen=True, slots=True)
-class _Covering:
-    """Firings that cover a row, start by start: arrays of one length.
-
-    `starts` are numbers among the starts looked at, in order.
-    """
-
-    starts: Ints
-    occasions: Ints
-    rows: Ints
-    away: Ints
-
-    def ends(self, count: int) -> list[int]:
-        """Where the firings of each start end; they begin where those before it end."""
-        ends: list[int] = np.searchsorted(self.starts, np.arange(count), side="right").tolist()
-        return ends
-
-
-@dataclass(frozen=True, slots=True)
-class _Group:
-    """All starts of some firings that are worth looking at, and the dates that decide.
-
-    `positions` and `weekdays` [starts x occasions] are those of the first date a firing is tested
-    against, `alone` whether that is all.
-    """
-
-    firings: Firings
-    seen: Sequence[Seen]
-    starts: Ints
-    ranges: RangeAxis
-    positions: Ints
-    weekdays: Ints
-    alone: Bools
-    covering: _Covering
-
-    @staticmethod
-    def of(firings: Firings, seen: Sequence[Seen], starts: Ints, ranges: RangeAxis) -> _Group:
-        days = firings.dates[starts]
-        first = np.clip(days[:, :, 0], 0, ranges.axis.count - 1)
-        alone = (days[:, :, 0] == days[:, :, 2]) & (days[:, :, 0] == first)
-        return _Group(
-            firings,
-            seen,
-            starts,
-            ranges,
-            ranges.positions[first],
-            ranges.weekdays[first],
-            alone,
-            _covering(firings, seen, starts),
-        )
-
-    def distances(self) -> Iterator[dict[int, int]]:
-        """For each start the seconds between a firing's middle and what was asked, by row."""
-        rows, away = self.covering.rows.tolist(), self.covering.away.tolist()
-        begin = 0
-        for end in self.covering.ends(len(self.starts)):
-            yield dict(zip(rows[begin:end], away[begin:end], strict=True))
-            begin = end
-
-    def dates(self, cut: bool) -> Iterator[_StartDates]:
-        """What each start does on each date; without `cut` no date depends on anything."""
-        never = self._weekly([one.never(self.starts) for one in self.seen])
-        depends: list[Weekly] = [(0,) * 7] * len(self.starts)
-        if cut:
-            depends = self._weekly([one.conditional(self.starts) for one in self.seen])
-        alone, several = self._alone(), self._jointly()
-        for number, single in enumerate(alone):
-            joint = several.get(number, ())
-            more = [(*spots[0], row) for spots, row in joint if len(spots) == 1]
-            rest = [(spots, row) for spots, row in joint if len(spots) > 1]
-            yield _StartDates(
-                never[number],
-                depends[number],
-                sorted([*single, *more]) if more else single,
-                sorted(rest),
-            )
-
-    def _alone(self) -> Iterator[list[tuple[int, int, int]]]:
-        """For each start position, weekday and row of the firings that one date decides."""
-        starts, occasions = self.covering.starts, self.covering.occasions
-        single = self.alone[starts, occasions]
-        starts, occasions, rows = starts[single], occasions[single], self.covering.rows[single]
-        positions, weekdays = self.positions[starts, occasions], self.weekdays[starts, occasions]
-        order = np.lexsort((rows, weekdays, positions, starts))
-        listed = list(
-            zip(
-                positions[order].tolist(),
-                weekdays[order].tolist(),
-                rows[order].tolist(),
-                strict=True,
-            )
-        )
-        begin = 0
-        for end in np.searchsorted(starts, np.arange(len(self.starts)), side="right").tolist():
-            yield listed[begin:end]
-            begin = end
-
-    def _jointly(self) -> dict[int, list[tuple[tuple[Spot, ...], int]]]:
-        """For each start the dates and the row of the firings that several dates decide."""
-        found: dict[int, list[tuple[tuple[Spot, ...], int]]] = {}
-        all_of = self.covering
-        for place in np.flatnonzero(~self.alone[all_of.starts, all_of.occasions]).tolist():
-            start = int(all_of.starts[place])
-            spots = self._several(start, int(all_of.occasions[place]))
-            found.setdefault(start, []).append((spots, int(all_of.rows[place])))
-        return found
-
-    def _weekly(self, flags: Sequence[Bools]) -> list[Weekly]:
-        """For each start the dates of the firings that are marked, as bit sets."""
-        starts, occasions = np.nonzero(np.logical_or.reduce(flags))
-        table = np.zeros((len(self.starts), 7, self.ranges.count), dtype=np.bool_)
-        positions, weekdays = self.positions[starts, occasions], self.weekdays[starts, occasions]
-        table[starts, weekdays, positions] = True
-        for place in np.flatnonzero(~self.alone[starts, occasions]).tolist():
-            start = int(starts[place])
-            for position, weekday in self._several(start, int(occasions[place])):
-                table[start, weekday, position] = True
-        packed = np.packbits(table, axis=2, bitorder="little")
-        size = packed.shape[2]
-        listed = packed.tobytes()
-        sets = [
-            int.from_bytes(listed[at : at + size], "little") for at in range(0, len(listed), size)
-        ]
-        return [tuple(sets[at : at + 7]) for at in range(0, len(sets), 7)]
-
-    def _several(self, start: int, occasion: int) -> tuple[Spot, ...]:
-        days = dict.fromkeys(self.firings.dates[self.starts[start], occasion].tolist())
-        return tuple(
-            (int(self.ranges.positions[d]), int(self.ranges.weekdays[d]))
-            for d in days
-            if 0 <= d < self.ranges.axis.count
-        )
-
-
-def _covering(firings: Firings, seen: Sequence[Seen], starts: Ints) -> _Covering:
-    found: list[tuple[Ints, Ints, Ints, Ints]] = []
-    for one in seen:
-        for rows in (one.profile.row, one.profile.other_row):
-            own = rows[starts]
-            number, occasion = np.nonzero(own != NO_ROW)
-            row = own[number, occasion]
-            at = starts[number], occasion
-            away = np.abs((firings.first[at] + firings.last[at]) // 2 - one.asked[row])
-            found.append((number, occasion, row + one.base, away))
-    numbers, occasions, covered, away = (np.concatenate(part) for part in zip(*found, strict=True))
-    order = np.argsort(numbers, kind="stable")
-    return _Covering(numbers[order], occasions[order], covered[order], away[order])
+def _of_several(
+    group: StartGroup,
+    ranges: RangeAxis,
+    weekday_sets: Sequence[frozenset[int]] | None,
+    cut: Cut,
+    *,
+    every_pair: bool,
+) -> Iterator[list[tuple[int, Places | None, tuple[int, ...], int]]]:
+    """For each start its weekdays and ranges with rows and mean distance."""
+    distances = group.distances()
+    for dates, distance in zip(group.dates(cut is not Cut.NOWHERE), distances, strict=True):
+        pairs = _pairs(dates, ranges, weekday_sets, cut)
+        every = every_pair or any(dates.depends)
+        kept = list(pairs) if every else undominated(pairs, dates.key(weekday_sets), ranges)
+        yield [(*pair, sum([distance[row] for row in pair[2]]) // len(pair[2])) for pair in kept]
 
 
 def _pairs(
-    dates: _StartDates,
+    dates: StartDates,
     ranges: RangeAxis,
     weekday_sets: Sequence[frozenset[int]] | None,
     cut: Cut,
@@ -300,7 +145,7 @@ def _pairs(
     if weekday_sets is None:
         masks = _useful_weekday_sets(dates, ranges, cut)
     else:
-        masks = [_weekday_bits(days) for days in weekday_sets]
+        masks = [row_bits(days) for days in weekday_sets]
     for mask in masks:
         covered = _covered(dates, mask)
         bad, cuts = _of(dates.never, mask), _of(dates.depends, mask)
@@ -319,7 +164,7 @@ def _of(weekly: Weekly, mask: int) -> int:
     return found
 
 
-def _useful_weekday_sets(dates: _StartDates, ranges: RangeAxis, cut: Cut) -> list[int]:
+def _useful_weekday_sets(dates: StartDates, ranges: RangeAxis, cut: Cut) -> list[int]:
     """Every set that a harmless pair covering something can have, largest for its range.
 
     Go on from each covering date: with every bad date on the way its weekday drops out, and
@@ -333,7 +178,7 @@ def _useful_weekday_sets(dates: _StartDates, ranges: RangeAxis, cut: Cut) -> lis
         if with_cuts:
             bad = tuple(n | d for n, d in zip(dates.never, dates.depends, strict=True))
         if ranges.whole_only:
-            masks.add(ALL_WEEKDAYS & ~_weekday_bits(w for w in range(7) if bad[w]))
+            masks.add(ALL_WEEKDAYS & ~row_bits(w for w in range(7) if bad[w]))
         else:
             masks.add(ALL_WEEKDAYS)
             masks |= _sets_on_the_way(places, bad, ranges.count)
@@ -361,13 +206,6 @@ def _sets_on_the_way(places: list[int], bad: Weekly, count: int) -> set[int]:
     return masks
 
 
-def _weekday_bits(weekdays: Iterable[int]) -> int:
-    bits = 0
-    for weekday in weekdays:
-        bits |= 1 << weekday
-    return bits
-
-
 def _without_subsets(masks: set[int], weekdays: Sequence[int]) -> set[int]:
     """Each set also without every choice of these weekdays."""
     for weekday in weekdays:
@@ -375,8 +213,7 @@ def _without_subsets(masks: set[int], weekdays: Sequence[int]) -> set[int]:
     return masks
 
 
-@dataclass(frozen=True, slots=True)
-class _Covered:
+class _Covered(Record):
     """What one start covers on the dates of one weekday set, in the order of the year."""
 
     positions: list[int]
@@ -400,7 +237,7 @@ class _Covered:
         return (*rows, *more)
 
 
-def _covered(dates: _StartDates, mask: int) -> _Covered:
+def _covered(dates: StartDates, mask: int) -> _Covered:
     alone = [(p, row) for p, weekday, row in dates.alone if mask >> weekday & 1]
     return _Covered(
         [position for position, _ in alone],

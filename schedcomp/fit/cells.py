@@ -11,20 +11,19 @@ there; such a switching is contested. Everywhere else it is the band's first ins
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints, any_date
 from schedcomp.model import Action, Instant
+from schedcomp.records import Record
 from schedcomp.target import ChannelTarget
 
 NO_ROW = -1
 _EARLIEST, _LATEST = np.iinfo(np.int64).min, np.iinfo(np.int64).max
 
 
-@dataclass(frozen=True, slots=True)
-class Cells:
+class Cells(Record):
     """Bands of one channel as arrays; `top` is the last instant a border may take.
 
     From `origin` on firings count: the period's start, or the first band if it begins before.
@@ -58,8 +57,7 @@ class Cells:
         return lit
 
 
-@dataclass(frozen=True, slots=True)
-class Condition:
+class Condition(Record):
     """One cell a firing may lie in: row of its switching (NO_ROW for cell 0), and what it asks.
 
     `after` are rows whose border must be at or before `first`, `before` rows whose border must
@@ -71,8 +69,7 @@ class Condition:
     before: int
 
 
-@dataclass(frozen=True, slots=True)
-class Profile:
+class Profile(Record):
     """What firings of each start do as one action: [starts x occasions].
 
     `row` is the switching covered, or NO_ROW; `other_row` a second one that a different choice of

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 
-from schedcomp.fit.candidates import Candidate, Cut, candidates_of, order_of, row_bits
+from schedcomp.fit.bit_sets import row_bits
+from schedcomp.fit.candidates import Candidate, Cut, candidates_of, order_of
 from schedcomp.fit.cells import cells_of, contested_rows, profile, useful_firings
 from schedcomp.fit.cover import Reduced
 from schedcomp.fit.firings import Firings
@@ -14,6 +14,7 @@ from schedcomp.fit.seen import seen_plainly
 from schedcomp.fit.settled import Stored
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.model import Action
+from schedcomp.records import Record, replace
 from schedcomp.target import ChannelTarget
 
 
@@ -48,8 +49,7 @@ def fewest_events(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class _Covered:
+class _Covered(Record):
     """Events that cover everything, and a lower bound on how many that takes."""
 
     candidates: tuple[Candidate, ...]
@@ -65,8 +65,7 @@ class _Covered:
         return Whole(events, (), (settled,), (free,), len(events), self.bound)
 
 
-@dataclass(frozen=True, slots=True)
-class _Columns:
+class _Columns(Record):
     """The candidates of one action in canonical order, and the cover to choose from them.
 
     `missing` are rows that no candidate covers; then there is nothing to choose.
@@ -77,8 +76,7 @@ class _Columns:
     missing: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
+class _Part(Record):
     """One channel of a job with what is worth trying for it, made once."""
 
     job: UnitJob

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,10 +14,10 @@ from schedcomp.fit.firings import Bools, Firings, all_dates, any_date
 from schedcomp.fit.seen import Seen
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Start
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Record):
     """An event that could be stored: `covers` is a bit set of rows, `away` the distance by row."""
 
     start: Start
@@ -28,8 +27,7 @@ class Column:
     away: tuple[tuple[int, int], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Record):
     """What the columns of one channel and action are made from.
 
     `reaches` belong to `groups`. `escapes` marks the axis dates that may become special days.

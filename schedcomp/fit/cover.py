@@ -2,36 +2,40 @@
 
 Columns are given in canonical order as bit sets of rows. What reductions leave over is solved by
 HiGHS piece by piece, with gap 0, one thread and a fixed seed; the lexicographically first optimum
-is then fixed column by column under the same proven bound, so the answer does not depend on the
-solver's version, seed or order.
+is then looked for under the same proven bound, so the answer does not depend on the solver's
+version, seed or order.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence, Set
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from schedcomp.fit.solver import Model, Row, Solution, decided, solve
+import numpy as np
+
+from schedcomp.fit.bit_sets import bits, row_bits
+from schedcomp.fit.in_order import first_in_order
+from schedcomp.fit.solver import Model, Row, Solution, solve
+from schedcomp.records import Record
+
+FEW_RIVALS = 8
+"""Columns that are quicker looked at one by one than narrowed down by further rows."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cover:
+class Cover(Record):
     """Chosen columns in order, and a proven lower bound on how many any cover needs."""
 
     chosen: tuple[int, ...]
     bound: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
+class _Table(Record):
     """Columns still in play as {column: rows}; every row of `rows` is covered by one of them."""
 
     columns: dict[int, int]
     rows: int
 
 
-@dataclass(frozen=True, slots=True)
-class Reduced:
+class Reduced(Record):
     """A cover to find: columns that any one needs, and the parts that are left to be solved."""
 
     needed: tuple[int, ...]
@@ -62,52 +66,71 @@ def _reduced(table: _Table) -> tuple[_Table, list[int]]:
     dies if every column that covers some other row covers it as well.
     """
     chosen: list[int] = []
-    cut = set(table.columns)
+    columns = {c: rows & table.rows for c, rows in table.columns.items() if rows & table.rows}
+    by_row = _by_row(columns, table.rows)
+    cut: Iterable[int] = tuple(columns)
     while True:
-        columns = _without_dominated({c: r & table.rows for c, r in table.columns.items()}, cut)
-        by_row = _by_row(columns, table.rows)
-        essential = sorted({cs.bit_length() - 1 for cs in by_row.values() if cs.bit_count() == 1})
-        if essential:
-            chosen += essential
-            left = table.rows
-            for column in essential:
+        for column in _dominated(columns, by_row, cut):
+            del columns[column]
+        in_play = row_bits(columns)
+        by_row = {row: covering & in_play for row, covering in by_row.items()}
+        needed = sorted({cs.bit_length() - 1 for cs in by_row.values() if cs.bit_count() == 1})
+        if needed:
+            chosen += needed
+            left = row_bits(by_row)
+            for column in needed:
                 left &= ~columns.pop(column)
-            cut = {c for c, rows in columns.items() if rows & ~left}
-            table = _Table(columns, left)
-            continue
-        needed = _needed_rows(by_row)
-        if needed == table.rows and columns == table.columns:
-            return table, chosen
-        cut = {c for c, rows in columns.items() if rows & ~needed}
-        table = _Table(columns, needed)
+        else:
+            left = _needed_rows(by_row)
+            if left.bit_count() == len(by_row):
+                return _Table(columns, left), chosen
+        by_row = {row: covering for row, covering in by_row.items() if left >> row & 1}
+        cut = tuple(c for c, rows in columns.items() if rows & ~left)
+        columns = {c: rows & left for c, rows in columns.items() if rows & left}
 
 
-def _without_dominated(columns: dict[int, int], cut: Set[int]) -> dict[int, int]:
-    """The columns no other column contains; only those that lost rows (`cut`) can have become
+def _dominated(
+    columns: Mapping[int, int], by_row: Mapping[int, int], cut: Iterable[int]
+) -> list[int]:
+    """The columns that another one contains; only those that lost rows (`cut`) can have become
     such.
     """
-    kept: dict[int, int] = {}
-    by_row: dict[int, list[int]] = {}
-    for column, rows in sorted(columns.items(), key=lambda item: (-item[1].bit_count(), item[0])):
-        if not rows:
-            continue
-        if column in cut:
-            rivals = min((by_row.get(row, []) for row in _bits(rows)), key=len)
-            if any(rows & ~kept[rival] == 0 for rival in rivals):
-                continue
-        kept[column] = rows
-        for row in _bits(rows):
-            by_row.setdefault(row, []).append(column)
-    return dict(sorted(kept.items()))
-
-
-def _by_row(columns: dict[int, int], rows: int) -> dict[int, int]:
-    """For each row the bit set of columns that cover it."""
-    found = dict.fromkeys(_bits(rows), 0)
-    for column, covered in columns.items():
-        for row in _bits(covered & rows):
-            found[row] |= 1 << column
+    found = []
+    for column in cut:
+        rows = columns.get(column, 0)
+        if rows and _is_dominated(column, rows, columns, by_row):
+            found.append(column)
     return found
+
+
+def _is_dominated(
+    column: int, rows: int, columns: Mapping[int, int], by_row: Mapping[int, int]
+) -> bool:
+    """Whether another column covers these rows too, and more or comes first."""
+    own = 1 << column
+    rivals = by_row[rows.bit_length() - 1] & ~own
+    for row in bits(rows):
+        rivals &= by_row[row]
+        if rivals.bit_count() <= FEW_RIVALS:
+            break
+    return any(
+        not rows & ~columns[rival] and (rival < column or columns[rival] != rows)
+        for rival in bits(rivals)
+    )
+
+
+def _by_row(columns: Mapping[int, int], rows: int) -> dict[int, int]:
+    """For each row the bit set of columns that cover it."""
+    if not columns:
+        return dict.fromkeys(bits(rows), 0)
+    size = rows.bit_length() + 7 >> 3
+    wide = max(columns) + 1
+    packed = np.zeros((wide, size), dtype=np.uint8)
+    listed = b"".join((covered & rows).to_bytes(size, "little") for covered in columns.values())
+    packed[list(columns)] = np.frombuffer(listed, dtype=np.uint8).reshape(-1, size)
+    turned = np.unpackbits(packed, axis=1, bitorder="little").T
+    across = np.packbits(turned, axis=1, bitorder="little")
+    return {row: int.from_bytes(across[row].tobytes(), "little") for row in bits(rows)}
 
 
 def _needed_rows(by_row: dict[int, int]) -> int:
@@ -115,7 +138,7 @@ def _needed_rows(by_row: dict[int, int]) -> int:
     needed = 0
     by_first: dict[int, list[int]] = {}
     for row, columns in sorted(by_row.items(), key=lambda item: (item[1].bit_count(), item[0])):
-        kept = (other for first in _bits(columns) for other in by_first.get(first, ()))
+        kept = (other for first in bits(columns) for other in by_first.get(first, ()))
         if not any(other & ~columns == 0 for other in kept):
             by_first.setdefault((columns & -columns).bit_length() - 1, []).append(columns)
             needed |= 1 << row
@@ -145,7 +168,7 @@ def _solved(piece: _Table, canonical: bool) -> Cover:
     names = list(piece.columns)
     by_row = _by_row({i: piece.columns[name] for i, name in enumerate(names)}, piece.rows)
     cover_rows = tuple(
-        Row(tuple((i, 1.0) for i in _bits(columns)), lower=1.0) for columns in by_row.values()
+        Row(tuple((i, 1.0) for i in bits(columns)), lower=1.0) for columns in by_row.values()
     )
     model = Model(costs=(1.0,) * len(names), rows=cover_rows)
     found = solve(model)
@@ -155,57 +178,3 @@ def _solved(piece: _Table, canonical: bool) -> Cover:
         values = first_in_order(model, range(len(names)), values)
     chosen = tuple(name for name, value in zip(names, values, strict=True) if value > 0.5)
     return Cover(chosen, found.bound)
-
-
-def first_in_order(
-    model: Model, order: Sequence[int], values: tuple[float, ...]
-) -> tuple[float, ...]:
-    """Of all solutions that cost no more the one that has variables of `order` at 1 earliest.
-
-    `values` are any such solution. Ask again and again whether another has a variable at 1 before
-    the next one of the solution at hand; each answer settles variables or brings a better one.
-    """
-    limit = sum(c * v for c, v in zip(model.costs, values, strict=True))
-    spent = Row(tuple((v, c) for v, c in enumerate(model.costs) if c), upper=limit + 0.5)
-    model = replace(model, rows=(*model.rows, spent))
-    all_cost = all(model.costs[variable] for variable in order)
-    settled = {**model.fixed, **decided(model, limit)}
-    undecided = 0
-    while undecided < len(order):
-        ahead = (i for i in range(undecided, len(order)) if values[order[i]] > 0.5)
-        target = next(ahead, len(order))
-        better = _earlier(model, order, settled, undecided, target)
-        if better is not None:
-            values = better
-            continue
-        settled |= {order[i]: 0.0 for i in range(undecided, target)}
-        if target < len(order):
-            settled[order[target]] = 1.0
-        undecided = target + 1
-        if all_cost and sum(model.costs[v] for v, value in settled.items() if value) >= limit:
-            break
-    return values
-
-
-def _earlier(
-    model: Model, order: Sequence[int], settled: dict[int, float], undecided: int, target: int
-) -> tuple[float, ...] | None:
-    """A solution with the settled values and some variable at 1 before `target`."""
-    open_ones = [v for v in order[undecided:target] if settled.get(v) != 0.0]
-    if not open_ones:
-        return None
-    one_earlier = Row(tuple((v, 1.0) for v in open_ones), lower=1.0)
-    weights = [0.0] * len(model.costs)
-    for number, variable in enumerate(order):
-        weights[variable] = float(number)
-    found = solve(
-        replace(model, costs=tuple(weights), rows=(*model.rows, one_earlier), fixed=settled)
-    )
-    return found.values if isinstance(found, Solution) else None
-
-
-def _bits(value: int) -> Iterator[int]:
-    while value:
-        low = value & -value
-        yield low.bit_length() - 1
-        value ^= low

@@ -7,13 +7,13 @@ first, and None is every date.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
 from schedcomp.controller import Controller
 from schedcomp.fit.firings import Axis, Bools, Ints
 from schedcomp.program import EventDates
+from schedcomp.records import Record, field
 
 MONTH_LENGTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 MONTH_DAYS = tuple((m, d) for m, n in enumerate(MONTH_LENGTHS, 1) for d in range(1, n + 1))
@@ -22,8 +22,7 @@ LEAP_DAY = MONTH_DAYS.index((2, 29))
 Places = tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class RangeAxis:
+class RangeAxis(Record, eq=False):
     """The positions of date ranges: 366 month-days of every year, or the dates themselves.
 
     `circular`: a range may wrap the year end. `whole_only`: the controller stores no ranges.
@@ -38,7 +37,7 @@ class RangeAxis:
     axis: Axis
     with_year: bool
     known_pairs: dict[object, list[tuple[int, Places | None, tuple[int, ...]]]] = field(
-        default_factory=dict, compare=False
+        default_factory=dict
     )
 
     def dates(self, places: tuple[int, int] | None) -> EventDates | None:
@@ -55,6 +54,15 @@ class RangeAxis:
             first += first == LEAP_DAY
             last += last == LEAP_DAY - 1
         return EventDates(MONTH_DAYS[first], MONTH_DAYS[last])
+
+    def named(self, places: Places | None) -> int:
+        """The positions of a range as a bit set."""
+        every = (1 << self.count) - 1
+        if places is None:
+            return every
+        first, last = places
+        until, before = (1 << last + 1) - 1, (1 << first) - 1
+        return until & ~before if first <= last else until | (every & ~before)
 
 
 def range_axis(controller: Controller, axis: Axis) -> RangeAxis:
@@ -89,7 +97,7 @@ def harmless_ranges(
         # In another year, on another weekday, the same month-day may be a bad date.
         if place <= done or bad >> place & 1:
             continue
-        first, last = _run_around(place, bad, ranges)
+        first, last = run_around(place, bad, ranges)
         done = last
         if (first % ranges.count, last % ranges.count) in known:
             continue
@@ -99,7 +107,7 @@ def harmless_ranges(
         yield from _cut_ranges(first, last, _listed(cuts), ranges)
 
 
-def _run_around(place: int, bad: int, ranges: RangeAxis) -> tuple[int, int]:
+def run_around(place: int, bad: int, ranges: RangeAxis) -> tuple[int, int]:
     """The longest range around a place without a bad position; may reach over the year's ends."""
     if not ranges.circular:
         # Walls at both ends of the axis keep the range inside.

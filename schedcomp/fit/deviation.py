@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from schedcomp.controller import Controller
 from schedcomp.fit.acting import Stage, away_by_channel, comes, first_acts
@@ -15,6 +14,7 @@ from schedcomp.fit.readable import readable
 from schedcomp.fit.settled import Settled, Stored, StoredDays
 from schedcomp.fit.trimming import Freedom, trimmed
 from schedcomp.program import Deviation
+from schedcomp.records import Record
 
 
 def nearest(
@@ -68,8 +68,7 @@ def _is_plain(controller: Controller) -> bool:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Bench:
+class _Bench(Record):
     """What can be done to the events of a settled program."""
 
     stage: Stage

@@ -8,13 +8,14 @@ that none nearer was chosen. Parts that share no row are solved by themselves.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 
+from schedcomp.fit.bit_sets import bits
 from schedcomp.fit.columns import Column
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.interchange import interchange
 from schedcomp.fit.solver import ROUNDING, Model, Row, Solution, relax, solve
+from schedcomp.records import Record
 
 MOST_TERMS = 1_000
 """Pairs of row and column beyond which an exact model takes too long."""
@@ -23,8 +24,7 @@ LARGEST_TIE = 2.0**28
 """Costs above this, times the seconds of a year, would leave no digits for telling ties apart."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Piece:
+class Piece(Record, eq=False):
     """Columns that share rows with each other and with no others; `rows` must be covered."""
 
     columns: tuple[Column, ...]
@@ -36,8 +36,7 @@ class Piece:
         return sum(len(column.away) for column in self.columns) <= MOST_TERMS
 
 
-@dataclass(frozen=True, slots=True)
-class Nearest:
+class Nearest(Record):
     """The columns with the least sum of distances, None if not found; the sum is no less."""
 
     chosen: tuple[Column, ...] | None
@@ -81,7 +80,7 @@ def nearest_columns(piece: Piece, own: Sequence[Column], count: int) -> Nearest:
 
 
 def _exchanged(piece: Piece, own: Sequence[Column], count: int) -> Nearest:
-    found = interchange(piece.columns, own, list(_bits(piece.rows)), count)
+    found = interchange(piece.columns, own, list(bits(piece.rows)), count)
     if found is None:
         return Nearest(None, least_distance(piece))
     every = (*piece.columns, *own)
@@ -128,8 +127,7 @@ def _apart(by_row: Mapping[int, int]) -> int:
     return count
 
 
-@dataclass(frozen=True, slots=True)
-class _Draft:
+class _Draft(Record):
     """The model of a piece: its costs are seconds times `unit`, plus the ties of columns."""
 
     piece: Piece
@@ -221,7 +219,7 @@ def _by_row(piece: Piece) -> dict[int, list[tuple[int, int]]]:
 
 def _covering(piece: Piece) -> dict[int, int]:
     """For every row the columns that cover it, as a bit set."""
-    found = dict.fromkeys(_bits(piece.rows), 0)
+    found = dict.fromkeys(bits(piece.rows), 0)
     for number, column in enumerate(piece.columns):
         for row, _ in column.away:
             if (column.covers & piece.rows) >> row & 1:
@@ -230,11 +228,4 @@ def _covering(piece: Piece) -> dict[int, int]:
 
 
 def _terms(mask: int) -> tuple[tuple[int, float], ...]:
-    return tuple((bit, 1.0) for bit in _bits(mask))
-
-
-def _bits(value: int) -> Iterator[int]:
-    while value:
-        low = value & -value
-        yield low.bit_length() - 1
-        value ^= low
+    return tuple((bit, 1.0) for bit in bits(mask))

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.fit.channel import fewest_events
 from schedcomp.fit.joint import fewest_slots, least_together
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
+from schedcomp.records import replace
 
 
 def fewest(job: UnitJob, *, exact: bool, canonical: bool = True) -> Whole | tuple[Hopeless, ...]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 from schedcomp.controller import Controller
 from schedcomp.fit.deviation import nearest
@@ -23,11 +22,11 @@ from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.fit.written import Writer, slots_taken
 from schedcomp.model import Action
 from schedcomp.program import Deviation, EndedOverride, Event, Program
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit
 
 
-@dataclass(frozen=True, slots=True)
-class Finished:
+class Finished(Record):
     """A program with what the finishing found out about it."""
 
     program: Program

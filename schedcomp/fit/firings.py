@@ -7,7 +7,6 @@ a solar date for sun starts. Dates are numbers on one `Axis`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 
@@ -18,7 +17,8 @@ from schedcomp.clock import Zone, day_number
 from schedcomp.controller import Controller
 from schedcomp.model import DAY, MINUTE, Instant
 from schedcomp.program import ClockStart, Start, SunOffset
-from schedcomp.unit_sun import UnitSun
+from schedcomp.records import Record
+from schedcomp.unit_sun import UnitSun, columns_of
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -38,8 +38,7 @@ def all_dates(flags: Bools) -> Bools:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
+class Axis(Record):
     """The controller's own dates, one after the other."""
 
     first: date
@@ -54,8 +53,7 @@ class Axis:
         return (self.first.weekday() + np.arange(self.count)) % 7
 
 
-@dataclass(frozen=True, slots=True)
-class Firings:
+class Firings(Record):
     """`first` and `last` bound each firing, rounded outward to the step; one array for both where
     they are always the same.
 
@@ -147,28 +145,26 @@ def sun_firings(controller: Controller, clock: Zone, axis: Axis, sun: UnitSun) -
 def _sun_word(
     controller: Controller, clock: Zone, axis: Axis, sun: UnitSun, word: str, offsets: Ints
 ) -> Firings:
-    times = sun.of(word)
-    earliest = np.array([t.earliest for t in times], dtype=np.int64)
-    latest = np.array([t.latest for t in times], dtype=np.int64)
+    times = columns_of(sun.of(word))
+    earliest, latest, certain = times.earliest, times.latest, times.certain
     grid_seconds = controller.step_minutes * MINUTE
     shift = offsets[:, None] * MINUTE
     first = _down(clock, earliest[None, :] + shift, grid_seconds)
     last = -_down(clock, -(latest[None, :] + shift), grid_seconds, negative=True)
-    solar = np.array([(t.day - axis.first).days for t in times], dtype=np.int64)
+    solar = times.days - day_number(axis.first)
     dates = _dates_tested(
         controller.sun_date,
         fires=(_date(clock, first, axis), _date(clock, last, axis)),
         event=(_date(clock, earliest, axis), _date(clock, latest, axis)),
         solar=solar,
     )
-    certain = np.array([t.certain for t in times], dtype=np.bool_)
     return Firings(
         starts=tuple(SunOffset(word, int(o)) for o in offsets),
         first=first,
         last=last,
         dates=dates,
         certain=np.broadcast_to(certain, first.shape).copy(),
-        nominal=np.array([t.nominal for t in times], dtype=np.int64)[None, :] + shift,
+        nominal=times.nominal[None, :] + shift,
     )
 
 

@@ -7,7 +7,6 @@ does nothing on the plan's own dates may be what lets them begin as they should.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from schedcomp.fit.firings import any_date
 from schedcomp.fit.plans import Plan, PlanEvent, Planner
 from schedcomp.fit.special_days import NO_KEY, Domain
 from schedcomp.model import DAY, Action
+from schedcomp.records import Record
 
 MOST_PLANS = 400
 """Of more plans none gets further events."""
@@ -46,8 +46,7 @@ def with_first_states(
     return tuple(dict.fromkeys([*plans, *more]))
 
 
-@dataclass(frozen=True, slots=True)
-class _Late:
+class _Late(Record):
     """An event, and the keys on which it would do harm."""
 
     event: PlanEvent

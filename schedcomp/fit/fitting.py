@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from schedcomp.fit.firings import Axis, Bools, Firings, axis_of, clock_firings, 
 from schedcomp.fit.renewed import renewed
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.program import Certificate, Fitted, Program
+from schedcomp.records import Record, field, replace
 from schedcomp.site import Circuit
 from schedcomp.target import ChannelTarget, Target
 from schedcomp.unit_sun import UnitSun
@@ -25,8 +25,7 @@ TargetAt = Callable[[int], Target]
 """The target at a tolerance in minutes."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Unit:
+class _Unit(Record):
     """A controller with everything that does not change with the tolerance."""
 
     controller: Controller
@@ -42,8 +41,7 @@ class _Unit:
         return UnitJob(channels, self.firings, self.ranges, self.controller, self.clock)
 
 
-@dataclass(frozen=True, slots=True)
-class _Attempt:
+class _Attempt(Record):
     """What one tolerance takes; `needed` None: nothing of any length does it.
 
     `needed` are the slots to compare with: of all channels, or of the channel that needs most.
@@ -87,7 +85,10 @@ def fit(
     at_limit = None
     if tolerance_minutes is None:
         at_limit = _attempt(search.job(limit_minutes), exact=False)
-        tolerance_minutes = search.smallest(limit_minutes) if at_limit.fits else limit_minutes
+        tolerance_minutes = limit_minutes
+        if at_limit.fits:
+            guess = _guess(limit_minutes, at_limit.needed, controller)
+            tolerance_minutes = search.smallest(limit_minutes, guess)
     attempt = _attempt(search.job(tolerance_minutes), exact=True)
     target = search.target(tolerance_minutes)
     largest = _largest_tolerance(target, tolerance_minutes)
@@ -111,8 +112,7 @@ def _fits(job: UnitJob) -> bool:
     return _judged(job, fewest(job, exact=True, canonical=False)).fits
 
 
-@dataclass(frozen=True, slots=True)
-class _Search:
+class _Search(Record):
     """The jobs of a unit at every tolerance asked for; what is known of one stays with it."""
 
     target_at: TargetAt
@@ -131,16 +131,27 @@ class _Search:
             self._known[tolerance_minutes] = target, self.unit.job(target)
         return self._known[tolerance_minutes]
 
-    def smallest(self, limit_minutes: int) -> int:
-        """The smallest tolerance that fits, where the limit does."""
-        low, high = 0, limit_minutes
+    def smallest(self, limit_minutes: int, guess_minutes: int) -> int:
+        """The smallest tolerance that fits, where the limit does; the guess is asked for first."""
+        low, high, asked = 0, limit_minutes, guess_minutes
         while low < high:
-            middle = (low + high) // 2
-            if _fits(self.job(middle)):
-                high = middle
+            asked = min(max(asked, low), high - 1)
+            if _fits(self.job(asked)):
+                # Where a good guess fits, the next smaller tolerance mostly does not.
+                high, asked = asked, asked - 1 if asked == guess_minutes else (low + asked) // 2
             else:
-                low = middle + 1
+                low, asked = asked + 1, (asked + 1 + high) // 2
         return high
+
+
+def _guess(limit_minutes: int, needed: int | None, controller: Controller) -> int:
+    """The tolerance at which a program of so many slots at the limit might just fit.
+
+    Clock events follow the sun in steps, the more the smaller they are; sun events do not.
+    """
+    if controller.sun_starts or not needed:
+        return limit_minutes // 2
+    return -(-needed * limit_minutes // controller.event_slots)
 
 
 def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:

@@ -11,12 +11,12 @@ bound is the same on every machine.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from schedcomp.fit.columns import Column
 from schedcomp.fit.firings import Bools, Ints
+from schedcomp.records import Record
 
 FAR = 1 << 20
 """Seconds no firing is away from what was asked: a column that does not act for a row."""
@@ -29,8 +29,7 @@ PATIENCE = 10
 """Rounds without a better bound after which the steps of the weights are halved."""
 
 
-@dataclass(frozen=True, slots=True)
-class Interchanged:
+class Interchanged(Record):
     """Columns as near as exchanges bring them; no choice of so many is nearer than the bound."""
 
     chosen: tuple[int, ...]
@@ -55,8 +54,7 @@ def interchange(
     return Interchanged(chosen, seconds, _bound(table, count, seconds))
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
+class _Table(Record):
     """Distances and covers of columns: [columns x rows]."""
 
     away: Ints

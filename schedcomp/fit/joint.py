@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import chain, islice
 
+from schedcomp.fit.bit_sets import row_bits
 from schedcomp.fit.book import Book, planner_of
-from schedcomp.fit.candidates import Candidate, Cut, order_of, row_bits
+from schedcomp.fit.candidates import Candidate, Cut, order_of
 from schedcomp.fit.cells import Cells, cells_of, contested_rows, useful_firings
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.first_states import with_first_states
@@ -30,6 +30,7 @@ from schedcomp.fit.special_days import (
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK
+from schedcomp.records import Record, replace
 from schedcomp.target import ChannelTarget
 
 MOST_CANDIDATES = 6_000
@@ -105,8 +106,7 @@ def _key(job: UnitJob, *what: object) -> tuple[object, ...]:
     return (*what, tuple(c.channel for c in job.channels), job.controller.exceptions)
 
 
-@dataclass(frozen=True, slots=True)
-class _Best:
+class _Best(Record):
     """The best of the models tried, and a bound for every program."""
 
     slots: int
@@ -115,8 +115,7 @@ class _Best:
     bound: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Attempt:
+class _Attempt(Record):
     """A job with all borders free that could be moved, or with fixed ones; `free` has them free."""
 
     job: UnitJob

@@ -8,7 +8,6 @@ covered by as few other events as possible, exactly.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -24,10 +23,10 @@ from schedcomp.fit.seen import seen_plainly
 from schedcomp.fit.settled import Settled, Stored, StoredDays
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK, Event, EventDates
+from schedcomp.records import Record, replace
 
 
-@dataclass(frozen=True, slots=True)
-class OldEvent:
+class OldEvent(Record):
     """An event of the old program as the fit knows it; `rows` is a bit set of what it covers.
 
     `stored` None: it never fires in the period.
@@ -38,8 +37,7 @@ class OldEvent:
     rows: int
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(Record):
     """Old events that still do something, those that only do no harm, and what is added."""
 
     needed: tuple[OldEvent, ...]

@@ -9,7 +9,6 @@ Where one surely came, the end may be what switches the lamps.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,12 +21,12 @@ from schedcomp.fit.resting import Author, Resting
 from schedcomp.fit.solver import Row
 from schedcomp.fit.special_days import midnight
 from schedcomp.model import Action, Instant
+from schedcomp.records import Record, replace
 
 LONG_AGO = int(np.iinfo(np.int64).min)
 
 
-@dataclass(frozen=True, slots=True)
-class _Last:
+class _Last(Record):
     """The last firing of an offer that could come before an instant; LONG_AGO: none known."""
 
     offer: int
@@ -82,8 +81,7 @@ def _ask(draft: Draft, end: int, lasts: Sequence[_Last], firing: Firing) -> None
     draft.rows.append(Row(((end, 1.0), *ways), upper=0.0))
 
 
-@dataclass(frozen=True, slots=True)
-class _Named:
+class _Named(Record):
     """The firings of an offer on the dates that it names."""
 
     offer: int

@@ -9,7 +9,6 @@ that may become a special day counts only while it does not.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -18,10 +17,10 @@ from schedcomp.fit.cells import NO_ROW, Cells, Condition, conditions
 from schedcomp.fit.firings import Ints
 from schedcomp.fit.solver import Model, Row
 from schedcomp.model import Action, Instant
+from schedcomp.records import Record, field
 
 
-@dataclass(frozen=True, slots=True)
-class Firing:
+class Firing(Record):
     """One firing on one channel (index): when, whether surely, and the axis dates that decide."""
 
     channel: int
@@ -31,8 +30,7 @@ class Firing:
     days: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Draft:
+class Draft(Record):
     """A model in the making. Switchings of all channels are numbered through: `bases`."""
 
     cells: Sequence[Cells]

@@ -7,7 +7,6 @@ dates become special days. Only that rest goes into the model firing by firing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
@@ -22,6 +21,7 @@ from schedcomp.fit.seen import Seen
 from schedcomp.fit.start_choice import worthwhile_starts
 from schedcomp.model import DAY, Action
 from schedcomp.program import Start
+from schedcomp.records import Record, field
 
 SINGLE_WEEKDAYS = tuple(frozenset({day}) for day in range(7))
 MOST_IDLE = 4
@@ -29,8 +29,7 @@ MANY_CHANNELS = 4
 """Of more channels only single ones, pairs, those that do the same and all are tried together."""
 
 
-@dataclass(frozen=True, slots=True)
-class Offer:
+class Offer(Record):
     """An event that could be stored: what it covers whatever else is chosen (`sure`, rows of all
     channels), and the firings that depend on something. `cost` is in slots.
     """
@@ -41,8 +40,7 @@ class Offer:
     cost: int
 
 
-@dataclass(frozen=True, slots=True)
-class Catalogue:
+class Catalogue(Record, eq=False):
     """Everything offers are made from. `eligible[c]` marks the axis dates on which channel `c`
     may have special days; rows of channel `c` are numbered from `bases[c]` on.
     """
@@ -53,10 +51,10 @@ class Catalogue:
     ranges: RangeAxis
     controller: Controller
     eligible: tuple[Bools, ...]
-    _widest: list[Candidate] = field(default_factory=list, compare=False)
-    _profiles: dict[tuple[int, int, Action], Profile] = field(default_factory=dict, compare=False)
+    _widest: list[Candidate] = field(default_factory=list)
+    _profiles: dict[tuple[int, int, Action], Profile] = field(default_factory=dict)
     _worthwhile: dict[tuple[Action, tuple[int, ...], bool], list[Bools]] = field(
-        default_factory=dict, compare=False
+        default_factory=dict
     )
 
     def of(self, cells: tuple[Cells, ...]) -> Catalogue:
@@ -257,8 +255,7 @@ class Catalogue:
         return candidate.weekdays.bit_count() if costs_by_day(self.controller) else 1
 
 
-@dataclass(frozen=True, slots=True)
-class _Marked:
+class _Marked(Record):
     """One start: the occasions that depend on something, and those that surely cover a row.
 
     A firing is one object for all events that have it.

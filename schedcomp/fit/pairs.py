@@ -7,7 +7,6 @@ those that one on and one off have in common, or all those of one of them.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from schedcomp.fit.candidates import Candidate
 from schedcomp.fit.date_ranges import RangeAxis
 from schedcomp.fit.firings import Bools, Ints
 from schedcomp.model import Action
+from schedcomp.records import Record, replace
 
 MOST_SHARED = 400
 """Beyond so many dates of single events no dates common to two of them are offered for slots."""
@@ -23,8 +23,7 @@ MOST_COMPARED = 30_000_000
 """Beyond so many comparisons of dates fewer dates are tried."""
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Dates:
+class Dates(Record, order=True):
     """Channels, weekdays and range of a slot."""
 
     channels: tuple[int, ...]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -21,10 +20,10 @@ from schedcomp.fit.exchange import (
 from schedcomp.fit.firings import Bools
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK
+from schedcomp.records import Record, field
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Record):
     """The switchings of one channel (index) and action, and what could do them.
 
     `settled` are the pieces with borders as they are. `loose` are those with all borders free and
@@ -39,8 +38,7 @@ class Part:
     fixed_seconds: int
 
 
-@dataclass(frozen=True, slots=True)
-class Workshop:
+class Workshop(Record, eq=False):
     """Makes and solves the parts of a settled program.
 
     `free` are the cells with all borders free that could be moved.
@@ -49,12 +47,8 @@ class Workshop:
     stage: Stage
     free: tuple[Cells, ...]
     controller: Controller
-    _solved: dict[tuple[Piece, tuple[Column, ...], int], Nearest] = field(
-        default_factory=dict, compare=False
-    )
-    _choices: dict[tuple[int, Action], tuple[Choice, Choice]] = field(
-        default_factory=dict, compare=False
-    )
+    _solved: dict[tuple[Piece, tuple[Column, ...], int], Nearest] = field(default_factory=dict)
+    _choices: dict[tuple[int, Action], tuple[Choice, Choice]] = field(default_factory=dict)
 
     def floors(self) -> list[int]:
         """For every channel the sum of the least distances at which anything could act."""

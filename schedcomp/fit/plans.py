@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
@@ -21,6 +20,7 @@ from schedcomp.fit.firings import Axis, Firings, Ints, all_dates, any_date
 from schedcomp.fit.special_days import NO_KEY, Domain, midnight
 from schedcomp.model import DAY, ONE_DAY, Action
 from schedcomp.program import PLAIN_DARK, ClockStart, Start
+from schedcomp.records import Record, field
 from schedcomp.target import ChannelTarget, TargetSwitching
 
 MOST_KINDS = 6
@@ -30,8 +30,7 @@ ChannelRow = tuple[int, int]
 """Index of a channel and of one of its switchings."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlanEvent:
+class PlanEvent(Record):
     """An event of a plan; `channels` are indexes."""
 
     channels: tuple[int, ...]
@@ -39,8 +38,7 @@ class PlanEvent:
     start: Start
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Record):
     """What could run on some dates (`keys`) of a domain; `slots` are what its events take."""
 
     keys: frozenset[int]
@@ -48,8 +46,7 @@ class Plan:
     slots: int
 
 
-@dataclass(frozen=True, slots=True)
-class Planner:
+class Planner(Record, eq=False):
     """Everything plans are made from."""
 
     channels: tuple[ChannelTarget, ...]
@@ -57,9 +54,7 @@ class Planner:
     controller: Controller
     clock: Zone
     axis: Axis
-    _elsewhere: dict[tuple[int, Action], dict[int, tuple[int, int]]] = field(
-        default_factory=dict, compare=False
-    )
+    _elsewhere: dict[tuple[int, Action], dict[int, tuple[int, int]]] = field(default_factory=dict)
 
     def plans(self, domain: Domain, cells: Sequence[Cells]) -> tuple[Plan, ...]:
         """Short plans for every choice of kinds of dates that one plan can serve.
@@ -302,8 +297,7 @@ class Planner:
         return self.channels[channel].switchings[row]
 
 
-@dataclass(frozen=True, slots=True)
-class _Column:
+class _Column(Record):
     """An event of a plan: keys on which it would do harm, and what it covers where the plan runs on
     which keys; a firing may be decided by another date than the one it falls on.
     """

@@ -6,16 +6,15 @@ is harmless and covered as before, and the lamps switch no further from the wish
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence, Set
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence, Set
+from operator import itemgetter
 
 from schedcomp.fit.acting import Act
 from schedcomp.fit.candidates import ALL_WEEKDAYS
 from schedcomp.fit.date_ranges import MONTH_DAYS, Places, RangeAxis
 from schedcomp.fit.settled import Settled, Stored
 from schedcomp.fit.trimming import Freedom, Table
-
-_EndTest = Callable[[int, RangeAxis], bool]
+from schedcomp.records import Record, field, replace
 
 NEAR = 45
 """Days by which an end of a range may move to the end of a month."""
@@ -32,13 +31,14 @@ def readable(
 ) -> tuple[Stored, ...]:
     """The events on plainer dates. `any_weekdays`: more weekdays take no more slots."""
     table = Table.of(events, acts, weights)
+    months = _Months.of(freedom.ranges)
     for number, event in enumerate(events):
         if event.plan:
             continue
-        reader = _Reader(table.events, number, freedom, any_weekdays)
-        harm = _harm(event, settled)
+        reader = _Reader(table.events, number, freedom, any_weekdays, months)
+        harm = _Harm.of(event, settled)
         for weekdays, places in reader.plainer():
-            if _does_harm(weekdays, places, harm, freedom.ranges):
+            if harm.is_done(weekdays, places):
                 continue
             plainer = replace(event, weekdays=weekdays, places=places)
             if table.replaced(number, plainer, at_most_same=True):
@@ -46,36 +46,52 @@ def readable(
     return tuple(table.events)
 
 
-def _harm(event: Stored, settled: Settled) -> list[int]:
-    """For each weekday the positions at which this start would do harm, as bit sets."""
-    found = [0] * 7
-    for channel in event.channels:
-        for spots in settled.harmful(event.start, event.action, channel):
-            for position, weekday in spots:
-                found[weekday] |= 1 << position
-    return found
+class _Harm(Record, eq=False):
+    """For each weekday the positions at which a start would do harm, as bit sets."""
+
+    by_weekday: tuple[int, ...]
+    ranges: RangeAxis
+    _by_weekdays: dict[int, int] = field(default_factory=dict)
+
+    @staticmethod
+    def of(event: Stored, settled: Settled) -> _Harm:
+        found = [0] * 7
+        for channel in event.channels:
+            for weekday, harm in enumerate(settled.harmful(event.start, event.action, channel)):
+                found[weekday] |= harm
+        return _Harm(tuple(found), settled.ranges)
+
+    def is_done(self, weekdays: int, places: Places | None) -> bool:
+        """Whether the start does harm on one of these dates."""
+        if weekdays not in self._by_weekdays:
+            harm = 0
+            for weekday, positions in enumerate(self.by_weekday):
+                harm |= positions if weekdays >> weekday & 1 else 0
+            self._by_weekdays[weekdays] = harm
+        harm = self._by_weekdays[weekdays]
+        return bool(harm and harm & self.ranges.named(places))
 
 
-def _does_harm(
-    weekdays: int, places: Places | None, harm: Sequence[int], ranges: RangeAxis
-) -> bool:
-    named = (1 << ranges.count) - 1
-    if places is not None:
-        first, last = places
-        inside = (1 << last + 1) - 1
-        before = (1 << first) - 1
-        named = inside & ~before if first <= last else inside | (named & ~before)
-    return any(harm[day] & named for day in range(7) if weekdays >> day & 1)
+class _Months(Record):
+    """The positions of dates at which a month begins, and at which one ends."""
+
+    begins: frozenset[int]
+    ends: frozenset[int]
+
+    @staticmethod
+    def of(ranges: RangeAxis) -> _Months:
+        begins = {place for place in range(ranges.count) if _month_day(place, ranges)[1] == 1}
+        return _Months(frozenset(begins), frozenset(p - 1 for p in {*begins, ranges.count} if p))
 
 
-@dataclass(frozen=True, slots=True)
-class _Reader:
+class _Reader(Record):
     """One event among others, and which dates would read better."""
 
     events: Sequence[Stored]
     number: int
     freedom: Freedom
     any_weekdays: bool
+    months: _Months
 
     def plainer(self) -> Iterator[tuple[int, Places | None]]:
         """Weekdays and ranges that read better, the best first."""
@@ -110,8 +126,8 @@ class _Reader:
         if own.places is not None:
             ranges = self.freedom.ranges
             first, last = own.places
-            firsts = [first, *_near(first, ranges, _begins_month)]
-            lasts = [last, *_near(last, ranges, _ends_month)]
+            firsts = [first, *_near(first, ranges, self.months.begins)]
+            lasts = [last, *_near(last, ranges, self.months.ends)]
             found |= dict.fromkeys((a, b) for a in firsts for b in lasts)
             found |= dict.fromkeys(e.places for e in self.events if not e.plan)
             if not ranges.circular:
@@ -128,9 +144,8 @@ class _Reader:
         """How a range reads, beside those of others; less is plainer."""
         if places is None:
             return 0
-        ranges = self.freedom.ranges
         first, last = places
-        round_ends = _begins_month(first, ranges) + _ends_month(last, ranges)
+        round_ends = (first in self.months.begins) + (last in self.months.ends)
         return 1 if round_ends == 2 else 2 if places in known else 3 if round_ends else 4
 
     def _moved(self, own: Places | None, other: Places | None) -> int:
@@ -146,11 +161,12 @@ def _is_better(rank: tuple[int, int], now: tuple[int, int]) -> bool:
     return rank != now and rank[0] <= now[0] and rank[1] <= now[1]
 
 
-def _near(place: int, ranges: RangeAxis, wanted: _EndTest) -> list[int]:
-    near = range(place - NEAR, place + NEAR + 1)
-    if ranges.circular:
-        return [p % ranges.count for p in near if wanted(p % ranges.count, ranges)]
-    return [p for p in near if 0 <= p < ranges.count and wanted(p, ranges)]
+def _near(place: int, ranges: RangeAxis, wanted: Set[int]) -> list[int]:
+    """The wanted positions nearby, those before it first."""
+    away = ((p, (p - place + NEAR) % ranges.count) for p in wanted)
+    if not ranges.circular:
+        away = ((p, p - place + NEAR) for p in wanted)
+    return [p for p, behind in sorted(away, key=itemgetter(1)) if 0 <= behind <= 2 * NEAR]
 
 
 def _month_day(place: int, ranges: RangeAxis) -> tuple[int, int]:
@@ -158,12 +174,3 @@ def _month_day(place: int, ranges: RangeAxis) -> tuple[int, int]:
         day = ranges.axis.dates[place]
         return day.month, day.day
     return MONTH_DAYS[place]
-
-
-def _begins_month(place: int, ranges: RangeAxis) -> bool:
-    return _month_day(place, ranges)[1] == 1
-
-
-def _ends_month(place: int, ranges: RangeAxis) -> bool:
-    after = place + 1
-    return after == ranges.count or _begins_month(after, ranges)

@@ -8,7 +8,6 @@ equal.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 from schedcomp.controller import Controller
 from schedcomp.fit.finish import Finished, finished, settle
@@ -24,6 +23,7 @@ from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.fit.written import Writer
 from schedcomp.model import Action
 from schedcomp.program import EndedOverride, Event, Program, SpecialDays
+from schedcomp.records import Record, replace
 from schedcomp.renewal import (
     body_of,
     plan_names,
@@ -38,8 +38,7 @@ MOST_CHOICES_OF_DAYS = 6
 """Each choice of special days tried takes as long as a small fit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Renewed:
+class Renewed(Record):
     """`slots` are needed of the renewed program: without what is idle, which only does no harm."""
 
     finished: Finished
@@ -69,8 +68,7 @@ def renewed(
     return Renewed(replace(fresh, program=program, ended_overrides=moved), found.slots)
 
 
-@dataclass(frozen=True, slots=True)
-class _Try:
+class _Try(Record):
     """A renewed program, and what it was made from."""
 
     program: Program
@@ -154,8 +152,7 @@ def _is_plain(controller: Controller) -> bool:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Desk:
+class _Desk(Record):
     """What a renewed program is written from."""
 
     found: Whole

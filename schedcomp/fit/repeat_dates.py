@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,10 +12,10 @@ from schedcomp.fit.date_ranges import RangeAxis, all_within
 from schedcomp.fit.firings import Bools, Ints
 from schedcomp.fit.settled import Stored
 from schedcomp.fit.standing import Fires
+from schedcomp.records import Record, replace
 
 
-@dataclass(frozen=True, slots=True)
-class Aim:
+class Aim(Record):
     """What an event would do on one channel: firings that are unwanted, and that help.
 
     Firings with the same key help once.
@@ -28,8 +27,7 @@ class Aim:
     keys: Ints
 
 
-@dataclass(frozen=True, slots=True)
-class Try:
+class Try(Record):
     """An event on all the dates it should have, and how often it has to help to be stored."""
 
     event: Stored

@@ -10,7 +10,6 @@ own action whose switching is surely done.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,6 +23,7 @@ from schedcomp.fit.settled import Settled, Stored
 from schedcomp.fit.standing import NEVER, NO_CELL, Standing, standing_of
 from schedcomp.model import DAY, MINUTE, Action, Half
 from schedcomp.program import ClockStart, Start, SunOffset
+from schedcomp.records import Record, replace
 
 DELAYS_MINUTES = (10, 15, 20, 5)
 """How long after its event a repeat may come, the best first."""
@@ -34,8 +34,7 @@ MIDDAY_MINUTES = (NOON_MINUTES, 750, 690, 780, 660, 810, 840)
 """When an OFF in the middle of the day may come, minutes after 00:00, the best first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Repeat:
+class Repeat(Record):
     """An event for a spare slot. `of` is the index of the event it repeats, None at midday.
 
     `why` is its purpose in words, without the slot it repeats.
@@ -46,8 +45,7 @@ class Repeat:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Wish:
+class _Wish(Record):
     """A repeat to look for: of an event, or (None) one at midday for these channels: an OFF, or an
     ON where lamps are lit from end to end.
     """

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -15,13 +14,13 @@ from schedcomp.fit.solver import Row
 from schedcomp.fit.special_days import Domain, midnight, neighbour
 from schedcomp.model import Action, Instant
 from schedcomp.program import PLAIN_DARK
+from schedcomp.records import Record, field
 
 Choice = tuple[int, int]
 """A key of a domain and the number of a plan."""
 
 
-@dataclass(frozen=True, slots=True)
-class Resting:
+class Resting(Record):
     """The variables of one domain.
 
     `rests` by key: the date is a special day. `runs` by (key, plan): that plan runs on it.
@@ -40,8 +39,7 @@ class Resting:
         return self.rests.get(int(keys[day]))
 
 
-@dataclass(frozen=True, slots=True)
-class Author:
+class Author(Record):
     """Writes the special days of a unit into a model."""
 
     planner: Planner

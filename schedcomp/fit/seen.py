@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from schedcomp.fit.cells import Profile
 from schedcomp.fit.firings import Bools, Ints
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Record):
     """What the firings of a group do on one channel; its rows are numbered from `base` on.
 
     `escapes` [starts x occasions] marks firings all of whose dates may become special days.

@@ -8,23 +8,23 @@ itself.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from schedcomp.fit.bit_sets import as_sets
 from schedcomp.fit.cells import NO_ROW, Cells, Profile, profile
 from schedcomp.fit.date_ranges import RangeAxis, all_within, within
 from schedcomp.fit.firings import Bools, Firings, Ints, all_dates, any_date
 from schedcomp.model import Action
 from schedcomp.program import EventDates, Start
+from schedcomp.records import Record, field, replace
 from schedcomp.target import ChannelTarget
 
 Spot = tuple[int, int]
 """A date as (position on the range axis, weekday)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stored:
+class Stored(Record):
     """One event as a unit would hold it, before slots are numbered.
 
     `weekdays` is a bit set, Monday is bit 0; `places` are the positions its range spans on the
@@ -40,8 +40,7 @@ class Stored:
     plan: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class StoredDays:
+class StoredDays(Record):
     """Dates on which a plan runs on some channels; `days` are their axis date numbers."""
 
     channels: tuple[int, ...]
@@ -50,8 +49,7 @@ class StoredDays:
     days: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Record, eq=False):
     """Channels with fixed borders, all firings, and the special days by channel.
 
     `rests[c]` marks the axis dates on which channel `c` (index into `channels`) has special days.
@@ -62,11 +60,9 @@ class Settled:
     firings: tuple[Firings, ...]
     ranges: RangeAxis
     rests: tuple[Bools, ...]
-    _profiles: dict[tuple[int, int, Action], Profile] = field(default_factory=dict, compare=False)
-    _harmful: dict[tuple[Start, Action, int], tuple[tuple[Spot, ...], ...]] = field(
-        default_factory=dict, compare=False
-    )
-    _places: dict[Start, tuple[int, int]] = field(default_factory=dict, compare=False)
+    _profiles: dict[tuple[int, int, Action], Profile] = field(default_factory=dict)
+    _harmful: dict[tuple[Start, Action, int], tuple[int, ...]] = field(default_factory=dict)
+    _places: dict[Start, tuple[int, int]] = field(default_factory=dict)
 
     def with_firings(self, firings: tuple[Firings, ...]) -> Settled:
         """The same with the firings of other starts."""
@@ -97,28 +93,28 @@ class Settled:
 
     def is_harmless(self, event: Stored) -> bool:
         """Whether no firing of a normal event does anything its cell does not ask for."""
+        named = self.ranges.named(event.places)
         return not any(
-            any(fires_on(event, spot) for spot in spots)
+            harm & named
             for channel in event.channels
-            for spots in self.harmful(event.start, event.action, channel)
+            for day, harm in enumerate(self.harmful(event.start, event.action, channel))
+            if event.weekdays >> day & 1
         )
 
-    def harmful(self, start: Start, action: Action, channel: int) -> tuple[tuple[Spot, ...], ...]:
-        """The dates of every firing of a start that its cell does not ask for, on a channel.
+    def harmful(self, start: Start, action: Action, channel: int) -> tuple[int, ...]:
+        """For each weekday the positions at which a start does on a channel what its cell does not
+        ask for, as bit sets.
 
         Firings on special days are left out.
         """
         key = (start, action, channel)
         if key not in self._harmful:
             looked = self._looked_at(start, action, channel)
-            spots = list(
-                zip(self.ranges.positions.tolist(), self.ranges.weekdays.tolist(), strict=True)
-            )
-            count = self.ranges.axis.count
-            self._harmful[key] = tuple(
-                tuple(spots[day] for day in {a: 0, b: 0, c: 0} if 0 <= day < count)
-                for a, b, c in looked.days[looked.never & looked.matters].tolist()
-            )
+            harm = looked.never & looked.matters
+            days = looked.inside[harm][looked.known[harm]]
+            marked = np.zeros((7, self.ranges.count), dtype=np.bool_)
+            marked[self.ranges.weekdays[days], self.ranges.positions[days]] = True
+            self._harmful[key] = tuple(as_sets(marked))
         return self._harmful[key]
 
     def covered(self, event: Stored) -> frozenset[tuple[int, int]]:
@@ -166,8 +162,7 @@ class Settled:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _LookedAt:
+class _LookedAt(Record):
     """The firings of one start on one channel: [occasions], and [occasions x 3] for their dates.
 
     `inside` are the dates with 0 for those that are not `known`; `matters` marks firings that are

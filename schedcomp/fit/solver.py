@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
 import numpy as np
+
+from schedcomp.records import Record, field
 
 SEED = 1
 MOST_NODES = 2000
@@ -19,8 +20,7 @@ PRIMAL = 4
 """The simplex method that starts from values that are allowed; of both the quicker one here."""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Record):
     """lower <= sum of coefficient * variable <= upper."""
 
     terms: tuple[tuple[int, float], ...]
@@ -28,8 +28,7 @@ class Row:
     upper: float = math.inf
 
 
-@dataclass(frozen=True, slots=True)
-class Model:
+class Model(Record):
     """Minimise the costs over variables that are 0 or 1, or whole numbers up to `uppers`.
 
     `fixed` gives some of them a value.
@@ -41,8 +40,7 @@ class Model:
     fixed: Mapping[int, float] = field(default_factory=lambda: MappingProxyType({}))
 
 
-@dataclass(frozen=True, slots=True)
-class Solution:
+class Solution(Record):
     """Values of the variables, and the proven lower bound on the cost, rounded up."""
 
     values: tuple[float, ...]
@@ -53,15 +51,13 @@ class Solution:
         return round(sum(c * v for c, v in zip(model.costs, self.values, strict=True)))
 
 
-@dataclass(frozen=True, slots=True)
-class Unsolved:
+class Unsolved(Record):
     """No values: none satisfy the model (`impossible`), or none were found in time."""
 
     impossible: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Relaxed:
+class Relaxed(Record):
     """Values of the variables between their limits, and what they cost."""
 
     values: tuple[float, ...]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import timedelta
 
 import numpy as np
@@ -14,13 +13,13 @@ from schedcomp.fit.date_ranges import LEAP_DAY, MONTH_DAYS
 from schedcomp.fit.firings import Axis, Bools, Ints
 from schedcomp.model import Action, Instant
 from schedcomp.program import PLAIN_DARK
+from schedcomp.records import Record
 from schedcomp.target import ChannelTarget
 
 NO_KEY = -1
 
 
-@dataclass(frozen=True, slots=True)
-class Domain:
+class Domain(Record):
     """Channels (indexes) that have their special days together, and the dates that may be some.
 
     A key stands for a month-day of every year, or for one date where slots carry a year;

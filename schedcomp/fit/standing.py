@@ -7,7 +7,6 @@ surely done when it comes: it can then never be the first of its cell.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,14 +15,14 @@ from schedcomp.fit.firings import Bools, Firings, Ints
 from schedcomp.fit.settled import Settled, Stored
 from schedcomp.model import Action
 from schedcomp.program import Start, SunOffset
+from schedcomp.records import Record, replace
 
 NEVER = int(np.iinfo(np.int64).max)
 _ALWAYS = int(np.iinfo(np.int64).min)
 NO_CELL = -1
 
 
-@dataclass(frozen=True, slots=True)
-class Fires:
+class Fires(Record):
     """Every firing of one start as one action on one channel that could matter, as columns.
 
     `cell` is where a firing begins; `right`: it lies in that cell, and the cell has its action.
@@ -58,8 +57,7 @@ class Fires:
         return self.dates_known & on_weekday & all_within(self.positions, event.places)
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(Record):
     """A normal event on one channel (index): `ends[k]` is when it has surely fired in cell `k`.
 
     NEVER where it may not. `sure_cell` is, for every occasion of its start, the cell in which it
@@ -72,8 +70,7 @@ class Held:
     sure_cell: Ints
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(Record):
     """A settled program with the normal events it holds, in order.
 
     `done[c][k]` is the instant by which the switching that begins cell `k` of channel `c` is

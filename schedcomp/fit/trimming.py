@@ -8,20 +8,19 @@ less harmless; one event after the other, as long as the sum of all distances fa
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import groupby
 from operator import itemgetter
 
 from schedcomp.fit.acting import Act, ChannelRow, comes
 from schedcomp.fit.date_ranges import Places, RangeAxis
 from schedcomp.fit.settled import Stored
+from schedcomp.records import Record, replace
 
 Pair = tuple[int, Places | None]
 """Weekdays as a bit set, and the places of a range."""
 
 
-@dataclass(frozen=True, slots=True)
-class Freedom:
+class Freedom(Record):
     """To what dates may be cut: weekday sets the controller knows (None: any), and ranges."""
 
     weekday_sets: tuple[int, ...] | None
@@ -59,8 +58,7 @@ def trimmed(
     return tuple(table.events)
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Record):
     """Events in the making, with all that could act for each switching, first things first.
 
     `comes` tells for every event which of its firings come on the dates it has by now.
@@ -136,8 +134,7 @@ class Table:
         return cost
 
 
-@dataclass(frozen=True, slots=True)
-class _Stake:
+class _Stake(Record):
     """A firing of one event: what is lost if it comes, and whether nothing else covers its row.
 
     `weekdays` are those of its dates, as a bit set.

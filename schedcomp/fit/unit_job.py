@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from typing import TypeVar, cast
 
 from schedcomp.clock import Zone
@@ -12,13 +11,13 @@ from schedcomp.fit.cells import Cells
 from schedcomp.fit.date_ranges import RangeAxis
 from schedcomp.fit.firings import Firings
 from schedcomp.fit.settled import Stored, StoredDays
+from schedcomp.records import Record, field
 from schedcomp.target import ChannelTarget
 
 Made = TypeVar("Made")
 
 
-@dataclass(frozen=True, slots=True)
-class UnitJob:
+class UnitJob(Record, eq=False):
     """All channels of a unit and everything its events are chosen from."""
 
     channels: tuple[ChannelTarget, ...]
@@ -26,7 +25,7 @@ class UnitJob:
     ranges: RangeAxis
     controller: Controller
     clock: Zone
-    _known: dict[object, object] = field(default_factory=dict, compare=False)
+    _known: dict[object, object] = field(default_factory=dict)
 
     def remembered(self, key: object, make: Callable[[], Made]) -> Made:
         """What `make` makes, made once; jobs for some of the channels share it."""
@@ -35,8 +34,7 @@ class UnitJob:
         return cast("Made", self._known[key])
 
 
-@dataclass(frozen=True, slots=True)
-class Whole:
+class Whole(Record):
     """A program for a unit: its events and special days, its borders, and a lower bound.
 
     `free` are the cells with borders free, `settled` those with the borders chosen.
@@ -50,8 +48,7 @@ class Whole:
     bound: int
 
 
-@dataclass(frozen=True, slots=True)
-class Hopeless:
+class Hopeless(Record):
     """No program of any length does this at this tolerance: `rows` are switchings out of reach."""
 
     channel: ChannelTarget

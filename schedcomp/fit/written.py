@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,11 +13,11 @@ from schedcomp.fit.purpose import purpose_of
 from schedcomp.fit.settled import Settled, Stored, StoredDays
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, Event, SpecialDays, Start
+from schedcomp.records import Record, replace
 from schedcomp.target import TargetSwitching
 
 
-@dataclass(frozen=True, slots=True)
-class Writer:
+class Writer(Record):
     """What slots are numbered and named from."""
 
     settled: Settled
@@ -130,8 +129,7 @@ def slots_taken(event: Event, controller: Controller) -> int:
     return len(event.weekdays) if by_day else 1
 
 
-@dataclass(frozen=True, slots=True)
-class _Written:
+class _Written(Record):
     number: int
     stored: Stored
     event: Event

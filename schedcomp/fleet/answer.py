@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from schedcomp import asked
@@ -16,6 +15,7 @@ from schedcomp.fleet.outcome import FAULT, READY, UNREADABLE, Outcome
 from schedcomp.fleet.whole import MOST_TOLD, Fleet, Tell, run
 from schedcomp.messages import fleet as messages
 from schedcomp.model import Instant
+from schedcomp.records import Record
 from schedcomp.report.words import wrapped
 from schedcomp.words import counted, date_words, join_and
 
@@ -25,8 +25,7 @@ MOST_LINES = 20
 _WIDTHS = (10, 18, 20, 9, 8)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FleetRequest:
+class FleetRequest(Record, kw_only=True):
     """What was typed after `fleet`; None where an option was left out."""
 
     sites: str

@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from schedcomp.records import Record
 
 SEPARATORS = ",;\t"
+SEVERAL_IN_A_CELL = ";"
+"""Stands between texts where one cell holds several."""
 _QUOTED = re.compile(r'"([^"]*(?:""[^"]*)*)"[ ]*')
 _FIRST_LINE = re.compile(r"\s*[^\r\n]*")
 _LINE = re.compile(r"[^\r\n]*")
 _LINE_END = re.compile(r"\r?\n")
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Record):
     """`text` without its quotes and the blanks around it; `start` and `length` of what is written,
     `inner` where `text` begins, None where quotes in it are written double.
     """
@@ -28,8 +30,7 @@ class Cell:
     inner: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Record):
     """The cells of one row; `start` and `end` in the text, `lines_before` counted from 0.
 
     `unclosed` is where a quote opens a cell and does not close it; such a row ends with its line.

@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from schedcomp.diag import Diagnostic, Source, SourceRange
 from schedcomp.fleet.cells import Cell
 from schedcomp.messages import fleet as messages
 from schedcomp.near import near_words, quoted
+from schedcomp.records import Record
 from schedcomp.sitefile.keys import CIRCUIT, HOLIDAYS, PAPER, PEOPLE, SITE, UNIT
 from schedcomp.words import join_and, join_or
 
-SITE_ID, TEMPLATE, HOURS_FILE, COORDINATES, UNITS = (
+SITE_ID, TEMPLATE, HOURS_FILE, COORDINATES, UNITS, ACCEPT, BECAUSE = (
     "site id",
     "template",
     "hours file",
     "coordinates",
     "units",
+    "accept",
+    "because",
 )
 
 Path = tuple[str, ...]
@@ -37,6 +39,8 @@ _SHORT: MappingProxyType[str, Path] = MappingProxyType(
         "rule": ("site", "ordinance"),
         TEMPLATE: (TEMPLATE,),
         UNITS: (UNITS,),
+        ACCEPT: (ACCEPT,),
+        BECAUSE: (BECAUSE,),
     }
 )
 _PLACE: tuple[Path, ...] = (("site", "latitude"), ("site", "longitude"))
@@ -46,8 +50,7 @@ _FREE = ("hours", "day_types")
 """Parts whose keys are the user's own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Record):
     title: str
     path: Path
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.diag import Diagnostic
 from schedcomp.fleet.columns import Path
 from schedcomp.model import Period
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Override:
+class Override(Record):
     """A filled cell of a store list: what it sets, under which title, and where it stands in the
     row; `inner` is where `text` begins, None where it is written with double quotes in it.
     """
@@ -24,8 +23,7 @@ class Override:
     inner: int | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SiteJob:
+class SiteJob(Record, kw_only=True):
     """One site: its own file, or a template with the row of a store list.
 
     `number` counts from 0 in the order of the list. `folder` is the name of its folder, "" where
@@ -44,8 +42,7 @@ class SiteJob:
     problems: tuple[Diagnostic, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Order:
+class Order(Record, kw_only=True):
     """What holds for every site of a run. `out` is the folder of the run, `against` that of an
     earlier one, "" without. `full`: with table, check, calendar and sheets. `made_on` is printed on
     sheets.

@@ -8,20 +8,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path as FilePath
 
 from schedcomp.diag import Diagnostic, Source, SourceRange
-from schedcomp.fleet.columns import COORDINATES, HOURS_FILE, UNITS
+from schedcomp.fleet.cells import SEVERAL_IN_A_CELL
+from schedcomp.fleet.columns import ACCEPT, BECAUSE, COORDINATES, HOURS_FILE, UNITS
 from schedcomp.fleet.job import Override
 from schedcomp.messages import fleet as messages
 from schedcomp.near import near_words, quoted
+from schedcomp.records import replace
 from schedcomp.sitefile.keys import DAY_TYPES, EVERY_PART, HOLIDAYS
 from schedcomp.tomlfile import read_document, read_source
 from schedcomp.tomlnodes import Entry, Items, Node, Table, Value
 from schedcomp.words import join_and
 
-SEVERAL_IN_A_CELL = ";"
 NAME_KEYS = {"circuit": "name", "unit": "label"}
 _PARTS = {"circuit": "[[circuit]]", "unit": "[[unit]]", "people": "[people]", "paper": "[paper]"}
 _PAIR = re.compile(r"([^,;/]+)[,;/]([^,;/]+)")
@@ -57,6 +57,8 @@ class _Cell:
 
     def put_into(self, root: Table) -> Table:
         path = self.override.path
+        if path in ((ACCEPT,), (BECAUSE,)):
+            return root
         if path == (COORDINATES,):
             return self._coordinates(root)
         if path == (HOURS_FILE,):

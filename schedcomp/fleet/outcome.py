@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, fields
+
+from schedcomp.records import Record, asdict, field_names
 
 READY, NOT_FITTING, BROKEN, NOT_MET, DISAGREES, UNREADABLE, FAULT = (
     "ready",
@@ -18,8 +19,7 @@ UNBUILT = (UNREADABLE, FAULT)
 """Without an exact year and a verdict; tried again in every run."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+class Outcome(Record, kw_only=True):
     """One site of a run. Dates are ISO texts, "" where there is none.
 
     `slots_needed` None: no program of any length. `good_until` is the last right date of the
@@ -68,7 +68,7 @@ def as_record(outcome: Outcome) -> dict[str, object]:
 
 def from_record(record: Mapping[str, object], number: int) -> Outcome | None:
     """An outcome that was kept, None if the record is no such one."""
-    kept = {field.name for field in fields(Outcome)} - {"number", "built"}
+    kept = set(field_names(Outcome)) - {"number", "built"}
     if set(record) != kept:
         return None
     values: dict[str, object] = {name: _value(name, value) for name, value in record.items()}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from importlib.resources import files
 
@@ -11,22 +10,21 @@ from schedcomp.fleet.job import Order
 from schedcomp.fleet.lists import BETWEEN, counts, first_problem, worklist
 from schedcomp.fleet.outcome import READY, Outcome
 from schedcomp.messages import fleet as messages
+from schedcomp.records import Record
 from schedcomp.report.words import amount_words
 from schedcomp.sheet.html import html_template, our_own
 from schedcomp.versions import versions
 from schedcomp.words import counted, date_words
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Record):
     """One row of a table: its cells, and whether it stands out."""
 
     cells: tuple[str, ...]
     is_strong: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Listing:
+class Listing(Record):
     """A table with its heading; `note` stands in place of one without rows."""
 
     heading: str

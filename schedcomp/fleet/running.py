@@ -8,12 +8,12 @@ from itertools import islice
 
 from schedcomp.diag import Diagnostic
 from schedcomp.fleet.job import Order, SiteJob
-from schedcomp.fleet.onesite import build_site, build_sites, fault_of
+from schedcomp.fleet.onesite import build_sites, fault_of
 from schedcomp.fleet.outcome import Outcome
 from schedcomp.messages import fleet as messages
 
-MOST_IN_A_CHUNK = 4
-"""Sites that go to a process at a time, where there are many."""
+MOST_IN_A_CHUNK = 16
+"""Sites that are worked out in a row, where there are many."""
 
 FEW = 4
 """Fewer sites are built here: starting processes would take longer."""
@@ -30,8 +30,10 @@ def outcomes(
     `make` starts a number of processes; None: all is done here. A process that ends before its
     time takes the others along: the sites that were under way are then tried one by one.
     """
+    chunk = min(MOST_IN_A_CHUNK, 1 + len(jobs) // (8 * workers))
     if make is None or workers < 2 or len(jobs) < FEW:
-        yield from (build_site(order, job) for job in jobs)
+        for some in _chunks(jobs, chunk):
+            yield from build_sites(order, some)
         return
     waiting = iter(jobs)
     while True:
@@ -43,7 +45,7 @@ def outcomes(
                 waiting,
                 executor,
                 pending=pending_of(workers),
-                chunk=min(MOST_IN_A_CHUNK, 1 + len(jobs) // (8 * workers)),
+                chunk=chunk,
                 lost=lost,
             )
         except BaseException:

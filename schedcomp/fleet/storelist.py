@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from pathlib import Path
 
 from schedcomp.diag import Diagnostic, Source, SourceRange
@@ -14,6 +13,7 @@ from schedcomp.fleet.columns import SITE_ID, TEMPLATE, Column, read_columns
 from schedcomp.fleet.job import Override, SiteJob
 from schedcomp.messages import fleet as messages
 from schedcomp.near import quoted
+from schedcomp.records import replace
 from schedcomp.textfile import read_bytes, source_from_bytes
 
 LARGEST_BYTES = 50_000_000

@@ -8,7 +8,6 @@ it does something wrong.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.audit import run_program
@@ -20,6 +19,7 @@ from schedcomp.left_alone import first_fault
 from schedcomp.messages import fleet as messages
 from schedcomp.model import ONE_DAY
 from schedcomp.program import Program
+from schedcomp.records import Record
 from schedcomp.renewal import ADD, CHANGE, ERASE, slot_changes
 from schedcomp.same_unit import same_unit_findings
 from schedcomp.site import Site
@@ -29,8 +29,7 @@ from schedcomp.unit_place import unit_sun_of
 from schedcomp.words import date_words
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(Record):
     """What the units hold from an earlier run: its program code and last right date.
 
     `transfer` None: they cannot go on with its slots, being other controllers or elsewhere.
@@ -41,8 +40,7 @@ class Held:
     transfer: Transfer | None
 
 
-@dataclass(frozen=True, slots=True)
-class Visit:
+class Visit(Record):
     """Slots to key, the last date to do it on ("" for no visit) and why."""
 
     add: int

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -26,6 +25,7 @@ from schedcomp.model import Period
 from schedcomp.output.disk import is_plain_file
 from schedcomp.output.files import write_set
 from schedcomp.output.lock import NAME, locked
+from schedcomp.records import Record, replace
 
 MOST_TOLD = 10
 """Sites whose problems are told in full; all are in their folders."""
@@ -36,8 +36,7 @@ PENDING = 32
 Findings = tuple[Diagnostic, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Progress:
+class Progress(Record):
     """How far a run is: sites done, in all, and of those done the ones that are not ready."""
 
     done: int
@@ -48,8 +47,7 @@ class Progress:
 Tell = Callable[[Progress], None]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fleet:
+class Fleet(Record, kw_only=True):
     """What a run came to: its outcomes in the order of the list.
 
     Problems are told in full for the first `MOST_TOLD` sites that have some. `gone` are sites of

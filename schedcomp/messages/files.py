@@ -100,7 +100,7 @@ NUMBER_AND_UNIT = problem(
     "{found} is neither a number nor a text in quotes.",
     why="A number with its unit is a text and stands in quotes. Where a key asks for a plain "
     "number, its name says the unit.",
-    fix="write one of these\n{typed}\n{plain}",
+    fix="write\n{typed}",
 )
 
 BAD_NUMBER = problem(

@@ -1,4 +1,4 @@
-"""Wording about many sites at once (E801 to E824)."""
+"""Wording about many sites at once (E801 to E825)."""
 
 from __future__ import annotations
 
@@ -116,6 +116,14 @@ NOT_COORDINATES = problem(
     fix='write\n"40.5853, -105.0844"',
 )
 
+ACCEPT_WITHOUT_REASON = problem(
+    "E825",
+    "The columns accept and because do not go together in this row.",
+    why="It accepts {clauses} and gives {reasons}. What is accepted is printed everywhere with its "
+    "reason: one for each, in the same order, with ; between them.",
+    fix="write in the column {column}\n{typed}",
+)
+
 NO_HOURS = problem(
     "E816",
     "{name} has no part [hours].",
@@ -163,8 +171,8 @@ SAME_RUN = problem(
 
 BAD_JOBS = problem(
     "E822",
-    "{found} is not a number of processes.",
-    why="Between 1 and {most} may work at a time; left out, one for every core.",
+    "{found} is not a number of sites to build at a time.",
+    why="It can be from 1 to {most}; left out, one for every core of the computer.",
     fix="write\n--jobs 2",
 )
 
@@ -177,10 +185,10 @@ TEMPLATE_ALONE = problem(
 
 PROCESS_ENDED = problem(
     "E824",
-    "The process that built this site was ended by the computer.",
-    why="It was tried again alone, and ended again; perhaps there was too little memory. Other "
+    "The computer stopped the work on this site.",
+    why="It was tried again alone, and stopped again; perhaps there was too little memory. Other "
     "sites are not concerned.",
-    fix="run the command again with fewer at a time\n--jobs 1",
+    fix="run the command again with one site at a time\n--jobs 1",
 )
 
 MADE_FROM = "Made from {template} and line {line} of {listed}."

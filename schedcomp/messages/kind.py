@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.diag import Diagnostic, Severity, SourceRange
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kind:
+class Kind(Record, kw_only=True):
     """One kind of finding.
 
     `title`, `why` and `fix` are templates with named fields; `fix` may have further lines, each

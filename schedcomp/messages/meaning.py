@@ -56,7 +56,7 @@ NEEDS_NUMBER = problem(
 NEEDS_WHOLE = problem(
     "E208",
     "{key} must be a whole number; {found} is not.",
-    fix="write\n{typed}",
+    fix="write the one that is meant, for example\n{typed}",
 )
 
 NEEDS_FLAG = problem(

@@ -135,6 +135,7 @@ DARK_INSTEAD = Instead(
     '"dark"',
     "A rule is about what people see, not about a switch.",
     "write, for example\ndark from 23:00 until 06:00",
+    {"on": ("lit",), "off": ("dark",)},
 )
 
 ORDINANCE_EXPECTED = problem(

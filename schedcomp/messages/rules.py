@@ -67,11 +67,11 @@ DRIFT = note(
     fix="{fix}",
 )
 
-NO_ROOM = caution(
+NO_ROOM = problem(
     "E541",
     "{circuit}: the rule leaves no room beside {count} after the sun.",
     why="First: {action} at {phrase} on {first}. A program may not do it {way}, and the sun "
-    "times of the unit, or its few slots, are not exact to the minute.",
+    "times of the unit, or its few slots, are not exact to the minute: no program does this.",
     fix="leave the rule {minutes} minutes\n{typed}",
 )
 
@@ -100,9 +100,9 @@ ALL_OFF_WITH_CLOSING = caution(
 
 UNKNOWN_ACCEPTED = problem(
     "E560",
-    "--accept names {name}, which is no clause of the rules named and no promise of the site.",
+    "What is to be accepted, {name}, is no clause of the rules named and no promise of the site.",
     why="Known are {known}.",
-    fix='write it as it stands in the rule file\n--accept "{one}" --because "variance 24-118"',
+    fix="write it as it stands there\n{typed}",
 )
 
 ACCEPT_WITHOUT_REASON = problem(

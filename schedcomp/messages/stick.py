@@ -131,7 +131,6 @@ DATES_WITHOUT_YEAR = "Slot {slot} has dates without their year, and the unit's h
 SEVERAL_CHANNELS = "Slot {slot} switches several channels, and the unit's slots switch one."
 TOO_MANY_SPECIAL = "It needs {used} slots for special days, and there are {there}."
 NO_SUCH_PLAN = "Special days {slot} follow plan {plan}, and the unit knows only plain dark."
-NEVER_OFF = "{circuit} has an ON and never an OFF: its lamps would burn for ever."
 OTHER_MIDNIGHT = "Its period does not begin or end at 00:00 of {zone}, as clocks are known here."
 OTHER_CHANGES = (
     "The clock of {zone} changes at other times than it says: the law was changed since, or the "
@@ -140,12 +139,12 @@ OTHER_CHANGES = (
 
 OTHER_PROGRAM = problem(
     "E792",
-    "{site} does not compile to the program of {name}.",
+    "{site} gives another program than that of {name}.",
     why="The file holds {held}, the site file gives {made}. {what}",
     fix="if the site file is right, build again and bring the new program into the units\n"
     "{example}",
     page="""\
-The site file was compiled for the period of the transfer file, and another program came out. Then
+A program was made from the site file for the period of the transfer file: another one. Then
 the site file, its controller, or the rules for clock changes and holidays are not those the
 program was made from, and a unit that holds the program does not do what the site file says today.
 
@@ -154,7 +153,7 @@ much.""",
 )
 STILL_RIGHT = caution(
     "E793",
-    "{site} compiles to another program than that of {name}, but both do what it asks.",
+    "{site} gives another program than that of {name}, but both do what it asks.",
     why="The file holds {held}, the site file gives {made}. The test run of the program in the "
     "file agrees with the site file on every night of the period. A renewed program keeps the "
     "slots of the old one and may differ in this way.",

@@ -5,30 +5,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 
 from schedcomp.messages.kind import problem
+from schedcomp.records import Record
 from schedcomp.words import join_or
 
 _LONGEST_SHOWN = 70
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Record):
     """What is missing, as the start of a sentence, and what to do: words, then lines to type."""
 
     words: str
     fix: str
 
 
-@dataclass(frozen=True, slots=True)
-class Instead:
-    """What belongs where something else was written, why, and lines to type."""
+class Instead(Record):
+    """What belongs where something else was written, why, and lines to type.
+
+    `puts` are the texts that may go there, the likeliest first, by the word found; under "" those
+    for every other word.
+    """
 
     right: str
     why: str
     fix: str
+    puts: Mapping[str, tuple[str, ...]]
 
 
 # Things a phrase can be or need
@@ -148,46 +151,55 @@ UNTIL_INSTEAD = Instead(
     '"until"',
     "Ranges of time are written with one word only, so that nothing is read in two ways.",
     "write, for example\non from dusk until 23:00",
+    {"": ("until",)},
 )
 STRETCH_UNTIL = Instead(
     '"until"',
     "Ranges of time are written with one word only, so that nothing is read in two ways.",
     "write, for example\n2027-06-18 21:00 until 2027-06-19 00:30",
+    {"": ("until",)},
 )
 TO_INSTEAD = Instead(
     '"to"',
     "Ranges of dates are written with one word only; both ends belong to them.",
     "write, for example\nnov 20 to jan 6",
+    {"": ("to",)},
 )
 DASH_INSTEAD = Instead(
     "a dash",
     "A range of weekdays has a dash between its first and its last day.",
     "write, for example\nmon-fri",
+    {"": ("-",)},
 )
 COMMA_INSTEAD = Instead(
     "a comma",
     "Dates are listed with commas; the line holds for each of them.",
     "write, for example\nfri, sat",
+    {"": (",",)},
 )
 HOURS_DASH = Instead(
     "a dash",
     "Opening and closing time have a dash between them.",
     "write, for example\n07:00-20:00",
+    {"": ("-",)},
 )
 OF_INSTEAD = Instead(
     '"of"',
     "The word before the month says which weekday of it is meant.",
     "write, for example\nfirst mon of sep",
+    {"": ("of",)},
 )
 FROM_INSTEAD = Instead(
     '"from"',
     "Hours kept dark are written without a word for on or off; lamps are off in them.",
     "write, for example\nevery day: from 00:30 until 04:15",
+    {"": ("", "from")},
 )
 STATE_INSTEAD = Instead(
     '"lit" or "dark"',
     "A promise is about what people see at that minute, not about a switch.",
     "write one of these\n2027-12-03 06:30: lit\n2027-12-25 20:00: dark",
+    {"on": ("lit",), "off": ("dark",)},
 )
 
 

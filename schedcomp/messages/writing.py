@@ -37,8 +37,7 @@ HOURS_OVER = problem(
 OTHER_CLOCK_FORM = problem(
     "E107",
     "{found} is not written as clock times are written here.",
-    why="It could be meant as {reading}. Hours and minutes have a colon between them, and nothing "
-    "is switched by the second.",
+    why="It could be meant as {reading}: hours and minutes with a colon between them, no seconds.",
     fix="write\n{reading}",
 )
 TWO_CLOCKS = problem(

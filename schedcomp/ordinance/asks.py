@@ -6,7 +6,6 @@ Every clause on states of lamps fails where the two meet.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
@@ -42,6 +41,7 @@ from schedcomp.ordinance.model import (
     NotBefore,
     Share,
 )
+from schedcomp.records import Record
 from schedcomp.site import Circuit
 
 StateForm = Dark | Lit | LitOnly | NotBefore | Share | NeverAllOff | Level
@@ -49,8 +49,7 @@ WANTS_DARK = Dark | LitOnly | NotBefore
 """Forms that ask each of their circuits to be dark."""
 
 
-@dataclass(frozen=True, slots=True)
-class Duty:
+class Duty(Record):
     """When a clause holds, within the nights judged and without the declared ones."""
 
     intervals: Intervals

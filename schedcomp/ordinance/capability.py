@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.controller import Controller
 from schedcomp.model import WEEKDAYS
 from schedcomp.ordinance.model import Ability, Capability
 from schedcomp.ordinance.verdict import Status
+from schedcomp.records import Record
 from schedcomp.site import Circuit
 from schedcomp.words import join_and
 
 
-@dataclass(frozen=True, slots=True)
-class Able:
+class Able(Record):
     status: Status
     why: str
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from datetime import date
 
 from schedcomp.clock import Zone, standard
@@ -27,6 +26,7 @@ from schedcomp.ordinance.model import (
 from schedcomp.ordinance.nights import Nights, dates_in, nights_of
 from schedcomp.ordinance.open_ends import closed_at, has_open_end
 from schedcomp.phrases.tree import Dates, DatesPhrase
+from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
 from schedcomp.words import join_and
 from schedcomp.world import World
@@ -35,8 +35,7 @@ REACH = 4
 """Dates looked at beyond the period on both sides; a stretch may reach into the next night."""
 
 
-@dataclass(frozen=True, slots=True)
-class Clause:
+class Clause(Record):
     """A requirement at a site. `nights` are the nights judged, `facts` reach further."""
 
     ordinance: Ordinance
@@ -118,8 +117,7 @@ def _dates_of_season(season: Season) -> list[Dates]:
 # Making
 
 
-@dataclass(frozen=True, slots=True)
-class _Maker:
+class _Maker(Record):
     site: Site
     world: World
     known: dict[object, Facts]

@@ -8,7 +8,6 @@ through the closed days that follow, to the end that belongs to the last of them
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
@@ -33,10 +32,10 @@ from schedcomp.phrases.tree import (
     Which,
     Window,
 )
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Facts:
+class Facts(Record, eq=False):
     """What stretches are read against: `clock` may keep another time than the place.
 
     `days` are the dates looked at, one after the other and more than the nights judged; `whole` is
@@ -58,8 +57,7 @@ class Facts:
         return np.arange(first, first + len(self.days), dtype=np.int64)
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
+class Named(Record):
     """The nights a clause is for, and those whose hours are as it asks."""
 
     nights: Nights
@@ -184,8 +182,7 @@ def _next_evening(window: Window, day: date, facts: Facts) -> Interval | None:
 # Closed days
 
 
-@dataclass(frozen=True, slots=True)
-class ClosedReach:
+class ClosedReach(Record):
     """For each date the last of the closed dates right after it; `leading` the last of those
     that the dates looked at begin with.
     """
@@ -238,7 +235,7 @@ def _through_closed(
     end_at = found.end_at
     last = closed.last_closed.get(day) if closed is not None else None
     if last is not None:
-        end = facts.clock.end_instant(window, last, found.start_at, hold=True)
+        end = facts.clock.end_instant(window, last, found.start_at)
         if not isinstance(end, Missing):
             end_at = max(end_at, end)
     return found.start_at, end_at
@@ -246,7 +243,7 @@ def _through_closed(
 
 def _leading(window: Window, facts: Facts, last: date) -> Interval | None:
     """Closed since before the dates looked at: dark from the beginning of them."""
-    end = facts.clock.end_instant(window, last, facts.whole[0], hold=True)
+    end = facts.clock.end_instant(window, last, facts.whole[0])
     if isinstance(end, Missing) or end <= facts.whole[0]:
         return None
     return facts.whole[0], end

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
@@ -41,11 +40,11 @@ from schedcomp.ordinance.model import (
 )
 from schedcomp.ordinance.sentences import assumed_words, needs_hours, sentence
 from schedcomp.ordinance.verdict import ClauseVerdict, Margin, NightFailed, Status
+from schedcomp.records import Record
 from schedcomp.site import Circuit
 
 
-@dataclass(frozen=True, slots=True)
-class Judging:
+class Judging(Record):
     """What clauses are judged on; `all_clauses` for those that count the others' nights."""
 
     lamps: Lamps

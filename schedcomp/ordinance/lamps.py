@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import reduce
 
@@ -19,6 +18,7 @@ from schedcomp.ordinance.intervals import (
     together,
 )
 from schedcomp.phrases.tree import SunDefinition, SunWord
+from schedcomp.records import Record
 from schedcomp.site import Circuit
 from schedcomp.sun import SiteSun
 from schedcomp.year import CircuitYear, Span, Year
@@ -28,8 +28,7 @@ EXACT_YEAR = "exact year"
 TEST_RUN = "test run"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Burning:
+class Burning(Record, eq=False):
     """One circuit: when the schedule lights it, when it may burn, when it surely does.
 
     `spans` say why, where that is known. `expected` is when it burns under a clear sky.
@@ -43,8 +42,7 @@ class Burning:
     expected: Intervals = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Lamps:
+class Lamps(Record, eq=False):
     """All circuits over `whole`; nothing is known of them outside it."""
 
     on: str
@@ -59,8 +57,7 @@ class Lamps:
         raise KeyError(circuit)
 
 
-@dataclass(frozen=True, slots=True)
-class Counted:
+class Counted(Record):
     """What beside the schedule counts: the override, the photocell, the unit's sun error."""
 
     override: bool = True
@@ -68,12 +65,15 @@ class Counted:
     sun: bool = True
 
 
+_ALL = Counted()
+
+
 def burning_of(
     circuit: Circuit,
     scheduled: Intervals,
     dark_enough: Intervals,
     whole: Interval,
-    counted: Counted = Counted(),
+    counted: Counted = _ALL,
     spans: tuple[Span, ...] = (),
     runs: tuple[Intervals, ...] = (),
 ) -> Burning:
@@ -100,7 +100,7 @@ def lamps_of_year(
     year: Year,
     photocells: PhotocellSky,
     whole: Interval,
-    counted: Counted = Counted(),
+    counted: Counted = _ALL,
 ) -> Lamps:
     """The lamps as the exact year has them."""
     return Lamps(
@@ -129,7 +129,7 @@ def lamps_of_run(
     runs: Sequence[Run],
     photocells: PhotocellSky,
     whole: Interval,
-    counted: Counted = Counted(),
+    counted: Counted = _ALL,
 ) -> Lamps:
     """The lamps as runs of the program have them, over the time that was run; the first is the
     one with exact sun times.
@@ -167,8 +167,7 @@ def scheduled_by(switchings: list[tuple[Instant, Action]], whole: Interval) -> I
 # Photocells
 
 
-@dataclass(frozen=True, slots=True)
-class PhotocellSky:
+class PhotocellSky(Record):
     """When a photocell calls for light, on some dates; `usual` where a circuit names no level."""
 
     sun: SiteSun

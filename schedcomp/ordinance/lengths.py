@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.ordinance.asks import possibly_of
@@ -19,17 +18,19 @@ from schedcomp.ordinance.intervals import (
 from schedcomp.ordinance.lamps import Lamps
 from schedcomp.ordinance.model import LeastDark, MiddleDark, MostLit, Stretch
 from schedcomp.ordinance.phrases import SUNSET_TO_SUNRISE
+from schedcomp.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class NightLength:
+class NightLength(Record):
     """How much of a length one night has to spare (negative: is short of), and where.
 
+    `within` is the part of the night that counts.
     `blamed` is where what is too much, or cuts the darkness short, begins; `begins` the first and
     the last instant at which as much darkness as is asked for may begin in the piece.
     """
 
     day: date
+    within: Interval
     spare_seconds: int
     piece: Interval
     blamed: Interval
@@ -84,7 +85,7 @@ def _longest(day: date, lit: Intervals, within: Interval, need: int) -> NightLen
     spare = piece[1] - piece[0] - need
     ends_with_light = piece[1] < within[1]
     blamed = (piece[1], piece[1] + 1) if ends_with_light else (piece[0] - 1, piece[0])
-    return NightLength(day, spare, piece, blamed, (piece[0], piece[1] - need))
+    return NightLength(day, within, spare, piece, blamed, (piece[0], piece[1] - need))
 
 
 def _most(form: MostLit, clause: Clause, lit: Intervals, days: list[date]) -> list[NightLength]:
@@ -97,7 +98,7 @@ def _most(form: MostLit, clause: Clause, lit: Intervals, days: list[date]) -> li
         parts = clipped(near(lit, *within), within)
         spare = form.seconds - seconds_of(parts)
         piece = _beyond(parts, form.seconds) or (within[1], within[1])
-        found.append(NightLength(day, spare, piece, piece, piece))
+        found.append(NightLength(day, within, spare, piece, piece, piece))
     return found
 
 
@@ -120,13 +121,13 @@ def _middle(form: MiddleDark, clause: Clause, lit: Intervals, day: date) -> Nigh
     window = (first - form.seconds, last + form.seconds)
     dark = rest_of(near(lit, *window), window)
     nothing = (middle, middle)
-    best = NightLength(day, -form.seconds, nothing, (middle, middle + 1), nothing)
+    best = NightLength(day, window, -form.seconds, nothing, (middle, middle + 1), nothing)
     for start, end in dark:
         begin = max(start, first)
         room = min(last - begin, end - begin - form.seconds)
         if room > best.spare_seconds:
             begins = (begin, min(last, end - form.seconds))
-            best = NightLength(day, room, (start, end), (end, end + 1), begins)
+            best = NightLength(day, window, room, (start, end), (end, end + 1), begins)
     return best
 
 

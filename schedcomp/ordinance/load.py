@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -41,6 +40,7 @@ from schedcomp.ordinance.phrases import parse_rule
 from schedcomp.phrases import parse_moment, parse_promise, parse_sun_definition
 from schedcomp.phrases.tree import Moment
 from schedcomp.reading import Reader
+from schedcomp.records import replace
 from schedcomp.site import Hours, Site
 from schedcomp.sitefile.keys import SERVES
 from schedcomp.textfile import LARGEST_BYTES, source_from_bytes

@@ -6,7 +6,6 @@ The same instants as `Clockwork` gives date by date; a test compares the two.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +27,7 @@ from schedcomp.phrases.tree import (
     SunWord,
     Which,
 )
+from schedcomp.records import Record
 from schedcomp.sun import STAYS_ABOVE, STAYS_BELOW
 
 Ints = NDArray[np.int64]
@@ -35,8 +35,7 @@ Bools = NDArray[np.bool_]
 _NEVER = np.iinfo(np.int64).max
 
 
-@dataclass(frozen=True, slots=True)
-class _Read:
+class _Read(Record):
     """Instants of one moment on many dates, and where there is one."""
 
     at: Ints
@@ -92,8 +91,7 @@ def has_sun(moment: Moment) -> bool:
     return any(isinstance(m, SunMoment) for m in _members(moment))
 
 
-@dataclass(frozen=True, slots=True)
-class _Reader:
+class _Reader(Record):
     """Reads moments on the dates of `days`, as numbers of days since 1970."""
 
     clock: Clockwork

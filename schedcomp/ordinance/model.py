@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from datetime import date
 from enum import Enum
 
 from schedcomp.diag import SourceRange
 from schedcomp.model import Period
 from schedcomp.phrases.tree import Clock, Dates, Moment, PromiseLine, SunDefinition
+from schedcomp.records import PlacedRecord, Record
 from schedcomp.site import Hours
 
 
@@ -45,16 +44,14 @@ class TimeBase(Enum):
     UTC = "UTC"
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Record):
     """`from A until B`; `end` None: the text leaves the end open."""
 
     start: Moment
     end: Moment | None
 
 
-@dataclass(frozen=True, slots=True)
-class SunUp:
+class SunUp(Record):
     """While the sun is up, but for some minutes after sunrise and before sunset."""
 
     after_sunrise_minutes: int = 0
@@ -64,8 +61,7 @@ class SunUp:
 Condition = While | SunUp
 
 
-@dataclass(frozen=True, slots=True)
-class Times:
+class Times(Record):
     """When a duty holds: in any of the stretches (none: at all times) and in all the states."""
 
     stretches: tuple[Stretch, ...] = ()
@@ -75,33 +71,28 @@ class Times:
 # Forms of a rule
 
 
-@dataclass(frozen=True, slots=True)
-class Dark:
+class Dark(Record):
     when: Times
 
 
-@dataclass(frozen=True, slots=True)
-class Lit:
+class Lit(Record):
     when: Times
 
 
-@dataclass(frozen=True, slots=True)
-class LitOnly:
+class LitOnly(Record):
     """Dark outside the hours; `these_dates_only`: dark on every other date, too."""
 
     when: Times
     these_dates_only: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class NotBefore:
+class NotBefore(Record):
     """Not switched on earlier: in the evening than an evening moment, else in the morning."""
 
     moment: Moment
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(Record):
     """At most so many percent of what is connected may be lit, all circuits together.
 
     `at_least`: so many percent must be lit.
@@ -113,15 +104,13 @@ class Share:
     at_least: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class NeverAllOff:
+class NeverAllOff(Record):
     """At least one of the circuits is lit."""
 
     when: Times
 
 
-@dataclass(frozen=True, slots=True)
-class LeastDark:
+class LeastDark(Record):
     """In one piece each night, elapsed, within `bounds` (None: sunset to sunrise).
 
     `or_shorter`: a stretch that counts instead where it is shorter.
@@ -132,24 +121,21 @@ class LeastDark:
     or_shorter: Stretch | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class MostLit:
+class MostLit(Record):
     """Lit no longer each night, all stretches together, within `bounds` (None: noon to noon)."""
 
     seconds: int
     bounds: Stretch | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class MiddleDark:
+class MiddleDark(Record):
     """Dark for some time that begins not further than `reach_seconds` from the night's middle."""
 
     reach_seconds: int
     seconds: int
 
 
-@dataclass(frozen=True, slots=True)
-class Level:
+class Level(Record):
     """A light level: dark meets every maximum, lit is only a part of a minimum."""
 
     at_least: bool
@@ -166,16 +152,14 @@ class Per(Enum):
     ROW = "in a row"
 
 
-@dataclass(frozen=True, slots=True)
-class ExceptionCap:
+class ExceptionCap(Record):
     """At most so many declared nights."""
 
     most: int
     per: Per = Per.YEAR
 
 
-@dataclass(frozen=True, slots=True)
-class LitNights:
+class LitNights(Record):
     """Lit at any of the times on at most so many nights."""
 
     most: int
@@ -203,14 +187,12 @@ class Ability(Enum):
     LEVELS = "two levels"
 
 
-@dataclass(frozen=True, slots=True)
-class Capability:
+class Capability(Record):
     ability: Ability
     number: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class NotCheckable:
+class NotCheckable(Record):
     """What no schedule can show, and what would."""
 
     reason: str
@@ -237,26 +219,23 @@ Form = (
 # Nights
 
 
-@dataclass(frozen=True, slots=True)
-class Between:
+class Between(Record):
     """From a date that `first` names through the next that `last` names, both included."""
 
     first: Dates
     last: Dates
 
 
-@dataclass(frozen=True, slots=True)
-class Season:
+class Season(PlacedRecord):
     """Any of several dates phrases but those `removed`; `text` is what was written."""
 
     parts: tuple[Dates | Between, ...]
     text: str
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
     removed: tuple[Dates | Between, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class HoursTest:
+class HoursTest(Record):
     """What the hours of a night must be for the clause to hold.
 
     With `first` and `last` a closing (`of_close`) or the next opening (`of_open`) lies between
@@ -271,8 +250,7 @@ class HoursTest:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class ExceptNights:
+class ExceptNights(Record):
     """Declared nights on which the clause does not hold, or only from a clock time on."""
 
     season: Season
@@ -280,16 +258,14 @@ class ExceptNights:
     because: str
 
 
-@dataclass(frozen=True, slots=True)
-class Grade:
+class Grade(Record):
     """What more than so many failed nights of a calendar year are called."""
 
     more_than: int
     words: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Requirement:
+class Requirement(PlacedRecord, kw_only=True):
     """One clause. `circuits` and `serves` None: all; `use` are hours in place of the site's.
 
     `until` is the end chosen where the text leaves it open. `read` tells how far the text was
@@ -316,11 +292,10 @@ class Requirement:
     grades: tuple[Grade, ...] = ()
     nights_allowed: int = 0
     read: str = "text"
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ordinance:
+class Ordinance(Record, kw_only=True):
     """A rule file. `name` is what the site file calls it; dusk and dawn None: the site's.
 
     An `unconfirmed` rule is one that nobody is named to have confirmed against the current text.
@@ -345,10 +320,11 @@ class Ordinance:
         return not self.confirmed_by
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Accepted:
-    """A clause, or a promise by its line, that is accepted although it is not met."""
+class Accepted(Record, kw_only=True):
+    """A clause, or a promise by its line, that is accepted although it is not met; `at` is where a
+    file says so.
+    """
 
     clause: str
     because: str
-    on: date | None = None
+    at: SourceRange | None = None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
@@ -18,12 +17,12 @@ from schedcomp.ordinance.intervals import Interval
 from schedcomp.ordinance.many import readings
 from schedcomp.ordinance.model import Between, Dating, Season
 from schedcomp.phrases.tree import Dates
+from schedcomp.records import Record
 
 _LONGEST_RANGE_DAYS = 370
 
 
-@dataclass(frozen=True, slots=True)
-class Nights:
+class Nights(Record):
     """The nights of a period in order; night i is [borders[i], borders[i + 1]).
 
     By evening they go from noon to noon, by calendar date from 00:00 to 24:00.

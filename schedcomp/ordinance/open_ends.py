@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from schedcomp.ordinance.model import (
     Dark,
     Form,
@@ -17,6 +15,7 @@ from schedcomp.ordinance.model import (
     Times,
 )
 from schedcomp.phrases.tree import Moment
+from schedcomp.records import replace
 
 _WITH_TIMES = Dark | Lit | LitOnly | LitNights | Share | NeverAllOff | Level
 

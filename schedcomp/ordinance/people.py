@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +24,7 @@ from schedcomp.ordinance.lamps import Burning, Lamps
 from schedcomp.ordinance.model import Dating
 from schedcomp.ordinance.nights import Nights, nights_of
 from schedcomp.ordinance.verdict import NightFailed, PeopleFinding
+from schedcomp.records import replace
 from schedcomp.site import Site
 from schedcomp.world import World
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
 
 from schedcomp.diag import PhraseText
 from schedcomp.messages import ordinance as messages
@@ -39,6 +38,7 @@ from schedcomp.phrases.durations import duration
 from schedcomp.phrases.moments import moment
 from schedcomp.phrases.tokens import Cursor, Findings, TokenKind, read_whole
 from schedcomp.phrases.tree import SunMoment, SunWord
+from schedcomp.records import replace
 
 SUNSET_TO_SUNRISE = Stretch(SunMoment(SunWord.SUNSET), SunMoment(SunWord.SUNRISE))
 _FIRST_WORDS = ("dark", "lit", "not", "at", "reduced", "never", "level", "controller")
@@ -186,7 +186,7 @@ def _not(cursor: Cursor) -> Form:
 
 def _rest(cursor: Cursor) -> str:
     """Everything after a colon, as written."""
-    cursor.expect_sign(":", messages.RULE_COLON)
+    cursor.expect_colon(messages.RULE_COLON)
     start = cursor.token
     if start.kind is TokenKind.END:
         raise cursor.missing(messages.REASON)
@@ -325,7 +325,7 @@ def _graces(cursor: Cursor) -> SunUp:
 
 def _controller(cursor: Cursor) -> Capability:
     """controller = "controller:" one of the forms of `Ability`"""
-    cursor.expect_sign(":", messages.RULE_COLON)
+    cursor.expect_colon(messages.RULE_COLON)
     start = cursor.token
     rest = " ".join(cursor.plain[start.start :].casefold().split())
     for ability in Ability:

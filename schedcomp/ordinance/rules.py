@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 
@@ -12,7 +11,7 @@ from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
 from schedcomp.model import HOUR, MINUTE, ONE_DAY
 from schedcomp.ordinance.asks import Duty, StateForm, duty_of, nights_touched, wrong_for
-from schedcomp.ordinance.bands import dark_lengths, kept_duties, override_seconds
+from schedcomp.ordinance.bands import dark_stretches, kept_duties, override_seconds
 from schedcomp.ordinance.clauses import Clause, bind
 from schedcomp.ordinance.conflicts import conflicts_of
 from schedcomp.ordinance.intervals import Interval, common, moved
@@ -28,6 +27,7 @@ from schedcomp.ordinance.lamps import (
 from schedcomp.ordinance.model import Accepted, Ordinance
 from schedcomp.ordinance.people import people_findings
 from schedcomp.ordinance.verdict import ClauseVerdict, Drifted, RuleReport, Status
+from schedcomp.records import Record, replace
 from schedcomp.site import Site
 from schedcomp.words import join_and
 from schedcomp.world import World
@@ -36,8 +36,7 @@ from schedcomp.year import Year
 Findings = tuple[Diagnostic, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Rules:
+class Rules(Record):
     """The clauses of a site with their duties, ready to judge lamps."""
 
     ordinances: tuple[Ordinance, ...]
@@ -67,9 +66,10 @@ def judge_rules(
 ) -> RuleReport:
     """Every verdict on the exact year and, where there are any, on runs of the program.
 
-    The first run has exact sun times. A program made for the year needs no other: its bands end
-    where a rule begins, whatever the unit's sun does. `run_over` is the time that was run, None:
-    the period.
+    The first run has exact sun times, the others those of the unit, early and late: the bands of
+    a program made for the year end where most rules begin, but not where several circuits
+    together, or a night in all, are over a limit. `run_over` is the time that was run, None: the
+    period.
     """
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     whole = judging_range(world)
@@ -257,13 +257,13 @@ def _without_clause(rules: Rules, world: World) -> tuple[date, ...]:
 def with_duties(year: Year, rules: Rules, *, lengths: bool = True) -> Year:
     """The year with the stretches in which the fit must not move a switching.
 
-    These are the dark and lit duties that the exact year meets, and for a length of darkness the
-    stretch of each night that has it; one that the wishes break already does not constrain. Which
-    stretch is chosen beforehand, so that without `lengths` more may fit.
+    These are the dark and lit duties that the exact year meets, and for a length of darkness or
+    of light the stretches of each night that keep it; one that the wishes break already does not
+    constrain. Which stretches is chosen beforehand, so that without `lengths` more may fit.
     """
     made = []
     both = list(zip(rules.clauses, rules.duties, strict=True))
-    chosen = [(clause, dark_lengths(clause, year)) for clause in rules.clauses if lengths]
+    chosen = [(clause, dark_stretches(clause, year)) for clause in rules.clauses if lengths]
     for circuit in year.circuits:
         lit = tuple((s.start, s.end) for s in circuit.spans)
         dark_duties: list[Interval] = []

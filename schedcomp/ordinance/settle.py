@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from schedcomp.diag import Diagnostic
 from schedcomp.messages import rules as messages
@@ -11,6 +10,7 @@ from schedcomp.near import near_words, quoted
 from schedcomp.ordinance.model import Accepted, Ordinance
 from schedcomp.phrases.printer import print_promise
 from schedcomp.phrases.tree import PromiseLine
+from schedcomp.records import replace
 from schedcomp.site import Site
 from schedcomp.words import join_and
 
@@ -37,11 +37,12 @@ def unknown_accepted(
     for one in accepted:
         if one.clause.casefold() not in [name.casefold() for name in known]:
             near = near_words(one.clause, known)
+            typed = quoted((*near, *known, "4.2(b)")[0])
             yield messages.UNKNOWN_ACCEPTED.at(
-                None,
+                one.at,
                 name=quoted(one.clause),
                 known=join_and([f'"{quoted(name)}"' for name in known]) if known else "none",
-                one=quoted((*near, *known, "4.2(b)")[0]),
+                typed=typed if one.at else f'--accept "{typed}" --because "{one.because}"',
             )
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from enum import Enum
 
 from schedcomp.diag import SourceRange
 from schedcomp.model import Instant
 from schedcomp.ordinance.intervals import Interval
+from schedcomp.records import Record
 
 
 class Status(Enum):
@@ -20,8 +20,7 @@ class Status(Enum):
     NOT_APPLYING = "does not apply"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NightFailed:
+class NightFailed(Record, kw_only=True):
     """A night on which a clause is not met: for how long, where it begins, and what decided.
 
     `minutes_short` is for clauses on a length: what is missing of it.
@@ -36,8 +35,7 @@ class NightFailed:
     at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Margin:
+class Margin(Record, kw_only=True):
     """The night that comes closest to failing, with the seconds to spare and where."""
 
     seconds: int
@@ -45,8 +43,7 @@ class Margin:
     instant: Instant
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drifted:
+class Drifted(Record, kw_only=True):
     """Nights a unit would break whose clock is wrong by so many seconds; slow is positive."""
 
     seconds: int
@@ -55,8 +52,7 @@ class Drifted:
     first: date
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClauseVerdict:
+class ClauseVerdict(Record, kw_only=True):
     """One clause on one run of lamps.
 
     `nights` is how many nights were judged, `applying` on how many of them the clause asks for
@@ -98,8 +94,7 @@ class ClauseVerdict:
         return max(self.failed, key=lambda night: night.seconds, default=None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Conflict:
+class Conflict(Record, kw_only=True):
     """A dark clause and a lit one that ask for opposite things of one circuit."""
 
     dark: str
@@ -113,8 +108,7 @@ class Conflict:
     lit_at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PeopleFinding:
+class PeopleFinding(Record, kw_only=True):
     """People may be left in the dark: nights, seconds, and the worst night.
 
     `kind`: "dark with people" or "off with closing". `against` are dark clauses that ask for
@@ -131,8 +125,7 @@ class PeopleFinding:
     against: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RuleReport:
+class RuleReport(Record, kw_only=True):
     """Everything about the rules of a site; `run` is empty where no program was run.
 
     `nights` counts the nights judged, `without_clause` those on which no clause asks anything.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from schedcomp.clock import Zone
 from schedcomp.model import MINUTE, Instant
@@ -14,12 +13,12 @@ from schedcomp.ordinance.intervals import Interval, near
 from schedcomp.ordinance.lamps import Lamps
 from schedcomp.ordinance.model import NotBefore
 from schedcomp.ordinance.verdict import ClauseVerdict
+from schedcomp.records import Record
 
 MOST = 5
 
 
-@dataclass(frozen=True, slots=True)
-class Visit:
+class Visit(Record):
     """A minute to be on site: which circuit, what must be seen, and what it shows."""
 
     instant: Instant

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from html import escape
 from math import ceil
 
 from schedcomp.capacity_report import CurvePoint
 from schedcomp.model import HOUR, MINUTE
+from schedcomp.records import Record
 
 WIDTH = 760
 _LEFT, _RIGHT, _PLOT_HEIGHT, _BETWEEN = 84, 130, 230, 84
@@ -35,8 +35,7 @@ _HOURS_FROM = 10 * HOUR
 """Totals from here on are drawn in hours."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CurvePicture:
+class CurvePicture(Record, kw_only=True):
     """What is drawn; `points` in order of their tolerance, at least one.
 
     The program of the `wished_minutes` is ringed; `wished_words` say what they are.
@@ -52,8 +51,7 @@ class CurvePicture:
     points: tuple[CurvePoint, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Spot:
+class _Spot(Record):
     """What is drawn for one or more tolerances; no `slots`: no program of any length."""
 
     across: float
@@ -62,8 +60,7 @@ class _Spot:
     wished: bool
 
 
-@dataclass(frozen=True, slots=True)
-class _Plot:
+class _Plot(Record):
     """A plotting area in pixels, its scales, and what stands in it."""
 
     top: int

@@ -3,26 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.audit_report import AuditReport, Run
 from schedcomp.model import HOUR, Action, Instant
 from schedcomp.program import Certificate
+from schedcomp.records import Record
 from schedcomp.target import ChannelTarget, Target
 from schedcomp.year import CircuitYear, Switching, Year
 
 
-@dataclass(frozen=True, slots=True)
-class Worst:
+class Worst(Record):
     """The largest departure in one direction and the asked instant; 0 and None: none at all."""
 
     seconds: int
     at: Instant | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Deviation:
+class Deviation(Record, kw_only=True):
     """What one action of one circuit does against the exact year, at its worst over all runs."""
 
     circuit: str
@@ -32,8 +30,7 @@ class Deviation:
     late: Worst
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TotalDeviation:
+class TotalDeviation(Record, kw_only=True):
     """All circuits together over the period: what the program does, and a bound no program of as
     few slots goes below.
 

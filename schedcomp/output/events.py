@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from schedcomp.model import WEEKDAYS
 from schedcomp.output.csvfile import Cell, csv_bytes
 from schedcomp.program import ClockStart, Event, EventDates, Program
+from schedcomp.records import Record
 from schedcomp.site import Circuit
 
 COLUMNS = (
@@ -27,8 +27,7 @@ COLUMNS = (
 CLOCK = "clock"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EventRow:
+class EventRow(Record, kw_only=True):
     """One slot as one would key it.
 
     `time` is empty for a sun start and `offset_minutes` None for a clock start; `first` and

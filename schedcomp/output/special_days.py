@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.output.csvfile import Cell, csv_bytes
 from schedcomp.output.events import circuit_names, circuits_text, range_texts
 from schedcomp.program import Program
+from schedcomp.records import Record
 from schedcomp.site import Circuit
 
 COLUMNS = ("slot", "from", "through", "plan", "channels", "circuits")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpecialDaysRow:
+class SpecialDaysRow(Record, kw_only=True):
     """One slot of special days as one would key it, both dates included.
 
     Dates are `MM-DD` of every year, or `YYYY-MM-DD`; `plan` is `off` for plain dark.

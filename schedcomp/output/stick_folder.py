@@ -13,7 +13,6 @@ import re
 import shutil
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
 
@@ -32,6 +31,7 @@ from schedcomp.output.disk import (
     write_synced,
 )
 from schedcomp.output.stick_set import MANIFEST, STICK_NAMES, StickSet
+from schedcomp.records import Record
 
 POINTER = "use-this.txt"
 UNFINISHED = "unfinished"
@@ -46,8 +46,7 @@ _LARGEST_BYTES = 30_000_000
 EXAMPLE = "schedcomp copy transfer.json E:\\"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Copied:
+class Copied(Record, kw_only=True):
     """`name` is the set's folder; `replaced` are the older sets that moved, by their new names.
 
     `was_there`: the same set, byte for byte, was in use already.

@@ -9,10 +9,10 @@ import hashlib
 import json
 import textwrap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from schedcomp.output.events import events_csv
 from schedcomp.output.special_days import special_days_csv
+from schedcomp.records import Record
 from schedcomp.site import Circuit, Unit
 from schedcomp.transfer import Transfer
 from schedcomp.words import counted, date_words, join_and
@@ -36,8 +36,7 @@ SAFETY = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ListedFile:
+class ListedFile(Record):
     """A file of a set as its manifest lists it."""
 
     name: str
@@ -45,8 +44,7 @@ class ListedFile:
     sha256: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StickSet:
+class StickSet(Record, kw_only=True):
     """The files by name, and what is told about them. `units` are those the set is for."""
 
     program_code: str

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from schedcomp.clock import Zone, offset_text, utc_text
 from schedcomp.model import WEEKDAYS, Action, Instant
 from schedcomp.output.csvfile import csv_bytes
+from schedcomp.records import Record
 from schedcomp.year import Cause, CircuitYear, Reason, Span, Year
 
 COLUMNS = (
@@ -26,8 +26,7 @@ PERIOD_BEGINS = "period begins"
 PERIOD_ENDS = "period ends"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TableRow:
+class TableRow(Record, kw_only=True):
     """One on or off inside the period; the rows of a circuit alternate, from on to off.
 
     `day_type` is the one that asked for this end, or that has the circuit lit at an end of the

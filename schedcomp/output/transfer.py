@@ -8,7 +8,6 @@ back: `schedcomp/transferfile.py`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
 from enum import Enum
 
 from schedcomp.clock import ClockChange, Zone, standard, utc_text
@@ -21,6 +20,7 @@ from schedcomp.output.special_days import special_day_rows
 from schedcomp.phrases.printer import print_dates_phrase, print_sun_definition
 from schedcomp.phrases.tree import OpenHours, SunDefinition, SunLevel
 from schedcomp.program import Certificate, Program
+from schedcomp.records import Record, field_names
 from schedcomp.site import Hours, HoursLine, Site
 from schedcomp.target import Target
 from schedcomp.unit_sun import keyed_location
@@ -60,16 +60,6 @@ def has_right_checksum(document: Document) -> bool:
 def has_right_code(document: Document) -> bool:
     """Whether `program_code` is that of `unit_holds`; ValueError as above."""
     return document.get("program_code") == _code(document.get("unit_holds"))
-
-
-def is_intact(document: Json) -> bool:
-    """Whether the checksum and the program code are those of the document's content."""
-    if not isinstance(document, Mapping):
-        return False
-    try:
-        return has_right_checksum(document) and has_right_code(document)
-    except ValueError:
-        return False
 
 
 def unit_holds(program: Program, controller: Controller, site: Site, zone: Zone) -> Document:
@@ -191,9 +181,9 @@ def clock_changes(year: Year, zone: Zone) -> Json:
 
 
 def as_json(value: object) -> Json:
-    """A plain dataclass as an object, member for member; a frozen set is one of weekdays."""
-    if is_dataclass(value):
-        return {field.name: as_json(getattr(value, field.name)) for field in fields(value)}
+    """A plain record as an object, member for member; a frozen set is one of weekdays."""
+    if isinstance(value, Record):
+        return {name: as_json(getattr(value, name)) for name in field_names(type(value))}
     if isinstance(value, frozenset):
         return [WEEKDAYS[day] for day in sorted(value)]
     if isinstance(value, tuple):

@@ -3,7 +3,6 @@
 Every `parse_*` takes a `PhraseText` and returns (tree, ()) or (None, (the one finding,)).
 """
 
-from schedcomp.phrases.clocks import parse_clock
 from schedcomp.phrases.dates import parse_dates
 from schedcomp.phrases.definitions import parse_sun_definition
 from schedcomp.phrases.durations import parse_duration
@@ -18,7 +17,6 @@ from schedcomp.phrases.opening import parse_hours
 
 __all__ = [
     "parse_calendar_line",
-    "parse_clock",
     "parse_dates",
     "parse_duration",
     "parse_hours",

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 
-from schedcomp.diag import PhraseText
 from schedcomp.messages import wanted, writing
+from schedcomp.phrases.durations import UNIT_SECONDS
 from schedcomp.phrases.printer import print_clock
-from schedcomp.phrases.tokens import Cursor, Findings, Refused, Token, read_whole
+from schedcomp.phrases.tokens import Cursor, Refused, Token, TokenKind
 from schedcomp.phrases.tree import Clock
 
 CLOCK_WORDS = ("noon", "midnight")
@@ -18,17 +18,24 @@ _CLOCK = re.compile(r"([0-9]{1,2}):([0-9]{2})")
 _TWELVE_HOURS = re.compile(r"([0-9]{1,2})(?::([0-9]{2}))?")
 _OTHER_FORM = re.compile(r"([0-9]{1,2})\.?([0-9]{2})")
 _WITH_SECONDS = re.compile(r"([0-9]{1,2}):([0-9]{2}):[0-9]{2}")
+_HOUR = re.compile(r"[0-9]{1,2}(\.[0-9]{2})?")
+_HOUR_MARKS = ("h", "hr", "hrs", "hours")
 _ONE_DIGIT = re.compile(r"([0-9]{1,2}):([0-9])")
-
-
-def parse_clock(phrase: PhraseText, is_end: bool = False) -> tuple[Clock | None, Findings]:
-    """A clock time alone; `24:00` and `midnight` only where a time ends something."""
-    return read_whole(phrase, lambda cursor: clock(cursor, is_end), wanted.CLOCK)
 
 
 def starts_clock(cursor: Cursor) -> bool:
     """Whether what comes next can only be meant as a clock time."""
     return cursor.check_number() or cursor.check_word(*CLOCK_WORDS)
+
+
+def hour_with_mark(cursor: Cursor) -> bool:
+    """Whether `22h`, `22h30` or `22.30 h` comes next: a clock time that begins as a length."""
+    if not _HOUR.fullmatch(cursor.token.text) or cursor.ahead(1).text not in _HOUR_MARKS:
+        return False
+    after = cursor.ahead(2)
+    if after.kind is TokenKind.NUMBER:
+        return cursor.ahead(3).text not in UNIT_SECONDS
+    return after.kind is TokenKind.END or after.text in ("until", "and", "or")
 
 
 def clock(cursor: Cursor, is_end: bool) -> Clock:
@@ -105,6 +112,7 @@ def _other_form(cursor: Cursor, first: Token) -> Refused:
     if with_seconds and (reading := _reading(with_seconds[1], with_seconds[2])):
         return cursor.refused(writing.OTHER_CLOCK_FORM, first, reading=reading)
     other = _OTHER_FORM.fullmatch(first.text)
+    cursor.take_word(*(_HOUR_MARKS if other else ()))
     if other and (reading := _reading(other[1], other[2])):
         return cursor.refused(writing.OTHER_CLOCK_FORM, first, reading=reading)
     one_digit = _ONE_DIGIT.fullmatch(first.text)
@@ -120,8 +128,7 @@ def _other_form(cursor: Cursor, first: Token) -> Refused:
 
 def _hour_alone(cursor: Cursor, first: Token) -> Refused:
     hour = int(first.text)
-    if cursor.check_word("h", "hrs", "hours"):
-        cursor.take()
+    if cursor.take_word(*_HOUR_MARKS):
         minutes = cursor.take().text if cursor.check_number() else "00"
         if reading := _reading(first.text, minutes):
             return cursor.refused(writing.OTHER_CLOCK_FORM, first, reading=reading)

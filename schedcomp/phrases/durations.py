@@ -19,7 +19,6 @@ UNIT_SECONDS: Mapping[str, int] = MappingProxyType(
     | dict.fromkeys(("min", "mins", "minute", "minutes", "m"), MINUTE)
     | dict.fromkeys(("s", "sec", "secs", "second", "seconds"), 1)
 )
-_NEAR_UNITS = ("min", "minutes", "hour", "hours", "seconds")
 
 _FRACTION = re.compile(r"([0-9]{1,3})\.([0-9]{1,3})")
 _WITH_COLON = re.compile(r"([0-9]{1,2}):([0-9]{2})")
@@ -40,7 +39,9 @@ def offset(cursor: Cursor) -> int:
         return 0
     minutes = _duration(cursor, seconds_allowed=False) // MINUTE
     if cursor.check_sign("+", "-"):
-        raise cursor.refused_next(writing.TWO_OFFSETS)
+        refused = cursor.refused_next(writing.TWO_OFFSETS)
+        one = (cursor.with_next(""),) if cursor.check_sign(first.text) else ()
+        raise Refused(refused.finding, one)
     if minutes > LONGEST_OFFSET_MINUTES:
         raise cursor.refused(writing.TOO_LONG, first, most="12 h", example="dusk + 12 h")
     return minutes if first.text == "+" else -minutes

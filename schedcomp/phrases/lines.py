@@ -58,7 +58,7 @@ def _calendar_line(cursor: Cursor) -> CalendarLine:
     """
     first = cursor.token
     dates = dates_phrase(cursor, halves_allowed=True)
-    cursor.expect_sign(":", wanted.COLON)
+    cursor.expect_colon(wanted.COLON)
     start = cursor.token
     if start.kind is TokenKind.END:
         raise cursor.missing(wanted.DAY_TYPE)
@@ -71,7 +71,7 @@ def _keep_dark(cursor: Cursor) -> KeepDarkLine:
     """keep-dark line = dates phrase ":" window"""
     first = cursor.token
     dates = dates_phrase(cursor, halves_allowed=False)
-    cursor.expect_sign(":", wanted.COLON)
+    cursor.expect_colon(wanted.COLON)
     if cursor.check_word("on", "off", "dark"):
         raise cursor.instead(wanted.FROM_INSTEAD)
     dark = window(cursor)
@@ -90,7 +90,7 @@ def _promise(cursor: Cursor) -> PromiseLine:
     if not starts_clock(cursor):
         raise cursor.missing(wanted.PROMISE_CLOCK)
     at = clock(cursor, is_end=False)
-    cursor.expect_sign(":", wanted.PROMISE_COLON)
+    cursor.expect_colon(wanted.PROMISE_COLON)
     lit = _state(cursor)
     return PromiseLine(dates, at, lit, weekday, cursor.range_from(first))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from schedcomp.diag import PhraseText
 from schedcomp.messages import wanted, writing
 from schedcomp.model import DAY, MINUTE
-from schedcomp.phrases.clocks import CLOCK_WORDS, clock, starts_clock
+from schedcomp.phrases.clocks import CLOCK_WORDS, clock, hour_with_mark, starts_clock
 from schedcomp.phrases.durations import duration, duration_first, offset
 from schedcomp.phrases.printer import print_clock, print_duration
 from schedcomp.phrases.tokens import Cursor, Findings, Refused, Token, TokenKind, read_whole
@@ -105,7 +105,7 @@ def _member(cursor: Cursor, is_end: bool) -> Plain:
 
 def _plain(cursor: Cursor, is_end: bool) -> Plain:
     """plain = clock | sun moment | hours moment"""
-    if duration_first(cursor):
+    if duration_first(cursor) and not hour_with_mark(cursor):
         raise _offset_first(cursor)
     if starts_clock(cursor):
         return _clock_alone(cursor, is_end)

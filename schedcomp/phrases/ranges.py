@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.messages import wanted, writing_dates
@@ -13,14 +12,14 @@ from schedcomp.phrases.numeric_dates import full_date, other_form, starts_full_d
 from schedcomp.phrases.printer import print_dates
 from schedcomp.phrases.tokens import Cursor, Refused, Token, TokenKind
 from schedcomp.phrases.tree import DatedRange, MonthDay, SingleDate, YearlyRange
+from schedcomp.records import Record
 
 INSTEAD_OF_TO = ("through", "thru", "until", "till", "til")
 _ORDINAL_ENDINGS = ("st", "nd", "rd", "th")
 _FEWEST_YEAR_DIGITS = 4
 
 
-@dataclass(frozen=True, slots=True)
-class _Month:
+class _Month(Record):
     number: int
 
 

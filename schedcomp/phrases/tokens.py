@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
 from enum import Enum
 from typing import TypeVar
 
@@ -18,6 +17,7 @@ from schedcomp.messages import meaning, wanted
 from schedcomp.messages.kind import Kind
 from schedcomp.messages.wanted import Instead, Wanted
 from schedcomp.near import near_words, quoted
+from schedcomp.records import Record, replace
 
 Tree = TypeVar("Tree")
 Findings = tuple[Diagnostic, ...]
@@ -30,8 +30,7 @@ class TokenKind(Enum):
     END = "end"
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(Record):
     """A piece of a phrase, in lower case and with plain signs, from `start` to before `end`.
 
     A number is everything that people write as one: `7`, `23:30`, `2027-12-24`, `12.07.2027`.
@@ -44,11 +43,16 @@ class Token:
 
 
 class Refused(Exception):  # noqa: N818 - it is an answer, not an error of ours
-    """Carries the one finding of a phrase up to `read_whole`; never leaves this package."""
+    """Carries the one finding of a phrase up to `read_whole`; never leaves this package.
 
-    def __init__(self, finding: Diagnostic) -> None:
+    `mended` are whole phrases that may be what was meant: the first that can be read is proposed
+    in place of an example.
+    """
+
+    def __init__(self, finding: Diagnostic, mended: tuple[str, ...] = ()) -> None:
         super().__init__(finding.title)
         self.finding = finding
+        self.mended = mended
 
 
 # One character for one, so that positions stay: dashes and minus, quotes and apostrophes.
@@ -155,9 +159,9 @@ class Cursor:
         if not self.take_word(word):
             raise self.missing(what, (word,))
 
-    def expect_sign(self, sign: str, what: Wanted, near: Collection[str] = ()) -> None:
-        if not self.take_sign(sign):
-            raise self.missing(what, near)
+    def expect_colon(self, what: Wanted) -> None:
+        if not self.take_sign(":"):
+            raise self.missing(what)
 
     def take_rest(self) -> None:
         """Move to the end."""
@@ -212,7 +216,27 @@ class Cursor:
 
     def instead(self, right: Instead) -> Refused:
         """The finding that the next token stands where something else belongs."""
-        return self.refused_next(wanted.INSTEAD, right=right.right, why=right.why, fix=right.fix)
+        refused = self.refused_next(wanted.INSTEAD, right=right.right, why=right.why, fix=right.fix)
+        puts = right.puts.get(self.token.text, right.puts.get("", ()))
+        mended = (self.with_next(text, each=each) for text in puts for each in (False, True))
+        return Refused(refused.finding, tuple(mended))
+
+    def with_next(self, text: str, *, each: bool = False) -> str:
+        """The phrase with another text in place of the next token, or of each like it from there
+        on; blanks as they belong.
+        """
+        rest = self._tokens[self._index : None if each else self._index + 1]
+        parts, since = [], 0
+        for token in rest:
+            if token.text == self.token.text:
+                parts.append(self.written(since, token.start))
+                since = token.end
+        parts.append(self.phrase.text[since:])
+        if text in ("-", ","):
+            parts[:-1] = [part.rstrip() for part in parts[:-1]]
+        if text in ("-", ""):
+            parts[1:] = [part.lstrip() for part in parts[1:]]
+        return text.join(parts)
 
     def finish(self) -> None:
         """Refuse anything left over."""
@@ -233,11 +257,28 @@ def read_whole(
     try:
         if cursor.token.kind is TokenKind.END:
             raise cursor.refused_next(wanted.EMPTY, wanted=what.words, fix=what.fix)
-        tree = rule(cursor)
-        cursor.finish()
+        return _whole(cursor, rule), ()
     except Refused as refused:
-        return None, (refused.finding,)
-    return tree, ()
+        return None, (_with_mended(refused, phrase, rule),)
+
+
+def _whole(cursor: Cursor, rule: Callable[[Cursor], Tree]) -> Tree:
+    tree = rule(cursor)
+    cursor.finish()
+    return tree
+
+
+def _with_mended(
+    refused: Refused, phrase: PhraseText, rule: Callable[[Cursor], object]
+) -> Diagnostic:
+    """The finding, with the user's own phrase put right where that was all that was wrong."""
+    for text in refused.mended:
+        try:
+            _whole(Cursor(PhraseText(text, phrase.at)), rule)
+        except Refused:
+            continue
+        return replace(refused.finding, fix=wanted.line_to_write(text))
+    return refused.finding
 
 
 def _too_long(phrase: PhraseText) -> Diagnostic:

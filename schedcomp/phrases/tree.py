@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
 
 from schedcomp.diag import SourceRange
 from schedcomp.model import Half
+from schedcomp.records import PlacedRecord, Record
 
 
 class SunWord(Enum):
@@ -45,108 +45,96 @@ class Which(Enum):
     LATER = "later"
 
 
-@dataclass(frozen=True, slots=True)
-class Clock:
+class Clock(PlacedRecord):
     """A clock reading in minutes after 00:00, 0 to 1440 (24:00)."""
 
     minutes: int
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
     @property
     def half(self) -> Half:
         return Half.MORNING if self.minutes < 720 else Half.EVENING
 
 
-@dataclass(frozen=True, slots=True)
-class SunMoment:
+class SunMoment(PlacedRecord):
     word: SunWord
     offset_minutes: int = 0
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class HoursMoment:
+class HoursMoment(PlacedRecord):
     """`close + 30 min or 21:00`: `fallback` is the clock on dates without this moment."""
 
     word: HoursWord
     offset_minutes: int = 0
     fallback: Clock | None = None
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
 Plain = Clock | SunMoment | HoursMoment
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(PlacedRecord):
     """`the earlier of A and B` or `the later of A and B`."""
 
     which: Which
     first: Plain
     second: Plain
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
 Moment = Plain | Pair
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(PlacedRecord):
     """`on from MOMENT until MOMENT`; in keep-dark lines without the `on`."""
 
     start: Moment
     end: Moment
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
 # Dates phrases
 
 
-@dataclass(frozen=True, slots=True)
-class EveryDay:
+class EveryDay(Record):
     pass
 
 
-@dataclass(frozen=True, slots=True)
-class Weekdays:
+class Weekdays(Record):
     """Weekday numbers, Monday is 0, in ascending order."""
 
     days: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class SingleDate:
+class SingleDate(Record):
     """One date of one year: `2027-12-24`."""
 
     day: date
 
 
-@dataclass(frozen=True, slots=True)
-class MonthDay:
+class MonthDay(Record):
     """A date of every year: `dec 24`. Ordered as in the year."""
 
     month: int
     day: int
 
 
-@dataclass(frozen=True, slots=True)
-class YearlyRange:
+class YearlyRange(Record):
     """`nov 20 to jan 6`, both included; wraps the year end when the end comes first."""
 
     first: MonthDay
     last: MonthDay
 
 
-@dataclass(frozen=True, slots=True)
-class DatedRange:
+class DatedRange(Record):
     """`2027-07-01 to 2027-07-14`, both included."""
 
     first: date
     last: date
 
 
-@dataclass(frozen=True, slots=True)
-class NthWeekday:
+class NthWeekday(Record):
     """`first mon of sep`; `nth` is 1 to 5, or -1 for the last; month 1 to 12."""
 
     nth: int
@@ -154,61 +142,53 @@ class NthWeekday:
     month: int
 
 
-@dataclass(frozen=True, slots=True)
-class Holidays:
+class Holidays(Record):
     """Every holiday of the site's list."""
 
 
-@dataclass(frozen=True, slots=True)
-class HolidayNamed:
+class HolidayNamed(PlacedRecord):
     """`holiday Christmas Day`; `observed` names its substitute date."""
 
     name: str
     observed: bool = False
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Easter:
+class Easter(Record):
     """Western Easter Sunday plus days: `easter - 2 days`."""
 
     offset_days: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Recurrence:
+class Recurrence(PlacedRecord):
     """`rrule FREQ=...`, optionally `starting 2027-01-04`; the text is that of RFC 5545 RRULE."""
 
     rule: str
     starting: date | None = None
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Neighbour:
+class Neighbour(Record):
     """`day before X` (-1) or `day after X` (+1)."""
 
     days: int
     of: Dates
 
 
-@dataclass(frozen=True, slots=True)
-class WeekdaysIn:
+class WeekdaysIn(Record):
     """`fri, sat in jun 1 to aug 31`."""
 
     weekdays: Weekdays
     within: Dates
 
 
-@dataclass(frozen=True, slots=True)
-class AnyOf:
+class AnyOf(Record):
     """`dec 24, dec 31`: two or more of the others."""
 
     members: tuple[Dates, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Except:
+class Except(Record):
     """`every day except holidays`."""
 
     base: Dates
@@ -234,72 +214,64 @@ Dates = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class DatesPhrase:
+class DatesPhrase(PlacedRecord):
     """Dates with the half of each date that is meant; `half` None means both."""
 
     dates: Dates
     half: Half | None = None
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
 # Lines
 
 
-@dataclass(frozen=True, slots=True)
-class CalendarLine:
+class CalendarLine(PlacedRecord):
     """`DATES: DAY TYPE`."""
 
     dates: DatesPhrase
     day_type: str
-    at: SourceRange | None = field(default=None, compare=False)
-    type_at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
+    type_at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class KeepDarkLine:
+class KeepDarkLine(PlacedRecord):
     """`DATES: from MOMENT until MOMENT`."""
 
     dates: DatesPhrase
     window: Window
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PromiseLine:
+class PromiseLine(PlacedRecord):
     """`DATES CLOCK: lit` or `dark`; `weekday` is the one written before a single date."""
 
     dates: DatesPhrase
     clock: Clock
     lit: bool
     weekday: int | None = None
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class DatedClock:
+class DatedClock(Record):
     """`2027-06-18 21:00`."""
 
     day: date
     clock: Clock
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(PlacedRecord):
     """`2027-06-18 21:00 until 2027-06-19 00:30`: the time of a one-off."""
 
     start: DatedClock
     end: DatedClock
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ClosedHours:
+class ClosedHours(Record):
     pass
 
 
-@dataclass(frozen=True, slots=True)
-class OpenHours:
+class OpenHours(Record):
     """Opening periods of a date as pairs of clocks; `open all day` is 00:00 to 24:00."""
 
     periods: tuple[tuple[Clock, Clock], ...]
@@ -308,18 +280,16 @@ class OpenHours:
 HoursValue = ClosedHours | OpenHours
 
 
-@dataclass(frozen=True, slots=True)
-class SunLevel:
+class SunLevel(Record):
     """`sun 6 deg below horizon` (-6.0) or `20 lux` (level from clear-sky light, `lux` kept)."""
 
     level_degrees: float
     lux: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SunDefinition:
+class SunDefinition(PlacedRecord):
     """What dusk or dawn means: a crossing of a level, or sunset/sunrise, plus an offset."""
 
     base: SunWord | SunLevel
     offset_minutes: int = 0
-    at: SourceRange | None = field(default=None, compare=False)
+    at: SourceRange | None = None

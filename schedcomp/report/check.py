@@ -12,6 +12,7 @@ from schedcomp.ordinance.visits import Visit
 from schedcomp.report.words import wrapped
 from schedcomp.rule_findings import duration_words, night_words
 from schedcomp.rule_words import NO_RULE, people_summary, rule_summary
+from schedcomp.told_time import clock_words
 from schedcomp.words import counted, date_words, join_and
 
 _SHORT = {
@@ -144,8 +145,7 @@ def _hints(hints: tuple[Hint, ...]) -> Iterator[str]:
 
 def _visits(visits: tuple[Visit, ...], zone: Zone) -> Iterator[str]:
     for visit in visits:
-        shown = zone.local(visit.instant)
-        when = f"{date_words(shown.date())} {shown:%H:%M}"
+        when = f"{date_words(zone.local_date(visit.instant))} {clock_words(zone, visit.instant)}"
         state = "lit" if visit.lit else "dark"
         yield wrapped(f"{visit.where}: {state} ({visit.why})", f"  {when}  ", " " * 24)
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from schedcomp.comparison import ChannelComparison, NightDifference
 from schedcomp.keyedwords import contents_words
 from schedcomp.model import MINUTE, Period
+from schedcomp.records import Record
 from schedcomp.renewal import SPECIAL_DAYS, SlotChange
 from schedcomp.report.words import amount_words, wrapped
 from schedcomp.words import counted, date_words, length_words
@@ -16,16 +16,14 @@ SHOWN_SLOTS = 40
 LIST = "list of slots"
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
+class Named(Record):
     """A file for people, and what kind of file it is."""
 
     name: str
     kind: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class Told(Record, kw_only=True):
     """`slots` None: one of the two has no slots, so that only what lamps do is compared.
 
     `confirms`: what a unit holds, as the site file keeps it, where a list has all slots right.

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
 
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.model import WEEKDAYS
+from schedcomp.records import asdict
 from schedcomp.report.words import amount_words, wrapped
 from schedcomp.words import counted, join_and
 
@@ -91,6 +91,7 @@ def controller_record(controller: Controller) -> dict[str, object]:
         {"word": s.word, "side": s.half.value, "level_degrees": s.level_degrees}
         for s in controller.sun_starts
     ]
+    record["exceptions"] = asdict(controller.exceptions)
     sets = controller.weekday_sets
     record["weekday_sets"] = sets and [[WEEKDAYS[day] for day in sorted(days)] for days in sets]
     return record

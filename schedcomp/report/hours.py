@@ -4,22 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from schedcomp.clock import Zone
 from schedcomp.hours_lit import HoursLit
-from schedcomp.model import HOUR, Instant
-from schedcomp.report.words import amount_words, exact_clock_words, wrapped
-from schedcomp.words import counted, date_words
+from schedcomp.model import HOUR
+from schedcomp.report.words import amount_words, wrapped
+from schedcomp.words import counted
 
 NOTE = (
     "These are the hours of the wishes. A program may be some minutes a night off, as far as its "
     "tolerance goes. A photocell in series makes a counter show less, a hand switch or an "
     "override more."
 )
-
-
-def reading_words(zone: Zone, instant: Instant) -> str:
-    """`Fri 1 Jan 2027, 00:00`."""
-    return f"{date_words(zone.local_date(instant))}, {exact_clock_words(zone, instant)}"
 
 
 def hours_text(found: Sequence[HoursLit], since: str, until: str) -> str:

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from schedcomp.audit_report import Mishaps, MissedEvent
 from schedcomp.clock import Zone
 from schedcomp.compiled import Compiled
 from schedcomp.model import Action
-from schedcomp.report.words import clock_words
+from schedcomp.records import Record
+from schedcomp.told_time import clock_words
 from schedcomp.words import date_words, length_words
 
 if TYPE_CHECKING:
     from schedcomp.later import GoodUntil
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(Record):
     """A sentence and its short form."""
 
     text: str
@@ -56,8 +55,7 @@ def missed_words(compiled: Compiled) -> Told | None:
     if compiled.controller.slots_are == "per channel":
         slot += f" of channel {worst.channel}"
     event = f"{clock_words(zone, worst.at)} {worst.action.value.upper()} ({slot})"
-    text = f"if the {event} is missed on {day}, {_consequence(worst)}"
-    brief = f"the {event} on {day}: {_consequence(worst)}"
+    brief = text = f"the {event} on {day}: {_consequence(worst)}"
     before = _worst(compiled.mishaps_before)
     if before is not None and before.seconds > worst.seconds:
         text += f"; before the repeats: {_before(before, worst, zone)}"

@@ -7,24 +7,28 @@ from math import floor, log10
 
 import numpy as np
 
-from schedcomp.clock import zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.illuminance import lux
 from schedcomp.model import FIRST_YEAR, LAST_YEAR, MINUTE, ONE_DAY, Half, NoEvent, Period
 from schedcomp.phrases.printer import print_sun_definition
 from schedcomp.phrases.tree import SunDefinition, SunLevel
-from schedcomp.report.words import clock_words
 from schedcomp.site import Site
+from schedcomp.site_clock import site_clock
 from schedcomp.sun import CROSSES, SiteSun, site_sun
+from schedcomp.told_time import clock_words
 
 
-def dusk_and_dawn_words(site: Site, sun: SiteSun, period: Period) -> str:
-    """`dusk sunset + 15 min, dawn sunrise - 15 min: about 50 lux, clear sky`."""
+def dusk_and_dawn_words(site: Site, sun: SiteSun, period: Period, verb: str = "") -> str:
+    """`dusk sunset + 15 min, dawn sunrise - 15 min: about 50 lux, clear sky`.
+
+    With a verb: `dusk is sunset + 15 min, dawn is ...`.
+    """
+    names = [f"{name} {verb}".rstrip() for name in ("dusk", "dawn")]
     dusk, dusk_light = _definition(site.dusk, Half.EVENING, sun, period)
     dawn, dawn_light = _definition(site.dawn, Half.MORNING, sun, period)
     if dusk_light == dawn_light:
-        return f"dusk {dusk}, dawn {dawn}: {dusk_light}"
-    return f"dusk {dusk} ({dusk_light}), dawn {dawn} ({dawn_light})"
+        return f"{names[0]} {dusk}, {names[1]} {dawn}: {dusk_light}"
+    return f"{names[0]} {dusk} ({dusk_light}), {names[1]} {dawn} ({dawn_light})"
 
 
 def dusk_words(site: Site, sun: SiteSun, period: Period) -> str:
@@ -65,7 +69,7 @@ def sunset_today_words(site: Site, today: date) -> str:
     """`sunset today 16:33`, by the site's own clock."""
     if not FIRST_YEAR <= today.year <= LAST_YEAR:
         return "sunset today not known"
-    here = zone(site.timezone, today - ONE_DAY, today + ONE_DAY)
+    here = site_clock(site, today - ONE_DAY, today + ONE_DAY)
     sun = site_sun(site.latitude_degrees, site.longitude_degrees, here, today, today)
     sunset = sun.crossing(today, Half.EVENING, SUNRISE_LEVEL_DEGREES)
     if isinstance(sunset, NoEvent):

@@ -3,33 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import ClockChange, Zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import HOUR, ONE_DAY, Action, Half, Instant, NoEvent
 from schedcomp.phrases.printer import print_calendar_line
+from schedcomp.records import Record
 from schedcomp.report.strip import strip
 from schedcomp.report.words import (
     clock_change_words,
-    clock_words,
     empty_window_words,
     half_words,
     hours_of,
     instant_record,
-    moment_words,
     reason_words,
     wrapped,
 )
 from schedcomp.site import Circuit, Site
+from schedcomp.told_time import clock_words, moment_words
 from schedcomp.words import date_words, length_words
 from schedcomp.world import World
 from schedcomp.year import CircuitYear, EmptyWindow, Reason, Span, Switching, Year
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CircuitNight:
+class CircuitNight(Record, kw_only=True):
     """What one circuit does between two noons; `lit_since` when it is lit at the first noon.
 
     `strip` draws it on one line.
@@ -43,8 +41,7 @@ class CircuitNight:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Night:
+class Night(Record, kw_only=True):
     """The night that begins on the evening of `day`; instants of its noons in `start` and `end`."""
 
     day: date
@@ -169,12 +166,13 @@ def _circuit_lines(zone: Zone, night: CircuitNight) -> list[str]:
     lines = []
     if night.lit_since is not None:
         since = moment_words(zone, night.lit_since.start)
-        reason = reason_words(night.lit_since.start_reason, "")
+        reason = reason_words(zone, night.lit_since.start_reason, "")
         lines.append(wrapped(f"lit since {since}: {reason}", "    ", "      "))
-    for switching in night.switchings:
-        shown = clock_words(zone, switching.instant)
-        first = f"    {switching.action.value:<3} {shown}  "
-        lines.append(wrapped(reason_words(switching.reason, shown), first))
+    times = [clock_words(zone, switching.instant) for switching in night.switchings]
+    width = max(map(len, times), default=0)
+    for shown, switching in zip(times, night.switchings, strict=True):
+        first = f"    {switching.action.value:<3} {shown:>{width}}  "
+        lines.append(wrapped(reason_words(zone, switching.reason, shown), first))
     lines += [wrapped(note, "    ", "      ") for note in night.notes]
     if night.lit_seconds:
         lines.append(f"    lit for {length_words(night.lit_seconds)}")

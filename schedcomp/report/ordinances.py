@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from datetime import date
 
 from schedcomp.model import HOUR, MINUTE
@@ -14,6 +13,7 @@ from schedcomp.ordinance.intervals import Intervals, near
 from schedcomp.ordinance.model import NeverAllOff, Ordinance, Requirement
 from schedcomp.ordinance.open_ends import has_open_end
 from schedcomp.ordinance.sentences import assumed_words, clause_words
+from schedcomp.records import Record, replace
 from schedcomp.report.words import wrapped
 from schedcomp.words import date_words, join_and
 
@@ -23,16 +23,14 @@ _RULER = "12    15    18    21    00    03    06    09    "
 _LEGEND = "# must be dark, + must be lit, % a limit, . free; each sign is 30 minutes"
 
 
-@dataclass(frozen=True, slots=True)
-class Strip:
+class Strip(Record):
     """One night of a clause, noon to noon, a sign for every half hour."""
 
     day: date
     signs: str
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(Record):
     """A clause in words, with its strips and what was taken for it."""
 
     requirement: Requirement

@@ -16,9 +16,9 @@ from schedcomp.ordinance.model import NeverAllOff
 from schedcomp.ordinance.rules import Rules
 from schedcomp.ordinance.sentences import clause_words
 from schedcomp.report.why import Asked, why_text
-from schedcomp.report.words import exact_clock_words, wrapped
+from schedcomp.report.words import wrapped
 from schedcomp.site import Site
-from schedcomp.words import date_words
+from schedcomp.told_time import exact_moment_words
 
 NOT_SHOWN = (
     "This paper tells what the schedule asks for. It does not show what the lamps did: a wall "
@@ -30,7 +30,7 @@ NOT_SHOWN = (
 def paper_text(site: Site, rules: Rules, zone: Zone, asked: tuple[Asked, ...], place: str) -> str:
     """The half page, at most 80 columns wide."""
     instant = asked[0].instant
-    shown = f"{date_words(zone.local_date(instant))}, {exact_clock_words(zone, instant)}"
+    shown = exact_moment_words(zone, instant)
     parts = [
         "\n".join(
             [

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from schedcomp.clock import Zone
 from schedcomp.compiled import Compiled
 from schedcomp.left_alone import LeftAlone, Noticed
 from schedcomp.output.slots import content_words, slot_words
+from schedcomp.records import Record
 from schedcomp.renewal import ADD, CHANGE, ERASE, EVENTS, SlotChange
 from schedcomp.report.summary import (
     SAFETY,
@@ -18,6 +19,7 @@ from schedcomp.report.summary import (
     tolerance_words,
 )
 from schedcomp.report.words import wrapped
+from schedcomp.told_time import keyed_words
 from schedcomp.transfer import Transfer
 from schedcomp.words import counted, date_words, join_and, length_words
 
@@ -26,8 +28,7 @@ SHOWN_CIRCUITS = 4
 DO = {ADD: "add", CHANGE: "change", ERASE: "delete"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Renewal:
+class Renewal(Record, kw_only=True):
     """A renewed program with what it differs in from the old one.
 
     `fault` is the first thing the old program, left alone, does wrong in the new period; None if
@@ -152,7 +153,7 @@ def _to_key(renewal: Renewal) -> Iterator[str]:
     labels = [unit.label for unit in renewal.compiled.site.units]
     yield wrapped(f"To key in {join_and(labels)}:" if labels else "To key:")
     for change in renewal.changes[:SHOWN_CHANGES]:
-        yield from _change_lines(change)
+        yield from _change_lines(renewal.compiled.world.zone, change)
     more = len(renewal.changes) - SHOWN_CHANGES
     if more > 0:
         yield f"{more} more in changes.csv"
@@ -167,9 +168,9 @@ def _good_until(renewal: Renewal) -> str:
     return f"good until {date_words(good.last)}"
 
 
-def _change_lines(change: SlotChange) -> Iterator[str]:
+def _change_lines(zone: Zone, change: SlotChange) -> Iterator[str]:
     head = f"{DO[change.action]:7} {slot_words(change)}: "
-    old, new = content_words(change.old), content_words(change.new)
+    old, new = (keyed_words(zone, content_words(held)) for held in (change.old, change.new))
     if change.action == CHANGE:
         yield wrapped(old, head, " " * 10)
         yield wrapped(new, "     to   ", " " * 10)

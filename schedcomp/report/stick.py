@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from schedcomp.output.stick_set import ListedFile, StickSet, listed
 from schedcomp.report.words import wrapped
 from schedcomp.transfer import Transfer
+from schedcomp.transferlimits import never_off
 from schedcomp.words import counted, date_words, join_and
 
 NOT_CONFIRMED = (
@@ -30,6 +31,17 @@ def accepted_lines(transfer: Transfer) -> list[str]:
     return [wrapped(f"Accepted although not met: {c}: {b}.") for c, b in transfer.accepted]
 
 
+def never_off_lines(transfer: Transfer) -> list[str]:
+    """What stays lit when the period is over, line by line."""
+    return [
+        wrapped(
+            f"{circuit} has an ON and never an OFF: its lamps burn past "
+            f"{date_words(transfer.period.last)}, until another program is keyed."
+        )
+        for circuit in never_off(transfer)
+    ]
+
+
 def units_words(labels: Iterable[str]) -> str:
     return join_and(list(labels)) or "every unit of the site"
 
@@ -48,6 +60,7 @@ def copied_text(
     lines = [
         program_line(transfer),
         *accepted_lines(transfer),
+        *never_off_lines(transfer),
         wrapped(
             f"{how.capitalize()}: {target}, folder {name}. {counted(len(found.files), 'file')}, "
             f"{size} kB, read back and equal."
@@ -67,6 +80,7 @@ def program_record(transfer: Transfer) -> dict[str, object]:
         "controller": transfer.controller.name,
         "slots_used": transfer.program.slots_used,
         "accepted": [{"clause": c, "because": b} for c, b in transfer.accepted],
+        "never_off": list(never_off(transfer)),
         "period": {
             "first": transfer.period.first.isoformat(),
             "last": transfer.period.last.isoformat(),

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 
 from schedcomp.compiled import Compiled
 from schedcomp.model import MINUTE, Action
 from schedcomp.output.deviation import Deviation, Worst, deviations, total_deviation
+from schedcomp.records import Record, replace
 from schedcomp.report.lasting import good_until_words, missed_words
 from schedcomp.report.strip import strip
 from schedcomp.report.words import (
@@ -30,8 +30,7 @@ SAFETY = (
 SAFETY_BRIEFLY = "OFF at the clock is not isolation. Lock out at the breaker and test."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Written:
+class Written(Record, kw_only=True):
     """What a build left on the disk; `program_code` is "" without a program."""
 
     folder: str
@@ -39,8 +38,7 @@ class Written:
     program_code: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Surroundings:
+class Surroundings(Record, kw_only=True):
     """What the summary tells beside the compilation: where on earth, the light, what to read."""
 
     where: str
@@ -51,8 +49,7 @@ class Surroundings:
     night: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Record):
     """A labelled sentence, and a shorter form of it where lines are scarce.
 
     A `dear` row is shortened only when no other can be.

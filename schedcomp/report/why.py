@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from schedcomp.clock import Zone, utc_text
 from schedcomp.model import MINUTE, ONE_DAY, Half, Instant
+from schedcomp.records import Record
 from schedcomp.report.night import deciding_lines, holiday_names, switching_record
 from schedcomp.report.words import (
     empty_window_words,
-    exact_clock_words,
     instant_record,
     reason_words,
     wrapped,
 )
 from schedcomp.site import Circuit, Site
-from schedcomp.words import date_words, length_words
+from schedcomp.told_time import exact_clock_words, exact_moment_words
+from schedcomp.words import length_words
 from schedcomp.world import World
 from schedcomp.year import Cause, CircuitYear, Switching, Year
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class Standing(Record, kw_only=True):
     """The state of one circuit at one instant.
 
     `since` and `until` are the switchings on both sides, None where the circuit never switches.
@@ -36,8 +35,7 @@ class Standing:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class Asked(Record, kw_only=True):
     """All circuits at one instant; `pass_number` is 1 or 2 where the clock shows it twice."""
 
     instant: Instant
@@ -117,8 +115,8 @@ def _why_dark(circuit: Circuit, year: CircuitYear, zone: Zone, instant: Instant)
     for stretch in year.dark:
         if stretch.start <= instant < stretch.end:
             notes.append(
-                f"Kept dark from {_moment(zone, stretch.start)} until "
-                f"{_moment(zone, stretch.end)}: `{stretch.reason.line}`"
+                f"Kept dark from {exact_moment_words(zone, stretch.start)} until "
+                f"{exact_moment_words(zone, stretch.end)}: `{stretch.reason.line}`"
             )
     for start, end in year.dropped:
         if start <= instant < end:
@@ -156,8 +154,7 @@ def why_text(zone: Zone, asked: Sequence[Asked]) -> str:
 
 
 def _heading(zone: Zone, answer: Asked) -> str:
-    text = f"{date_words(zone.local_date(answer.instant))}, "
-    text += exact_clock_words(zone, answer.instant)
+    text = exact_moment_words(zone, answer.instant)
     if answer.pass_number is not None:
         text += (
             f", pass {answer.pass_number} of 2: the clock shows this time twice "
@@ -181,12 +178,8 @@ def _end_words(zone: Zone, which: str, switching: Switching | None) -> str:
     if switching is None:
         side = "before" if which == "Since" else "after"
         return f"{which}: no switching {side} this within the dates looked at."
-    reason = reason_words(switching.reason, exact_clock_words(zone, switching.instant))
-    return f"{which} {_moment(zone, switching.instant)}, {reason}."
-
-
-def _moment(zone: Zone, instant: Instant) -> str:
-    return f"{date_words(zone.local_date(instant))}, {exact_clock_words(zone, instant)}"
+    reason = reason_words(zone, switching.reason, exact_clock_words(zone, switching.instant))
+    return f"{which} {exact_moment_words(zone, switching.instant)}, {reason}."
 
 
 def _sentence(text: str) -> str:

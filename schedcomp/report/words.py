@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import textwrap
 from collections import defaultdict
-from datetime import date, datetime
+from datetime import date
 
 from schedcomp.clock import ClockChange, Zone, utc_text
 from schedcomp.controller import Controller
 from schedcomp.diag import WIDTH
 from schedcomp.model import HOUR, MINUTE, Half, Instant
 from schedcomp.program import Program
+from schedcomp.told_time import exact_clock_words, phrase_words, reading_words
 from schedcomp.words import EMPTY_WINDOW_WORDS, date_words, join_and
 from schedcomp.year import Cause, EmptyWindow, Reason
 
@@ -19,23 +20,6 @@ def half_words(day: date, half: Half) -> str:
     """`the evening of Fri 3 Dec`."""
     side = "morning" if half is Half.MORNING else "evening"
     return f"the {side} of {date_words(day, year=False)}"
-
-
-def clock_words(zone: Zone, instant: Instant) -> str:
-    """What the local clock shows, to the nearest minute."""
-    return _nearest_minute(zone, instant).strftime("%H:%M")
-
-
-def exact_clock_words(zone: Zone, instant: Instant) -> str:
-    """What the local clock shows, with seconds where there are any."""
-    shown = zone.local(instant)
-    return shown.strftime("%H:%M:%S" if shown.second else "%H:%M")
-
-
-def moment_words(zone: Zone, instant: Instant, *, year: bool = True) -> str:
-    """`Fri 3 Dec 2027, 17:02`, to the nearest minute."""
-    shown = _nearest_minute(zone, instant)
-    return f"{date_words(shown.date(), year=year)}, {shown.strftime('%H:%M')}"
 
 
 def instant_record(zone: Zone, instant: Instant | None) -> dict[str, object] | None:
@@ -66,19 +50,19 @@ def clock_change_words(zone: Zone, change: ClockChange) -> str:
     """`Sun 14 Mar 2027 02:00 goes forward to 03:00`."""
     before = zone.local(change.instant - 1).replace(second=0)
     minute = before.hour * 60 + before.minute + 1
-    shown = f"{minute // 60:02d}:{minute % 60:02d}"
     way = "forward" if change.skipped > 0 else "back"
     after = exact_clock_words(zone, change.instant)
-    return f"{date_words(before.date())} {shown} goes {way} to {after}"
+    return f"{date_words(before.date())} {reading_words(zone, minute)} goes {way} to {after}"
 
 
-def reason_words(reason: Reason, shown_clock: str) -> str:
+def reason_words(zone: Zone, reason: Reason, shown_clock: str) -> str:
     """What a switching goes by and which line asked for it.
 
     `shown_clock` is the time already told, so that a plain clock wish is not told twice.
     """
     asked = f"because `{reason.line}`" if reason.line else ""
-    phrase = "" if reason.phrase == shown_clock else reason.phrase
+    phrase = phrase_words(zone, reason.phrase)
+    phrase = "" if phrase == shown_clock else phrase
     if reason.cause is Cause.KEEP_DARK:
         asked = f"kept dark by `{reason.line}`"
     return ", ".join(part for part in (phrase, asked) if part)
@@ -104,10 +88,6 @@ def wrapped(text: str, first: str = "", rest: str | None = None) -> str:
 
 def hours_of(seconds: int) -> float:
     return round(seconds / HOUR, 2)
-
-
-def _nearest_minute(zone: Zone, instant: Instant) -> datetime:
-    return zone.local((instant + MINUTE // 2) // MINUTE * MINUTE)
 
 
 def used_words(program: Program, controller: Controller, *, briefly: bool) -> str:

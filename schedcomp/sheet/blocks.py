@@ -6,17 +6,21 @@ would turn the direction of what follows.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
 from typing import ClassVar
+
+from schedcomp.records import Record
 
 _KEPT = "\u200c\u200d\u00a0"
 """Not printable by themselves: joiners that some scripts need, and the space that holds a time."""
 
+_QUOTED = re.compile(r"`([^`]*)`")
+_MINUS = re.compile(r"\b(sunset|sunrise|dusk|dawn|open|close|arrive|leave|UTC) - (?=\d)")
+_TIMES = re.compile(r"\b(\d+) x (?=\d)")
 _LONG_WORD, _PIECE, _BREAK = 18, 9, "\u200b"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cell:
+class Cell(Record, kw_only=True):
     """One cell of a table. `style`: "", "strong", "tick", "blank" (to be filled in) or "none".
 
     `share` draws a bar, 1 being the full width of the cell, and `mark` a line across it.
@@ -28,8 +32,7 @@ class Cell:
     mark: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
+class Column(Record, kw_only=True):
     """`align` is "left", "right" or "center"; `width` a relative width, 0 as the text needs it."""
 
     title: str
@@ -37,14 +40,12 @@ class Column:
     width: float = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Heading:
+class Heading(Record, kw_only=True):
     kind: ClassVar[str] = "heading"
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Text:
+class Text(Record, kw_only=True):
     """`style`: "", "large", "strong", "small"; "lead" and, bold, "title" stay with what follows."""
 
     kind: ClassVar[str] = "text"
@@ -52,8 +53,7 @@ class Text:
     style: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Items:
+class Items(Record, kw_only=True):
     """A list, numbered or not, in one or more columns."""
 
     kind: ClassVar[str] = "items"
@@ -62,8 +62,7 @@ class Items:
     columns: int = 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Facts:
+class Facts(Record, kw_only=True):
     """Names with their values; an empty value is a line to write on."""
 
     kind: ClassVar[str] = "facts"
@@ -71,11 +70,11 @@ class Facts:
     style: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class Table(Record, kw_only=True):
     """A ruled table whose head is repeated on every page. `style`: "", "large", "dense".
 
-    One that `leads` stays with what follows it.
+    One that `leads` stays with what follows it. One that `fills` is of blank rows, and on paper has
+    so many of them as fill the page.
     """
 
     kind: ClassVar[str] = "table"
@@ -83,10 +82,10 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
     style: str = ""
     leads: bool = False
+    fills: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
+class Picture(Record, kw_only=True):
     """A drawing. `width` is a part of the page's width; `name` the file it is also written to."""
 
     kind: ClassVar[str] = "picture"
@@ -97,16 +96,14 @@ class Picture:
     nights: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sign:
+class Sign(Record, kw_only=True):
     """Lines to sign on, each with what it is for."""
 
     kind: ClassVar[str] = "sign"
     labels: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Box:
+class Box(Record, kw_only=True):
     """Blocks in a frame that stays in one piece. `style`: "", "caution" or "heavy"."""
 
     kind: ClassVar[str] = "box"
@@ -115,8 +112,7 @@ class Box:
     style: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Beside:
+class Beside(Record, kw_only=True):
     """Blocks side by side, one tuple a column; below each other on a narrow screen."""
 
     kind: ClassVar[str] = "beside"
@@ -127,12 +123,12 @@ class Beside:
 Block = Heading | Text | Items | Facts | Table | Picture | Sign | Box | Beside
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Page:
+class Page(Record, kw_only=True):
     """A part of the sheet with a title of its own.
 
-    `key` names it for links. `style`: "", "owner" (large) or "label". It goes on where the one
-    before ends; one that `needs_room` begins a new sheet of paper if little is left of the last.
+    `key` names it for links. `style`: "", "owner" (large) or "label" (boxes to be cut out, on paper
+    of their own). It goes on where the one before ends; one that `needs_room` begins a new sheet of
+    paper if little is left of the last.
     """
 
     key: str
@@ -143,7 +139,12 @@ class Page:
 
 
 def clean(text: str) -> str:
-    """The text without control characters and direction marks; line ends become spaces."""
+    """The text as it is set: without control characters and direction marks, line ends as spaces,
+    with the quotation marks, minus and multiplication signs of print.
+    """
+    text = _QUOTED.sub("“\\1”", text)
+    text = _MINUS.sub("\\1\u00a0−\u00a0", text)
+    text = _TIMES.sub("\\1\u00a0×\u00a0", text)
     if text.isprintable() and "  " not in text:
         return text.strip(" ")
     spaced = "".join(" " if c in "\r\n\t\u2028\u2029" else c for c in text)

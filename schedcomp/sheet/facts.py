@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from schedcomp.compiled import Compiled
 from schedcomp.output.files import PICTURES
+from schedcomp.records import Record
 from schedcomp.sheet.blocks import Page, clean
 from schedcomp.sheet.commissioning import display_page, test_page
 from schedcomp.sheet.keying import keying_page
-from schedcomp.sheet.label import label_page, site_file_page
+from schedcomp.sheet.label import label_page, site_file_pages
+from schedcomp.sheet.later import changes_page, visits_page
 from schedcomp.sheet.making import Job, Making
 from schedcomp.sheet.months import drawings, months_page, picture_name, year_page
 from schedcomp.sheet.nights import nights_json
@@ -28,8 +29,7 @@ A4, LETTER = "a4", "letter"
 SIZES = (A4, LETTER)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetFacts:
+class SheetFacts(Record, kw_only=True):
     """Everything a sheet shows.
 
     `place` says where on earth the site is. `mark` stands on every page, "" where all is well.
@@ -79,6 +79,7 @@ def _pages(job: Job, pictures: tuple[YearPicture, ...]) -> Iterator[Page]:
     yield year_page(job, pictures)
     yield months_page(job)
     yield proof_page(job)
+    yield from site_file_pages(job)
     program = compiled.fitted.program
     if program is not None and compiled.may_write_program:
         yield settings_page(job)
@@ -86,13 +87,12 @@ def _pages(job: Job, pictures: tuple[YearPicture, ...]) -> Iterator[Page]:
         yield keying_page(job, program)
         yield display_page(job)
         yield test_page(job, program)
+        yield visits_page(job)
     else:
         yield schedule_page(job)
+        yield changes_page()
     if job.making.program_code:
         yield label_page(job)
-    file_page = site_file_page(job)
-    if file_page is not None:
-        yield file_page
 
 
 def _mark(compiled: Compiled) -> tuple[str, str]:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import Zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Half, Instant, NoEvent
+from schedcomp.records import Record
 from schedcomp.sheet.blocks import Column, Table, row
 from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.summertime import summer_time
-from schedcomp.sheet.wording import WEEKDAYS, Hand, both
+from schedcomp.sheet.wording import WEEKDAYS, Hand
 from schedcomp.sun import site_sun
+from schedcomp.told_time import both
 from schedcomp.words import date_words
 
 _STEEPEST_DEGREES = 85.0
@@ -22,8 +23,7 @@ _STEEPEST_DEGREES = 85.0
 _VISIBLE_SECONDS = 2 * MINUTE
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(Record):
     """Sunrise and sunset of one date as a unit with some settings shows them, in its own clock."""
 
     sunrise: Instant | NoEvent

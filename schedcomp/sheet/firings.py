@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.audit_report import AuditReport
@@ -12,14 +11,14 @@ from schedcomp.compiled import Compiled
 from schedcomp.dated import covers
 from schedcomp.model import MINUTE, Action, Instant, NoEvent
 from schedcomp.program import ClockStart, Event, Program
+from schedcomp.records import Record
 from schedcomp.unit_place import unit_clock
 
 _SETTLING_MINUTES = 3
 """A sun slot is waited for so much longer than the unit's sun times may be off."""
 
 
-@dataclass(frozen=True, slots=True)
-class Firing:
+class Firing(Record):
     """An event at an instant at which it fires; `changes` tells whether the lamps change then."""
 
     event: Event

@@ -33,7 +33,8 @@ from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.moving import year_of_moving
 from schedcomp.sheet.panel import copies_words, slots_of_unit, tick_columns, ticks, unit_labels
-from schedcomp.sheet.wording import SHORT_WEEKDAYS, both, month_day
+from schedcomp.sheet.wording import SHORT_WEEKDAYS, month_day
+from schedcomp.told_time import both
 from schedcomp.words import date_words, length_words
 
 
@@ -108,7 +109,7 @@ def _slots(job: Job, events: Sequence[Event], *, dated: bool = True) -> Table:
     clocks_only = all(isinstance(event.start, ClockStart) for event in events)
     columns = [
         Column(title="Slot", align="right", width=1),
-        Column(title="Channel", width=4 if clocks_only else 2.3),
+        Column(title="Channel", width=2.7 if clocks_only else 2.3),
         Column(title="Do", width=1.2),
         Column(title="At", width=3.4 if clocks_only else 5.1),
         *(
@@ -116,7 +117,7 @@ def _slots(job: Job, events: Sequence[Event], *, dated: bool = True) -> Table:
             if dated
             else []
         ),
-        Column(title="What for", width=4.6),
+        Column(title="What for", width=5.9 if clocks_only else 4.6),
         *tick_columns(compiled),
     ]
     rows = []

@@ -5,25 +5,31 @@ The label shows no times and no dark dates: anyone may read it.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from schedcomp.sheet.blocks import Beside, Block, Box, Facts, Page, Picture, Text
 from schedcomp.sheet.making import Job
-from schedcomp.sheet.owner import SAFETY, breakers
+from schedcomp.sheet.owner import SAFETY, breakers_table
 from schedcomp.sheet.qr import qr_svg, site_texts
 from schedcomp.sheet.wording import long_date
 from schedcomp.site import Unit
 
-_CODES_A_ROW = 2
+_CODES_A_ROW = 3
+_TO_CUT = (
+    "Cut out along the dashed line, one for the door of each unit; a second one of the same unit "
+    "is a spare. Anyone may read it: it shows no times and no dark dates. Print this page on one "
+    "side of the paper only."
+)
 
 
 def label_page(job: Job) -> Page:
     """A label for each unit, to be cut out."""
-    units = job.compiled.site.units or (Unit(label="the unit"),)
+    units = job.compiled.site.units or (Unit(label=""),)
     return Page(
         key="label",
         title="Door label",
         style="label",
-        needs_room=True,
-        blocks=tuple(_label(job, unit) for unit in units),
+        blocks=(Text(text=_TO_CUT, style="lead"), *(_label(job, unit) for unit in units)),
     )
 
 
@@ -51,8 +57,8 @@ def _label(job: Job, unit: Unit) -> Box:
         title=site.name,
         blocks=(
             Text(text=SAFETY, style="strong"),
-            breakers(site),
-            Beside(columns=(tuple(left), square), widths=(4, 1)),
+            breakers_table(site.circuits, 4),
+            Beside(columns=(tuple(left), square), widths=(5, 1)),
         ),
         style="caution",
     )
@@ -67,11 +73,11 @@ def _good_until(job: Job) -> str:
     return long_date(good.last if good.wrong is not None else good.looked_through)
 
 
-def site_file_page(job: Job) -> Page | None:
-    """The whole site file as codes; None where it does not fit into them."""
+def site_file_pages(job: Job) -> Iterator[Page]:
+    """The whole site file as codes; nothing where it does not fit into them."""
     texts = site_texts(job.making.site_text)
     if not texts:
-        return None
+        return
     parts = tuple(
         Picture(svg=qr_svg(text), label=f"Site file, part {n} of {len(texts)}", width=1.0)
         for n, text in enumerate(texts, 1)
@@ -90,5 +96,5 @@ def site_file_page(job: Job) -> Page | None:
             (Text(text=picture.label, style="strong"), picture) for picture in pair
         ]
         columns += [()] * (_CODES_A_ROW - len(columns))
-        blocks.append(Beside(columns=(*columns, ()), widths=(3, 3, 2)))
-    return Page(key="file", title="The file behind this paper", blocks=tuple(blocks))
+        blocks.append(Beside(columns=tuple(columns), widths=(1,) * _CODES_A_ROW))
+    yield Page(key="file", title="The file behind this paper", blocks=tuple(blocks))

@@ -8,16 +8,15 @@ from __future__ import annotations
 
 from base64 import b64encode
 from collections.abc import Iterator
-from dataclasses import dataclass
 from importlib.resources import files
 
+from schedcomp.records import Record
 from schedcomp.sheet.truetype import with_letters
 
 FAMILY = "sheet letters"
 
 
-@dataclass(frozen=True, slots=True)
-class _Script:
+class _Script(Record):
     """Blocks of Unicode and the font that has them."""
 
     font: str

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import replace
+from collections.abc import Iterable
 from datetime import date
 
 from schedcomp.clock import Zone
 from schedcomp.energy import nights_without_light
 from schedcomp.model import HOUR, ONE_DAY
+from schedcomp.records import replace
 from schedcomp.sheet.wording import Hand
 from schedcomp.year import CircuitYear, Span, Year
 
@@ -39,6 +40,11 @@ def night_lines(circuit: CircuitYear, zone: Zone, day: date, hand: Hand) -> tupl
         end = "(still lit at noon)" if span.end > next_noon else hand.time(zone, span.end)
         lines.append(f"{start} to {end}")
     return tuple(lines) or (NEVER,)
+
+
+def lit_at_noon(circuit: CircuitYear, zone: Zone, days: Iterable[date]) -> bool:
+    """Whether it is lit at noon on one of some dates."""
+    return any(circuit.is_lit(zone.first_pass(day, 12 * HOUR)) for day in days)
 
 
 def dark_nights(year: Year, circuit: CircuitYear, zone: Zone) -> tuple[date, ...]:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
-from schedcomp.clock import Zone, standard, zone
+from schedcomp.clock import Zone, standard
 from schedcomp.compiled import Compiled
-from schedcomp.sheet.wording import TWELVE, Hand
+from schedcomp.records import Record
+from schedcomp.sheet.wording import Hand
+from schedcomp.site import TWELVE
+from schedcomp.site_clock import site_clock
 from schedcomp.versions import Versions
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Making:
+class Making(Record, kw_only=True):
     """`made_on` is the date on the paper, `commission` that of putting into service, if named.
 
     `site_file` is the plain name of the site file and `site_text` all of it. `program_code` is
@@ -27,8 +28,7 @@ class Making:
     program_code: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+class Job(Record, kw_only=True):
     """A compilation with what its sheet needs."""
 
     compiled: Compiled
@@ -40,7 +40,7 @@ class Job:
 
     def unit_zone(self, first: date, last: date) -> Zone:
         """The clock that a unit of this site keeps on some dates, in the period or not."""
-        here = zone(self.compiled.site.timezone, first, last)
+        here = site_clock(self.compiled.site, first, last)
         return standard(here) if self.compiled.controller.clock == "standard" else here
 
     @property

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.energy import ESTIMATED, Energy
 from schedcomp.model import HOUR, ONE_DAY
+from schedcomp.records import Record
 from schedcomp.report.light import dusk_and_dawn_words
 from schedcomp.report.words import amount_words, clock_change_words
 from schedcomp.sheet.blocks import Block, Cell, Column, Heading, Page, Picture, Table, Text, row
@@ -33,7 +33,7 @@ def year_page(job: Job, pictures: Sequence[YearPicture]) -> Page:
     """All drawings of the year, with the light they stand for."""
     compiled = job.compiled
     site, world = compiled.site, compiled.world
-    light = dusk_and_dawn_words(site, world.sun, compiled.year.period)
+    light = dusk_and_dawn_words(site, world.sun, compiled.year.period, "is")
     changes = [
         clock_change_words(world.zone, c)
         for c in world.zone.changes()
@@ -53,7 +53,7 @@ def year_page(job: Job, pictures: Sequence[YearPicture]) -> Page:
         ]
     intro = (
         "Every column is one night, from noon at the top to noon at the bottom. "
-        f"Here {light}. Clock: {clock}."
+        f"{light[0].upper()}{light[1:]}. Clock: {clock}."
     )
     return Page(
         key="year",
@@ -151,8 +151,7 @@ def baseline_hours(job: Job) -> Mapping[Month, float]:
     return hours
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
+class _Line(Record):
     """One month of one circuit; `counter` are hours since 1 January or the period's start."""
 
     month: Month
@@ -237,6 +236,6 @@ def _comparison(job: Job, circuit: Circuit, use: Energy, baseline: Mapping[Month
         text += f"With the times of the program {burnt:,.0f} h. "
     text += f"Lamps {BASELINE} would burn {total:,.0f} h"
     if circuit.load_kw is not None and saved > 0:
-        text += f"; this program saves {saved * circuit.load_kw:,.0f} kWh of it"
+        text += f", {saved * circuit.load_kw:,.0f} kWh more"
     about = f" {ESTIMATED}" if use.estimated else ""
     return Text(text=f"{text}.{about}", style="small")

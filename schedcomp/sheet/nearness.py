@@ -18,7 +18,7 @@ _DOES = {Action.ON: "come on", Action.OFF: "go off"}
 
 
 def nearness_words(compiled: Compiled) -> str:
-    """`These are the times asked for: lamps come on up to 7 min earlier and go off ...`."""
+    """`These are the times asked for; lamps come on up to 7 min earlier and go off ...`."""
     if compiled.audit is None or not compiled.may_write_program:
         return ""
     found = deviations(compiled.year, compiled.target, compiled.audit)
@@ -26,7 +26,7 @@ def nearness_words(compiled: Compiled) -> str:
         f"{does} {_sides([d for d in found if d.action is action])}"
         for action, does in _DOES.items()
     ]
-    return f"These are the times asked for. As the test run found, lamps {' and '.join(told)}."
+    return f"These are the times asked for; lamps {' and '.join(told)}."
 
 
 def _sides(found: Sequence[Deviation]) -> str:
@@ -37,7 +37,7 @@ def _sides(found: Sequence[Deviation]) -> str:
         for seconds, side in ((early, "earlier"), (late, "later"))
         if seconds
     ]
-    return " or ".join(sides) or "just then"
+    return " or ".join(sides) or "on time"
 
 
 def program_hours(compiled: Compiled, circuit: Circuit) -> float | None:

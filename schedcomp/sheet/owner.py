@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import groupby
@@ -32,7 +33,7 @@ from schedcomp.sheet.blocks import (
     row,
     strong,
 )
-from schedcomp.sheet.lit import night_lines
+from schedcomp.sheet.lit import lit_at_noon, night_lines
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.nearness import nearness_words
 from schedcomp.sheet.wording import Hand, long_date, runs_words, some_of
@@ -68,7 +69,7 @@ def owner_page(job: Job) -> Page:
             _what_to_do(job),
             Facts(rows=tuple(_facts(job)), style="large"),
             Heading(text="What this paper does not show"),
-            Text(text=_NOT_SHOWN, style="small"),
+            Text(text=_not_shown(job.compiled), style="small"),
             Heading(text="What was asked for"),
             *_asked_for(site, job.hand),
             Sign(labels=("This is what I asked for: name", "Signature", "Date")),
@@ -76,25 +77,30 @@ def owner_page(job: Job) -> Page:
     )
 
 
-_NOT_SHOWN = (
-    "How bright it is, lamps that have failed, clouds, fog and hills, switches on the wall, and "
-    "light from others. It does not show that a unit really holds this program: only a list keyed "
-    "back, a signed test page or a unit's own printout shows that (see “The units”). What a local "
-    "rule means is for the authority to say. Walk the site on a dark evening."
-)
+def _not_shown(compiled: Compiled) -> str:
+    held = (
+        "Whether a unit really holds these times: only a signed test page, its slots read back or "
+        "its own printout shows that (see “The units”). "
+    )
+    return (
+        "How bright it is, lamps that have failed, clouds, fog and hills, switches on the wall, "
+        f"and light from others. {held if compiled.may_write_program else ''}What a local rule "
+        "means: that is for the authority to say. Walk the site on a dark evening."
+    )
 
 
 def breakers(site: Site) -> Block:
     """Where each circuit and its control are locked out, with lines to fill in; many in halves."""
     circuits = site.circuits
     if len(circuits) <= _MOST_LARGE:
-        return _breakers(circuits, 4)
+        return breakers_table(circuits, 4)
     half = (len(circuits) + 1) // 2
     halves = (circuits[:half], circuits[half:])
-    return Beside(columns=tuple((_breakers(some, 6),) for some in halves), widths=(1, 1))
+    return Beside(columns=tuple((breakers_table(some, 6),) for some in halves), widths=(1, 1))
 
 
-def _breakers(circuits: Sequence[Circuit], width: float) -> Table:
+def breakers_table(circuits: Sequence[Circuit], width: float) -> Table:
+    """Where some circuits and their control are locked out; `width` of the names beside 4 and 4."""
     columns = (
         Column(title="Circuit", width=width),
         Column(title="Lamps locked out at", width=4),
@@ -164,11 +170,13 @@ def _what_to_do(job: Job) -> Beside:
     call = job.compiled.site.people.call or "the number below"
     reserve = job.compiled.controller.reserve_hours
     kept = "" if reserve is None else f" (it keeps time for {reserve:g} h without power)"
+    where = ": see “Set these first”" if job.compiled.may_write_program else ""
     first = f"{_to_auto(job.compiled.site)}Does the unit show the right date and time?"
+    meant = "Meant to be lit then (next page)? Else: " if _lit_at_noon(job.compiled) else ""
     columns = (
         (
             "Lights on at noon",
-            (first, "If not, have them set: see “Set these first”.", f"Still on: call {call}."),
+            (f"{meant}{first}", f"If not, have them set{where}.", f"Still on: call {call}."),
         ),
         (
             "No light in the evening",
@@ -194,6 +202,12 @@ def _what_to_do(job: Job) -> Beside:
         ),
         widths=(1, 1, 1),
     )
+
+
+def _lit_at_noon(compiled: Compiled) -> bool:
+    """Whether lamps are to be on at noon on some date, as in polar night."""
+    year, zone = compiled.year, compiled.world.zone
+    return any(lit_at_noon(circuit, zone, year.period.dates()) for circuit in year.circuits)
 
 
 def _to_auto(site: Site) -> str:
@@ -258,15 +272,37 @@ def _period_words(period: Period) -> str:
 
 
 def _asked_for(site: Site, hand: Hand) -> tuple[Block, ...]:
-    wishes = [wish for circuit in site.circuits for wish in wishes_of(site, circuit, hand)]
-    if len(wishes) > _MOST_WISHES:
-        return (Text(text="Listed in full under “What was asked for” further on."),)
-    return (Items(items=tuple(wishes)),)
+    if is_asked_in_full(site):
+        return (Items(items=wishes_of(site, hand)),)
+    return (Text(text="Listed in full under “What was asked for” further on."),)
 
 
-def wishes_of(site: Site, circuit: Circuit, hand: Hand) -> Iterator[str]:
-    """Every wish of a circuit as a sentence; the last one that names a date decides it."""
-    yield from (hand.phrase(wish) for wish in _wishes(site, circuit))
+def is_asked_in_full(site: Site) -> bool:
+    """Whether all wishes find room on this page."""
+    return len(wishes_of(site, Hand())) <= _MOST_WISHES
+
+
+def wishes_of(site: Site, hand: Hand) -> tuple[str, ...]:
+    """Every wish as a sentence; the last one of a circuit that names a date decides it."""
+    wishes = [wish for circuit in site.circuits for wish in _wishes(site, circuit)]
+    return (*map(hand.phrase, wishes), *_meanings(site, " ".join(wishes)))
+
+
+def _meanings(site: Site, wishes: str) -> Iterator[str]:
+    """What words for people stand for, where wishes go by them."""
+    hours = site.hours
+    if hours is None:
+        return
+    told = [
+        f"“{word}” is {minutes} min {side}"
+        for word, minutes, side in (
+            ("arrive", hours.staff_before_minutes, "before opening"),
+            ("leave", hours.staff_after_minutes, "after closing"),
+        )
+        if re.search(rf"\b{word}\b", wishes)
+    ]
+    if told:
+        yield "; ".join(told)
 
 
 def _windows(site: Site, name: str) -> str:

@@ -7,7 +7,6 @@ The classes only let a screen turn it dark.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from html import escape
 from itertools import pairwise
@@ -15,6 +14,7 @@ from itertools import pairwise
 from schedcomp.clock import Zone, day_number
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import DAY, HOUR, ONE_DAY, Half, Instant, NoEvent, Period
+from schedcomp.records import Record
 from schedcomp.sheet.blocks import clean
 from schedcomp.sheet.suntimes import defined_time
 from schedcomp.sheet.wording import Hand
@@ -35,8 +35,7 @@ _JUMP_HOURS = 0.5
 """A curve that jumps further from one day to the next is broken there: the clock changed."""
 
 
-@dataclass(frozen=True, slots=True)
-class YearPicture:
+class YearPicture(Record):
     """One drawing of one circuit; `columns` are the evening dates from left to right.
 
     `svg` has the circuit's name in it, `nameless` is for where the name stands above.
@@ -49,8 +48,7 @@ class YearPicture:
     columns: tuple[date, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Plot:
+class _Plot(Record):
     """The scales. A column is the night of an evening date, from its noon to the next."""
 
     columns: tuple[date, ...]
@@ -113,7 +111,10 @@ def _picture(
 ) -> YearPicture:
     columns = tuple(period.dates(before=1))
     plot = _Plot(columns, world.zone, hour_height)
-    legend = list(_legend(plot, key, bool(circuit.dark)))
+    marks = _special_marks(plot, circuit, world)
+    changes = list(_clock_lines(plot))
+    shown = {"kept": bool(circuit.dark), "special": bool(marks), "changes": bool(changes)}
+    legend = list(_legend(plot, key, **shown))
     height = round(plot.bottom + 30 + _LEGEND_ROW * len(legend) + 4)
     label = f"{clean(circuit.circuit)}: when it is lit, {period.first} through {period.last}"
     shapes = [
@@ -123,8 +124,8 @@ def _picture(
         _dark_path(plot, circuit, key),
         *_grid(plot, hand),
         *_curves(plot, site, world.sun),
-        *_clock_lines(plot),
-        _special_marks(plot, circuit, world),
+        *changes,
+        marks,
         f'<rect class="rule" x="{LEFT}" y="{TOP}" width="{WIDTH - LEFT - RIGHT}" '
         f'height="{24 * plot.hour_height:g}" fill="none" stroke="#000" stroke-width="1.2"/>',
         *(line for lines in legend for line in lines),
@@ -328,8 +329,10 @@ def _special_marks(plot: _Plot, circuit: CircuitYear, world: World) -> str:
     return "".join(parts) and f'<path class="ink" d="{"".join(parts)}" fill="#000"/>'
 
 
-def _legend(plot: _Plot, key: str, kept_dark: bool) -> Iterator[list[str]]:
-    """Entries in rows of three."""
+def _legend(
+    plot: _Plot, key: str, *, kept: bool, special: bool, changes: bool
+) -> Iterator[list[str]]:
+    """Entries in rows of three, of what is shown."""
     entries = [
         ('<rect class="lit" x="0" y="-11" width="26" height="13" fill="#f0b429"/>', "lamps lit"),
         (
@@ -341,14 +344,16 @@ def _legend(plot: _Plot, key: str, kept_dark: bool) -> Iterator[list[str]]:
             'stroke-dasharray="5 3"/>',
             "dusk, dawn as defined",
         ),
-        ('<path class="ink" d="M13 1l-4 -9h8z" fill="#000"/>', "special day"),
-        (
-            '<path class="ink-line" d="M13 -12V2" stroke="#000" stroke-width="1.4" '
-            'stroke-dasharray="1.5 3"/>',
-            "clock change",
-        ),
     ]
-    if kept_dark:
+    if special:
+        entries.append(('<path class="ink" d="M13 1l-4 -9h8z" fill="#000"/>', "special day"))
+    if changes:
+        line = (
+            '<path class="ink-line" d="M13 -12V2" stroke="#000" stroke-width="1.4" '
+            'stroke-dasharray="1.5 3"/>'
+        )
+        entries.append((line, "clock change"))
+    if kept:
         swatch = (
             f'<rect class="kept" x="0" y="-11" width="26" height="13" fill="url(#hatch-{key})" '
             'fill-opacity="0.75"/><rect class="rule" x="0" y="-11" width="26" height="13" '

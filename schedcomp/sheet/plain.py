@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
 
+from schedcomp.records import Record, field_names
 from schedcomp.sheet.blocks import breakable, clean
 
 Plain = None | bool | int | float | str | list["Plain"] | dict[str, "Plain"]
@@ -13,9 +13,9 @@ _DRAWINGS = ("svg",)
 
 def plain(value: object) -> Plain:
     """A block, page or tuple as lists and dictionaries; texts are cleaned line by line."""
-    if is_dataclass(value) and not isinstance(value, type):
+    if isinstance(value, Record):
         members: dict[str, Plain] = {
-            field.name: _text_of(field.name, getattr(value, field.name)) for field in fields(value)
+            name: _text_of(name, getattr(value, name)) for name in field_names(type(value))
         }
         kind = getattr(value, "kind", None)
         return members if kind is None else {"kind": kind, **members}

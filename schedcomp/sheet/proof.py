@@ -10,6 +10,7 @@ from schedcomp.compiled import Compiled
 from schedcomp.output.deviation import deviations
 from schedcomp.phrases.printer import print_dates_phrase
 from schedcomp.report.lasting import good_until_words, missed_words
+from schedcomp.report.shortfall import savings_words
 from schedcomp.report.summary import does_not_fit, tolerance_words
 from schedcomp.report.words import minutes_words
 from schedcomp.sheet.blocks import (
@@ -28,17 +29,17 @@ from schedcomp.sheet.blocks import (
 from schedcomp.sheet.lit import NEVER, night_lines
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.months import dark_page_blocks
-from schedcomp.sheet.owner import wishes_of
+from schedcomp.sheet.owner import is_asked_in_full, wishes_of
 from schedcomp.sheet.verdicts import verdict_blocks
 from schedcomp.sheet.wording import Hand, date_runs
 from schedcomp.site import Site
-from schedcomp.words import counted, date_words
+from schedcomp.words import counted, date_words, join_and
 
 _MOST_TOLD = 3
 CAUTIONS = (
     "Egress and emergency lighting is not to be on this schedule.",
     "Wiring, contactors and surge protection are for licensed electricians under local codes.",
-    "The authority decides what a rule means. Presets must be confirmed against the current text.",
+    "The authority decides what a rule means. Compare what was entered with its current text.",
     "Walk the site on a dark evening after programming.",
 )
 
@@ -50,8 +51,7 @@ def proof_page(job: Job) -> Page:
         key="proof",
         title="What was asked for, and what was found",
         blocks=(
-            Heading(text="What was asked for"),
-            Items(items=tuple(_wishes(job))),
+            *_wishes(job),
             *_hours(job),
             Heading(text="The program"),
             Facts(rows=tuple(_program(compiled, job.hand))),
@@ -80,10 +80,12 @@ def _people(site: Site) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _wishes(job: Job) -> Iterator[str]:
+def _wishes(job: Job) -> tuple[Block, ...]:
+    """The wishes, where the owner's page has no room for them."""
     site = job.compiled.site
-    for circuit in site.circuits:
-        yield from wishes_of(site, circuit, job.hand)
+    if is_asked_in_full(site):
+        return ()
+    return (Heading(text="What was asked for"), Items(items=wishes_of(site, job.hand)))
 
 
 def _hours(job: Job) -> tuple[Block, ...]:
@@ -103,15 +105,16 @@ def _program(compiled: Compiled, hand: Hand) -> Iterator[tuple[str, str]]:
     yield "Kind of unit", f"{controller.name}, {counted(controller.event_slots, 'slot')}"
     if program is None:
         yield "Does not fit", does_not_fit(compiled)
+        yield from _would_fit(compiled)
         return
     certificate = compiled.fitted.certificate
     if certificate is not None:
-        proven = (
-            "the fewest possible (proven)"
+        needed = (
+            f"{certificate.slots} needed, the fewest possible (proven)"
             if certificate.proven
-            else f"at least {certificate.bound} are needed"
+            else f"{certificate.slots} found, at least {certificate.bound} needed"
         )
-        yield "Slots", f"{certificate.slots} needed: {proven}; {program.slots_used} with repeats"
+        yield "Slots", f"{needed}; {program.slots_used} with repeats"
     yield "Tolerance", tolerance_words(compiled)
     audit = compiled.audit
     if audit is not None:
@@ -126,9 +129,25 @@ def _program(compiled: Compiled, hand: Hand) -> Iterator[tuple[str, str]]:
         yield "If one is missed", hand.phrase(missed.text)
 
 
+def _would_fit(compiled: Compiled) -> Iterator[tuple[str, str]]:
+    """What was found out about more minutes and fewer lines."""
+    shortfall = compiled.shortfall
+    if shortfall is None:
+        return
+    has = f"{compiled.controller.event_slots} slots"
+    minutes = shortfall.fits_at_minutes
+    if minutes is None:
+        yield "Would fit", f"at no tolerance up to {shortfall.most_minutes} min"
+    else:
+        yield "Would fit", f"within {minutes} min: {shortfall.slots_there} of {has}"
+    if shortfall.useful:
+        several = len(compiled.site.circuits) > 1
+        yield "Would save slots", savings_words(shortfall, one_circuit=not several)
+
+
 def _worst(compiled: Compiled, audit: AuditReport) -> Iterator[str]:
     """How early and late each circuit goes on and off at most, over all runs."""
-    several = len(compiled.site.circuits) > 1
+    circuits: dict[str, list[str]] = {}
     for found in deviations(compiled.year, compiled.target, audit):
         ways = [
             f"{minutes_words(worst.seconds)} {side} on "
@@ -136,8 +155,12 @@ def _worst(compiled: Compiled, audit: AuditReport) -> Iterator[str]:
             for side, worst in (("early", found.early), ("late", found.late))
             if worst.at is not None and worst.seconds
         ]
-        name = f"{found.circuit} " if several else ""
-        yield f"{name}{found.action.value} {' and '.join(ways) or 'never early or late'}"
+        told = f"{found.action.value} {' and '.join(ways) or 'never early or late'}"
+        circuits.setdefault(told, []).append(found.circuit)
+    count = len(compiled.site.circuits)
+    for told, names in circuits.items():
+        whose = "all circuits" if len(names) == count else join_and(names)
+        yield told if count == 1 else f"{told}: {whose}"
 
 
 def _special_days(job: Job) -> tuple[Block, ...]:
@@ -155,15 +178,15 @@ def _special_days(job: Job) -> tuple[Block, ...]:
             rows.append(row(strong(date_words(first)), _names(job, first)))
         else:
             rows += [row(strong(date_words(d)), _names(job, d)) for d in days if first <= d <= last]
+    left_out = holidays.left_out
     half = (len(rows) + 1) // 2 if len(rows) > 12 else len(rows)
     columns = (Column(title="Date", width=3), Column(title="What it is, and its night", width=6))
     if half == len(rows):
-        table = Table(columns=columns, rows=tuple(rows))
+        table = Table(columns=columns, rows=tuple(rows), leads=bool(left_out))
     else:
         padded = [*rows[half:], *([row("", "")] * (2 * half - len(rows)))]
         both = tuple(a + b for a, b in zip(rows[:half], padded, strict=True))
-        table = Table(columns=columns + columns, rows=both, style="dense")
-    left_out = holidays.left_out
+        table = Table(columns=columns + columns, rows=both, style="dense", leads=bool(left_out))
     note = (
         (Text(text=f"Left out of the holiday list: {', '.join(left_out)}.", style="small"),)
         if left_out
@@ -176,7 +199,7 @@ def _names(job: Job, day: date) -> str:
     """The name of a special day and what the lamps do in its night."""
     compiled = job.compiled
     holidays = [h.label for h in compiled.world.holidays.on(day)]
-    name = ", ".join(holidays) or _single_night(compiled.site, day) or "a line of its own"
+    name = ", ".join(holidays) or _single_night(compiled.site, day) or "times of its own"
     zone = compiled.world.zone
     circuits = [c for c in compiled.year.circuits if day in c.special] or compiled.year.circuits
     nights = [", ".join(night_lines(c, zone, day, job.hand)) for c in circuits]

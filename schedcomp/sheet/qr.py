@@ -11,7 +11,8 @@ import zlib
 from base64 import b32decode, b32encode
 from binascii import Error as NotThatAlphabet
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from schedcomp.records import Record
 
 _MARK = "SC"
 _FORMAT = "A"
@@ -50,8 +51,7 @@ def site_texts(site_text: str) -> tuple[str, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Recovered:
+class Recovered(Record):
     """`text` None: it could not be read back, because of `missing` parts or for a wrong letter.
 
     `place` is the place, from 1, of the first text that is no part.

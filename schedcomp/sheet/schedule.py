@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.panel_facts import circuit_cautions, cooling_minutes, line_amperes
+from schedcomp.records import replace
 from schedcomp.sheet.blocks import (
     BLANK,
     Block,
@@ -37,11 +38,12 @@ def schedule_page(job: Job) -> Page:
     """Circuit schedule, cautions about it, and the failure box."""
     compiled = job.compiled
     circuits = compiled.site.circuits
-    blocks: list[Block] = [
+    tables = [
         _schedule(circuits[first : first + _SIDE_BY_SIDE])
         for first in range(0, len(circuits), _SIDE_BY_SIDE)
     ]
-    blocks.append(Text(text=ELECTRICIAN, style="small"))
+    last = replace(tables[-1], leads=True)
+    blocks: list[Block] = [*tables[:-1], last, Text(text=ELECTRICIAN, style="small")]
     found = [
         f"{finding.title[0].upper()}{finding.title[1:]} {finding.why}"
         for circuit in circuits
@@ -49,8 +51,12 @@ def schedule_page(job: Job) -> Page:
     ]
     if found:
         blocks += [Heading(text="To be looked at"), Items(items=tuple(found))]
-    blocks += [Heading(text="When something fails, the lamps are"), _failures(compiled)]
-    blocks.append(Text(text=_UNKNOWN, style="small"))
+    failures = _failures(compiled)
+    blocks.append(Heading(text="When something fails, the lamps are"))
+    if any("*" in cell.text for cells in failures.rows for cell in cells):
+        blocks += [replace(failures, leads=True), Text(text=_UNKNOWN, style="small")]
+    else:
+        blocks.append(failures)
     return Page(key="circuits", title="Circuits", blocks=tuple(blocks))
 
 

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from calendar import monthrange
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import ClockChange, Zone, zone
 from schedcomp.model import HOUR, LAST_YEAR, MINUTE, Instant
-from schedcomp.sheet.wording import MONTHS, WEEKDAYS, both
+from schedcomp.records import Record
+from schedcomp.sheet.wording import MONTHS, WEEKDAYS
+from schedcomp.told_time import both
 
 _RULE_YEARS = 9
 _ORDINALS = ("first", "second", "third", "fourth", "fifth")
 
 
-@dataclass(frozen=True, slots=True)
-class SummerTime:
+class SummerTime(Record):
     """`rule` is "" where the changes follow none; `pairs` are (forward, back) from a date on."""
 
     rule: str

@@ -6,21 +6,20 @@ and the night to watch.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from schedcomp.compiled import Compiled
 from schedcomp.model import MINUTE
 from schedcomp.ordinance.verdict import ClauseVerdict, RuleReport, Status
+from schedcomp.records import Record
 from schedcomp.rule_words import people_summary, rule_summary
 from schedcomp.sheet.blocks import Block, Column, Heading, Table, Text, clean, row, strong
 from schedcomp.sheet.wording import Hand
 from schedcomp.words import counted, date_words
 
 NO_RULE = "No rule was checked."
+_BAD = ("NOT MET", "BROKEN")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VerdictRow:
+class VerdictRow(Record, kw_only=True):
     """One clause or promise. `watch` is the night to watch, "" where there is none."""
 
     clause: str
@@ -38,9 +37,9 @@ def verdict_blocks(compiled: Compiled, hand: Hand) -> tuple[Block, ...]:
     blocks.append(Text(text=clean(told)))
     blocks += [Text(text=clean(text)) for text in _beside(compiled.rules)]
     if rules:
-        blocks.append(_table(rules))
+        blocks.append(_table("Clause", rules))
     if promises:
-        blocks += [Heading(text="Promises"), _table(promises)]
+        blocks += [Heading(text="Promises"), _table("Circuit", promises)]
     return tuple(blocks)
 
 
@@ -114,10 +113,10 @@ def _verdict(kept: list[bool]) -> str:
     return f"BROKEN on {kept.count(False)} of {dates}"
 
 
-def _table(rows: tuple[VerdictRow, ...]) -> Table:
+def _table(named: str, rows: tuple[VerdictRow, ...]) -> Table:
     watched = any(r.watch for r in rows)
     columns = [
-        Column(title="Clause or circuit", width=3),
+        Column(title=named, width=3),
         Column(title="What must be", width=6),
         Column(title="Verdict", width=3),
         *([Column(title="Night to watch", width=3)] if watched else []),
@@ -125,6 +124,12 @@ def _table(rows: tuple[VerdictRow, ...]) -> Table:
     return Table(
         columns=tuple(columns),
         rows=tuple(
-            row(strong(r.clause), r.text, r.verdict, *([r.watch] if watched else [])) for r in rows
+            row(
+                strong(r.clause),
+                r.text,
+                strong(r.verdict) if r.verdict.startswith(_BAD) else r.verdict,
+                *([r.watch] if watched else []),
+            )
+            for r in rows
         ),
     )

@@ -7,16 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.clock import Zone
 from schedcomp.model import DAY, MINUTE, ONE_DAY, Instant
+from schedcomp.records import Record
+from schedcomp.told_time import in_halves, twelve_hour, twenty_four
 from schedcomp.words import counted, date_words
-
-TWELVE = "12 hour"
-TWENTY_FOUR = "24 hour"
-CLOCKS = (TWENTY_FOUR, TWELVE)
 
 MONTHS = (
     "January",
@@ -34,14 +31,11 @@ MONTHS = (
 )
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 SHORT_WEEKDAYS = tuple(name[:3] for name in WEEKDAYS)
-_HALF_DAY = 12 * 60
 _FEW_RUNS = 3
 _ISO_DATE = re.compile(r"(?<![\d-])\d{4}-\d{2}-\d{2}(?![\d-])")
-_CLOCK = re.compile(r"(?<![\d:])([01]?\d|2[0-4]):([0-5]\d)(?!\d|:\d)")
 
 
-@dataclass(frozen=True, slots=True)
-class Hand:
+class Hand(Record):
     """How times are written on this sheet."""
 
     twelve: bool = False
@@ -58,9 +52,7 @@ class Hand:
     def phrase(self, text: str) -> str:
         """A phrase of the site file with its dates and clock times as they stand on this sheet."""
         dated = _ISO_DATE.sub(lambda found: _iso_words(found[0]), text)
-        if not self.twelve:
-            return dated
-        return _CLOCK.sub(lambda found: twelve_hour(60 * int(found[1]) + int(found[2])), dated)
+        return in_halves(dated) if self.twelve else dated
 
     def moment(self, zone: Zone, instant: Instant, *, year: bool = False) -> str:
         """`Fri 3 Dec, 17:02`."""
@@ -74,25 +66,6 @@ def _iso_words(text: str) -> str:
         return date_words(date.fromisoformat(text))
     except ValueError:
         return text
-
-
-def twenty_four(minutes: int) -> str:
-    """`23:05`."""
-    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
-
-
-def twelve_hour(minutes: int) -> str:
-    """`11:05 PM`; noon and midnight in words, as 12:00 AM and PM are read both ways."""
-    hour, minute = minutes // 60 % 24, minutes % 60
-    half = "PM" if hour >= 12 else "AM"
-    if not minute and hour in (0, 12):
-        return "12:00\u00a0noon" if hour else "12:00\u00a0midnight"
-    return f"{(hour + 11) % 12 + 1}:{minute:02d}\u00a0{half}"
-
-
-def both(minutes: int) -> str:
-    """`23:00 (11:00 PM)`."""
-    return f"{twenty_four(minutes)} ({twelve_hour(minutes)})"
 
 
 def long_date(day: date) -> str:

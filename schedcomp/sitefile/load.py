@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
@@ -15,7 +14,9 @@ from schedcomp.model import Half
 from schedcomp.phrases import parse_duration, parse_sun_definition
 from schedcomp.phrases.tree import DatesPhrase, SunDefinition, SunWord, Window
 from schedcomp.reading import Examples, Reader
+from schedcomp.records import Record
 from schedcomp.site import (
+    CLOCKS,
     Assumption,
     Circuit,
     DayType,
@@ -36,7 +37,6 @@ from schedcomp.sitefile.keys import (
     FORMAT_KEY,
     HOURS,
     PAPER,
-    PAPER_CLOCK,
     PAPER_SIZE,
     PEOPLE,
     SEVERAL,
@@ -99,8 +99,7 @@ def site_from_tables(root: Table, mistakes: tuple[Diagnostic, ...], folder: str)
     return _site(parts, folder, in_order(found))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _SitePart:
+class _SitePart(Record, kw_only=True):
     """What `[site]` says."""
 
     name: str | None
@@ -116,8 +115,7 @@ class _SitePart:
     reader: Reader
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Parts:
+class _Parts(Record, kw_only=True):
     site: _SitePart | None
     hours: Hours | None
     day_types: tuple[DayType, ...]
@@ -182,7 +180,7 @@ def _paper(top: Reader) -> Paper:
         revision=reader.blank_or_text("revision"),
         replaces=reader.blank_or_text("replaces"),
         kept_at=reader.blank_or_text("kept_at"),
-        clock=reader.choice("clock", PAPER_CLOCK) or Paper().clock,
+        clock=reader.choice("clock", CLOCKS) or Paper().clock,
         size=reader.choice("size", PAPER_SIZE) or Paper().size,
     )
 
@@ -243,7 +241,7 @@ def _references(parts: _Parts, top: Reader) -> list[Diagnostic]:
     if parts.hours is not None or top.lacks("hours"):
         found += hours_words(_windows(parts), parts.hours, staff)
     if parts.site is not None and parts.site.reader.lacks("holidays"):
-        found += holiday_words(_dates(parts), None)
+        found += holiday_words(_dates(parts))
     return found
 
 
@@ -300,7 +298,6 @@ def _site(parts: _Parts, folder: str, found: tuple[Diagnostic, ...]) -> Loaded:
         assumed=_assumed(parts, site, place),
         folder=folder,
         location_at=place.at,
-        timezone_at=place.zone_at,
     ), found
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp import clock
@@ -15,6 +14,7 @@ from schedcomp.messages import meaning
 from schedcomp.near import near_words, quoted
 from schedcomp.places import zones_at, zones_of_towns
 from schedcomp.reading import Reader
+from schedcomp.records import Record
 from schedcomp.tomlnodes import Unreadable, Value, number_of
 
 HIGHEST_LATITUDE = 85.0
@@ -35,8 +35,7 @@ _NOT_ONE_ZONE = frozenset(
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Record):
     """`at` is where the latitude stands; `zone_at` where the zone does, None if looked up."""
 
     latitude: float

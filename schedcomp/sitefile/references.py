@@ -21,7 +21,7 @@ from schedcomp.phrases.tree import (
     Pair,
     Window,
 )
-from schedcomp.site import DARK, Circuit, DayType, HolidayChoice, Hours, OneOff
+from schedcomp.site import DARK, Circuit, DayType, Hours, OneOff
 from schedcomp.sitefile.circuits import UNNAMED, same_name
 from schedcomp.tomlhints import typed_line
 from schedcomp.words import join_and
@@ -143,12 +143,8 @@ def _members(moment: Moment) -> tuple[Moment, ...]:
     return (moment.first, moment.second) if isinstance(moment, Pair) else (moment,)
 
 
-def holiday_words(
-    phrases: Sequence[DatesPhrase], holidays: HolidayChoice | None
-) -> Iterator[Diagnostic]:
-    """Dates that speak of holidays in a file that has no holiday list."""
-    if holidays is not None:
-        return
+def holiday_words(phrases: Sequence[DatesPhrase]) -> Iterator[Diagnostic]:
+    """Dates that speak of holidays; for a file that has no holiday list."""
     places = [
         _place(part, phrase)
         for phrase in phrases

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 
 from schedcomp.clock import zone
@@ -16,6 +15,7 @@ from schedcomp.diag import Source
 from schedcomp.expand import expand
 from schedcomp.model import DAY, MINUTE, Action, Period
 from schedcomp.pipeline import plan, prove
+from schedcomp.records import replace
 from schedcomp.sitefile import site_from_source
 from schedcomp.target import ChannelTarget
 from schedcomp.unit_place import unit_sun_of

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from schedcomp.controllerfile import load_controller
@@ -17,6 +16,7 @@ from schedcomp.diag import Source
 from schedcomp.expand import expand
 from schedcomp.model import MINUTE, Period
 from schedcomp.pipeline import plan, prove
+from schedcomp.records import Record
 from schedcomp.sitefile import site_from_source
 from schedcomp.unit_place import unit_sun_of
 from schedcomp.world import read_world
@@ -78,8 +78,7 @@ calendar = {calendar}
 YEAR = Period(date(2027, 1, 1), date(2027, 12, 31))
 
 
-@dataclass(frozen=True)
-class Case:
+class Case(Record):
     """One row; `slots` None: no program at any tolerance up to 20 min."""
 
     place: str

@@ -17,7 +17,6 @@ from contextlib import (
     redirect_stdout,
     suppress,
 )
-from dataclasses import dataclass, field
 from datetime import date
 from difflib import ndiff
 from itertools import takewhile
@@ -35,6 +34,7 @@ from schedcomp.findings import unit_problems
 from schedcomp.model import Period
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.panel_facts import panel_cautions
+from schedcomp.records import Record, field
 from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
 from schedcomp.sitefile import load_site
@@ -55,8 +55,7 @@ READ, WISHES = "read", "wishes"
 """Ways to run an example without a command: only read the files, or also work out 2027."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Example:
+class Example(Record, kw_only=True):
     """One mistake or surprise, as changes to a file of `base`, and what puts it right.
 
     `edit` is [text of the file, what stands there instead, what would be right]; `given` are
@@ -122,8 +121,7 @@ class Example:
         return [line[2:] for line in marked if line.startswith("+ ") and line[2:].strip()]
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Record):
     """What the run of an example says: findings by code, each as it is shown."""
 
     blocks: tuple[tuple[str, str], ...]
@@ -159,8 +157,7 @@ def every_example() -> dict[str, Example]:
     return dict(sorted(found.items()))
 
 
-@dataclass(frozen=True)
-class Workplace:
+class Workplace(Record):
     """A folder to run examples in, and the files that stand in it before each.
 
     `told` is what runs without trouble told, by all that decides it: many examples put right are

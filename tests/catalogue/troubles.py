@@ -9,7 +9,6 @@ import sys
 from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, ThreadPoolExecutor
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from unittest.mock import patch
@@ -17,6 +16,7 @@ from unittest.mock import patch
 from schedcomp.audit_report import AuditReport, Difference, Overlap
 from schedcomp.model import HOUR, Action
 from schedcomp.output.disk import read_back
+from schedcomp.records import replace
 from tests.small_transfer import small_bytes
 
 Trouble = Callable[[Path], AbstractContextManager[object]]

@@ -1,0 +1,259 @@
+"""The target of many years at once, as columns: what `expand.py` and `target.py` make one by one.
+
+It is told until the first thing that they would change: a one-off, a stretch too short to switch
+or to keep. What comes after that is for them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from schedcomp.audit.compare import Wanted
+from schedcomp.clock import Zone, day_number
+from schedcomp.controller import Controller
+from schedcomp.date_columns import named_column
+from schedcomp.expand import clockwork_of
+from schedcomp.limits import MOST_WINDOWS
+from schedcomp.model import DAY, MINUTE, ONE_DAY, Action, Half, Instant
+from schedcomp.moment_columns import Bools, Bounds, ClockworkColumns, Ints, Openings
+from schedcomp.phrases.tree import DatesPhrase
+from schedcomp.records import Record
+from schedcomp.site import Circuit, Site
+from schedcomp.span_columns import (
+    AT,
+    DATE,
+    HIGHEST,
+    LOWEST,
+    RAW,
+    SUN,
+    Ends,
+    Stretches,
+    cut,
+    union,
+)
+from schedcomp.target import Grid, allowed
+from schedcomp.unit_sun import UnitSun, columns_of
+from schedcomp.world import REACH_DAYS, World, reach_days
+
+
+class WantedColumns(Record):
+    """What a channel has to do, told for the time before `told_until`; None: all is told."""
+
+    wanted: Wanted
+    told_until: Instant | None
+
+
+def wanted_columns(
+    site: Site,
+    controller: Controller,
+    world: World,
+    clock: Zone,
+    sun: UnitSun,
+    tolerance_minutes: int,
+) -> tuple[WantedColumns, ...]:
+    """What every circuit asks for over the period of `world`, at a tolerance, without rules.
+
+    `clock` is the controller's own clock; a circuit's own tolerance goes before the one given.
+    """
+    facts = _Facts.of(site, controller, world, clock, sun)
+    return tuple(facts.wanted(circuit, tolerance_minutes) for circuit in site.circuits)
+
+
+class _Facts(Record):
+    """What all circuits of a site are read against; `days` reach beyond the period."""
+
+    site: Site
+    controller: Controller
+    world: World
+    days: Ints
+    clockwork: ClockworkColumns
+    grid: Grid
+    errors: Ints
+    start: Instant
+    end: Instant
+
+    @classmethod
+    def of(
+        cls, site: Site, controller: Controller, world: World, clock: Zone, sun: UnitSun
+    ) -> _Facts:
+        period, zone = world.period, world.zone
+        known = (period.first - world.sun.first).days - REACH_DAYS
+        first = day_number(period.first) - min(reach_days(site), known)
+        days = np.arange(first, day_number(period.last) + REACH_DAYS + 1)
+        return cls(
+            site,
+            controller,
+            world,
+            days,
+            ClockworkColumns(clockwork_of(site, world)),
+            Grid(clock, controller.step_minutes * MINUTE),
+            _worst_errors(sun, days),
+            zone.first_pass(period.first, 0),
+            zone.first_pass(period.last + ONE_DAY, 0),
+        )
+
+    def wanted(self, circuit: Circuit, tolerance_minutes: int) -> WantedColumns:
+        own = circuit.tolerance_minutes
+        bands = _Bands.of(self, tolerance_minutes if own is None else own)
+        dark = union([(numbers, bands.dark(found)) for numbers, found in self._dark(circuit)])
+        lit = union([(numbers, bands.lit(found)) for numbers, found in self._windows(circuit)])
+        lit = cut(lit, dark)
+        odd = [*self._one_offs(circuit), *_too_short(lit, circuit)]
+        lit = lit.only((lit.ends[RAW] > self.start) & (lit.starts[RAW] < self.end))
+        odd += lit.starts[RAW][lit.starts[AT] >= lit.ends[AT]].tolist()
+        odd += [*self._not_switchable(lit), *self._repeated(lit)]
+        return WantedColumns(self._in_order(circuit.channel, lit, dark), min(odd, default=None))
+
+    def _windows(self, circuit: Circuit) -> Iterator[tuple[Ints, Openings]]:
+        """Every window on the dates of its line, with numbers in the order of reading."""
+        for half_number, half in enumerate((Half.MORNING, Half.EVENING)):
+            lines = self._deciding(circuit, half)
+            for line_number, line in enumerate(circuit.calendar):
+                day_type = self.site.day_type(line.day_type)
+                days = self.days[lines == line_number]
+                for place, window in enumerate(day_type.windows if day_type else ()):
+                    some = days[self.clockwork.starts_in(window, half, days)]
+                    found = self.clockwork.openings(window, some)
+                    yield (found.days * 2 + half_number) * MOST_WINDOWS + place, found
+
+    def _deciding(self, circuit: Circuit, half: Half) -> Ints:
+        """The line that decides this half of each date, -1 where none does."""
+        decided = np.full(self.days.shape, -1)
+        for number, line in enumerate(circuit.calendar):
+            if line.dates.half in (None, half):
+                decided[self._named(line.dates)] = number
+        return decided
+
+    def _dark(self, circuit: Circuit) -> Iterator[tuple[Ints, Openings]]:
+        """Every stretch that is kept dark, with numbers in the order of reading."""
+        for number, line in enumerate(circuit.keep_dark):
+            days = self.days[self._named(line.dates)]
+            if line.dates.half is not None:
+                days = days[self.clockwork.starts_in(line.window, line.dates.half, days)]
+            found = self.clockwork.openings(line.window, days, hold=True)
+            yield np.full(found.days.shape, number), found
+
+    def _named(self, phrase: DatesPhrase) -> Bools:
+        first, count = int(self.days[0]), len(self.days)
+        return named_column(phrase.dates, first, count, self.world.holidays)
+
+    def _one_offs(self, circuit: Circuit) -> Iterator[Instant]:
+        first, last = self.world.period.first - ONE_DAY, self.world.period.last + ONE_DAY
+        for one_off in self.site.one_offs_of(circuit):
+            begins, ends = one_off.stretch.start.day, one_off.stretch.end.day
+            if begins <= last and ends >= first:
+                yield self.world.zone.first_pass(begins, 0)
+
+    def _not_switchable(self, lit: Stretches) -> list[Instant]:
+        """Where a span or a gap is too short to switch safely."""
+        is_short = lit.ends[AT] - lit.starts[AT] < self._shortest(lit.starts, lit.ends)
+        short = lit.starts[RAW][is_short & (lit.starts[AT] > self.start)].tolist()
+        after, before = lit.starts[:, 1:], lit.ends[:, :-1]
+        is_short = after[AT] - before[AT] < self._shortest(before, after)
+        short += before[RAW][is_short & (after[AT] > self.start)].tolist()
+        return short
+
+    def _shortest(self, one: Ends, other: Ends) -> Ints:
+        """As `target._Shortest`, in seconds."""
+        least = np.full(one.shape[1], self.grid.seconds)
+        if self.controller.sun_starts:
+            for end in (one, other):
+                error = self.grid.seconds + self.errors[end[DATE] - self.days[0]]
+                least += np.where(end[SUN], error, 0)
+        return least
+
+    def _repeated(self, lit: Stretches) -> Iterator[Instant]:
+        """Where something switches near a repeated hour, on units that act in it twice."""
+        if self.controller.repeated_time != "twice":
+            return
+        ends = np.concatenate((lit.starts[AT], lit.ends[AT]))
+        for change in self.grid.clock.changes():
+            first, last = change.instant + change.skipped, change.instant - change.skipped
+            if change.skipped < 0 and ((ends >= first) & (ends <= last)).any():
+                yield first
+
+    def _in_order(self, channel: int, lit: Stretches, dark: Stretches) -> Wanted:
+        """The switchings after the start with their bands, neighbours a step apart."""
+        on, off = lit.starts.copy(), lit.ends.copy()
+        if dark.starts.shape[1]:
+            _raise_to_last(on[LOWEST], np.sort(dark.ends[RAW]), on[AT])
+            _lower_to_next(off[HIGHEST], np.sort(dark.starts[RAW]), off[AT])
+        both = np.stack((on, off), axis=2).reshape(len(on), -1)
+        is_on = np.arange(both.shape[1]) % 2 == 0
+        asked = (both[AT] > self.start) & (both[AT] <= self.end + DAY)
+        both, is_on = both[:, asked], is_on[asked]
+        steps = np.arange(both.shape[1]) * self.grid.seconds
+        lowest = np.maximum.accumulate(self.grid.up_all(both[LOWEST]) - steps) + steps
+        highest = self.grid.down_all(both[HIGHEST]) - steps
+        highest = np.minimum.accumulate(highest[::-1])[::-1] + steps
+        still_lit = len(is_on) > 0 and bool(is_on[-1])
+        end = max(self.end - 1 + DAY * still_lit, int(highest.max(initial=0)))
+        is_lit = (lit.starts[AT] <= self.start) & (lit.ends[AT] > self.start)
+        return Wanted(
+            channel, self.start, bool(is_lit.any()), both[AT], lowest, highest, is_on, end
+        )
+
+
+class _Bands(Record):
+    """Makes ends of the columns of windows: on the step, toward dark, with what is allowed."""
+
+    grid: Grid
+    early: dict[Action, int]
+    late: dict[Action, int]
+
+    @classmethod
+    def of(cls, facts: _Facts, tolerance_minutes: int) -> _Bands:
+        return cls(facts.grid, *allowed(facts.site.fit.favour, tolerance_minutes))
+
+    def lit(self, found: Openings) -> Stretches:
+        return Stretches(
+            self._ends(found, found.start, found.start_at, Action.ON),
+            self._ends(found, found.end, found.end_at, Action.OFF),
+        )
+
+    def dark(self, found: Openings) -> Stretches:
+        return Stretches(
+            self._ends(found, found.start, found.start_at, Action.OFF),
+            self._ends(found, found.end, found.end_at, Action.ON),
+        )
+
+    def _ends(self, found: Openings, bounds: Bounds, raw: Ints, action: Action) -> Ends:
+        put = self.grid.up_all if action is Action.ON else self.grid.down_all
+        moved = (0, -self.early[action], self.late[action])
+        instants = (bounds.moved(seconds, put) for seconds in moved)
+        return np.stack((raw, *instants, bounds.has_sun, found.days))
+
+
+def _too_short(lit: Stretches, circuit: Circuit) -> list[Instant]:
+    """Where `shortest_on` and `shortest_off` take effect."""
+    starts, ends = lit.starts[RAW], lit.ends[RAW]
+    short = starts[ends - starts < circuit.shortest_on_seconds].tolist()
+    gaps = starts[1:] - ends[:-1]
+    return [*short, *ends[:-1][gaps < circuit.shortest_off_seconds].tolist()]
+
+
+def _worst_errors(sun: UnitSun, days: Ints) -> Ints:
+    """How far the unit's sun times may be off on each date, in seconds."""
+    errors = np.zeros(len(days), np.int64)
+    for _, times in sun.times:
+        known = columns_of(times)
+        wide = np.maximum(known.nominal - known.earliest, known.latest - known.nominal)
+        places = known.days - days[0]
+        counts = known.certain & (places >= 0) & (places < len(days))
+        errors[places[counts]] = np.maximum(errors[places[counts]], wide[counts])
+    return errors
+
+
+def _raise_to_last(lowest: Ints, bounds: Ints, instants: Ints) -> None:
+    """No lower than the last of the bounds at or before each instant; changed in place."""
+    place = bounds.searchsorted(instants, "right") - 1
+    lowest[:] = np.where(place >= 0, np.maximum(lowest, bounds[place]), lowest)
+
+
+def _lower_to_next(highest: Ints, bounds: Ints, instants: Ints) -> None:
+    """No higher than the first of the bounds at or after each instant; changed in place."""
+    place = bounds.searchsorted(instants, "left")
+    there = np.minimum(place, len(bounds) - 1)
+    highest[:] = np.where(place < len(bounds), np.minimum(highest, bounds[there]), highest)
