@@ -59,10 +59,11 @@ def fewest_slots(
     least = attempt.least()
     if not isinstance(least, int):
         return least
-    found = attempt.best(least, canonical=canonical, enough=enough)
-    if found is None and attempt.has_free_borders:
-        found = attempt.with_fixed_borders().best(least, canonical=canonical, enough=enough)
-    return found or tuple(attempt.doubtful()) or _all_of(job)
+    for one in attempt.one_after_another():
+        found = one.best(least, canonical=canonical, enough=enough)
+        if found is not None:
+            return found
+    return tuple(attempt.doubtful()) or _all_of(job)
 
 
 def least_together(job: UnitJob, *, whole: bool) -> Iterator[int]:
@@ -123,13 +124,17 @@ class _Best(Record):
 
 
 class _Attempt(Record):
-    """A job with all borders free that could be moved, or with fixed ones; `free` has them free."""
+    """A job with all borders free that could be moved, or with fixed ones; `free` has them free.
+
+    `many`: with more plans for special days than the plainest.
+    """
 
     job: UnitJob
     catalogue: Catalogue
     planner: Planner
     domains: tuple[Domain, ...]
     free: tuple[Cells, ...]
+    many: bool = False
 
     @staticmethod
     def of(job: UnitJob) -> _Attempt:
@@ -160,6 +165,13 @@ class _Attempt(Record):
     @property
     def has_free_borders(self) -> bool:
         return any((cells.top != cells.low).any() for cells in self.catalogue.cells)
+
+    def one_after_another(self) -> Iterator[_Attempt]:
+        """What is tried in turn where nothing is found."""
+        tries = [self, self.with_fixed_borders()] if self.has_free_borders else [self]
+        yield from tries
+        if self.domains and self.job.controller.exceptions.plan != PLAIN_DARK:
+            yield from (replace(one, many=True) for one in tries)
 
     def with_fixed_borders(self) -> _Attempt:
         """The same with each border at its band's start."""
@@ -269,7 +281,7 @@ class _Attempt(Record):
 
     def best(self, least: int, *, canonical: bool, enough: int | None = None) -> Whole | None:
         """The best program of models that grow until one is complete, proven least or `enough`."""
-        key = _key(self.job, "best", self._borders_are_complete, least, enough)
+        key = _key(self.job, "best", self._borders_are_complete, self.many, least, enough)
         best = self.job.remembered(key, lambda: self._best(least, enough))
         return None if best is None else self._whole(best, canonical=canonical)
 
@@ -277,10 +289,9 @@ class _Attempt(Record):
         best: tuple[int, Book, Solution] | None = None
         bound = max(least, self.floor()) if self._borders_are_complete else least
         cells = self.catalogue.cells
+        make = self.planner.many_plans if self.many else self.planner.plans
         plans = {
-            domain: with_first_states(
-                self.planner, domain, cells, self.planner.plans(domain, cells)
-            )
+            domain: with_first_states(self.planner, domain, cells, make(domain, cells))
             for domain in self.domains
         }
         for candidates, complete in self._stages():
