@@ -11,9 +11,8 @@ from schedcomp.compiled import Compiled
 from schedcomp.model import ONE_DAY, Half
 from schedcomp.phrases.printer import print_stretch
 from schedcomp.records import Record
-from schedcomp.report.words import clock_change_words
 from schedcomp.site import Circuit, Unit
-from schedcomp.told_time import clock_words
+from schedcomp.told_time import clock_change_words, clock_words
 from schedcomp.words import date_words, join_and, length_words
 from schedcomp.year import CircuitYear
 

@@ -12,9 +12,10 @@ from schedcomp.diag import Diagnostic
 from schedcomp.expand import clockwork_of, one_off_span
 from schedcomp.messages import wishes as messages
 from schedcomp.model import HOUR, MINUTE, ONE_DAY, Instant
-from schedcomp.phrases.tree import OpenHours
+from schedcomp.phrases.printer import print_clock
+from schedcomp.phrases.tree import Clock, OpenHours
 from schedcomp.site import Circuit, Site
-from schedcomp.told_time import clock_words, reading_words
+from schedcomp.told_time import clock_words, phrase_words
 from schedcomp.words import date_words
 from schedcomp.world import World
 from schedcomp.year import Bound, Cause, CircuitYear, Reason, Switching, Year
@@ -93,7 +94,7 @@ def _skipped_reading(
         for day in (reason.date, reason.date + ONE_DAY):
             skipped = world.zone.is_skipped(day, minutes * MINUTE)
             if skipped and world.zone.first_pass(day, minutes * MINUTE) == jump:
-                return day, reading_words(world.zone, minutes)
+                return day, phrase_words(world.zone, print_clock(Clock(minutes)))
     return None
 
 

@@ -111,7 +111,7 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         number="3.2",
         key="lamps",
-        text="Its lamps: how many, and how many watts each.",
+        text="How many lamps, and how many watts each?",
         example="12 x 160 W",
         check=checks.lamps,
         usual=_always(NONE),

@@ -13,7 +13,7 @@ from schedcomp.diag import Diagnostic, SourceRange
 from schedcomp.messages import audit as messages
 from schedcomp.model import MINUTE, Action, Half, Instant, Period
 from schedcomp.ordinance.settle import promise_text
-from schedcomp.phrases.printer import print_promise
+from schedcomp.phrases.printer import print_clock, print_promise
 from schedcomp.phrases.tree import (
     AnyOf,
     DatedRange,
@@ -27,7 +27,7 @@ from schedcomp.phrases.tree import (
 )
 from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
-from schedcomp.told_time import exact_moment_words, reading_words
+from schedcomp.told_time import exact_moment_words, phrase_words
 from schedcomp.words import date_words
 from schedcomp.world import World
 from schedcomp.year import Cause, CircuitYear, DarkStretch, Reason, Span, Year
@@ -211,7 +211,7 @@ def _broken(
             line.at,
             also=also,
             circuit=judged.circuit.name,
-            clock=reading_words(zone, line.clock.minutes),
+            clock=phrase_words(zone, print_clock(line.clock)),
             wanted=_state(line.lit),
             found=_state(not line.lit),
             count=f"on {len(broken)} of {_count(len(both), 'date')}",

@@ -44,6 +44,9 @@ def check_set(folder: Path) -> tuple[CheckedSet | None, tuple[Diagnostic, ...]]:
 
     OSError where the folder cannot be read.
     """
+    whole = Path(os.path.abspath(folder))
+    if named_set(whole.parent) == whole.name:
+        folder = whole.parent  # the folder of the set itself was named
     if not os.path.exists(folder / POINTER):
         return _not_whole(folder, messages.NO_POINTER.format(pointer=POINTER))
     name = named_set(folder)
@@ -69,6 +72,12 @@ def check_set(folder: Path) -> tuple[CheckedSet | None, tuple[Diagnostic, ...]]:
         )
     checked = CheckedSet(name=name, transfer=transfer, units=manifest.units, files=manifest.files)
     return checked, ()
+
+
+def was_built_there(folder: Path) -> bool:
+    """Whether a folder holds what a build wrote and is no stick."""
+    names = (folder / name for name in (POINTER, MANIFEST))
+    return os.path.isfile(folder / TRANSFER) and not any(map(os.path.exists, names))
 
 
 def _not_whole(folder: Path, *what: str) -> tuple[None, tuple[Diagnostic, ...]]:

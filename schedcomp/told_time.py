@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from datetime import datetime
 
-from schedcomp.clock import Zone
+from schedcomp.clock import ClockChange, Zone
 from schedcomp.model import MINUTE, Instant
 from schedcomp.words import date_words
 
@@ -81,6 +81,15 @@ def moment_words(zone: Zone, instant: Instant, *, year: bool = True) -> str:
 def exact_moment_words(zone: Zone, instant: Instant) -> str:
     """`Fri 3 Dec 2027, 17:02:30`, with seconds where there are any."""
     return f"{date_words(zone.local_date(instant))}, {exact_clock_words(zone, instant)}"
+
+
+def clock_change_words(zone: Zone, change: ClockChange) -> str:
+    """`Sun 14 Mar 2027 02:00 goes forward to 03:00`."""
+    before = zone.local(change.instant - 1).replace(second=0)
+    minute = before.hour * 60 + before.minute + 1
+    way = "forward" if change.skipped > 0 else "back"
+    after = exact_clock_words(zone, change.instant)
+    return f"{date_words(before.date())} {reading_words(zone, minute)} goes {way} to {after}"
 
 
 def _nearest_minute(zone: Zone, instant: Instant) -> datetime:

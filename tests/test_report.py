@@ -117,7 +117,7 @@ class TestWords:
         assert told_time.moment_words(DENVER, late) == "Sat 1 Jan 2028, 00:00"
 
     def test_clock_changes_name_both_readings(self) -> None:
-        told = [words.clock_change_words(DENVER, c) for c in DENVER.changes()]
+        told = [told_time.clock_change_words(DENVER, c) for c in DENVER.changes()]
         assert "Sun 14 Mar 2027 02:00 goes forward to 03:00" in told
         assert "Sun 7 Nov 2027 02:00 goes back to 01:00" in told
 

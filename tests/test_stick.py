@@ -223,7 +223,7 @@ def test_good_until_comes_from_the_check_beside(tmp_path: Path) -> None:
     (folder / "check.json").write_text(check)
     (folder / "sheet.pdf").write_bytes(b"%PDF")
     assert not copied(folder, stick).findings
-    assert "GOOD UNTIL 2028-03-10" in set_in(stick)["labels.txt"].decode()
+    assert "GOOD UNTIL Fri 10 Mar 2028" in set_in(stick)["labels.txt"].decode()
 
 
 @pytest.mark.parametrize(

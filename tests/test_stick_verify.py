@@ -289,6 +289,26 @@ def test_a_set_that_is_not_whole(tmp_path: Path, change: Any, told: str) -> None
     assert any(told in f.why for f in answer.findings), answer.findings
 
 
+def test_the_folder_of_a_build_stands_for_its_program(tmp_path: Path) -> None:
+    (tmp_path / "transfer.json").write_bytes(small_bytes())
+    answer = answers.verify(str(tmp_path), None)
+    assert (answer.exit_code, answer.findings) == (CLEAN, ())
+    assert "Form, checksum, program code and meaning are in order." in answer.text
+
+
+def test_the_folder_of_the_set_in_use_stands_for_its_stick(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _, folder = stick_with_set(tmp_path)
+    monkeypatch.chdir(folder)
+    for named in (folder, Path(), Path("..")):
+        checked, findings = check_set(named)
+        assert checked is not None, findings
+        assert checked.name == folder.name
+    (folder / "events.csv").write_text("x")
+    assert "events.csv is not the file" in render(check_set(folder)[1])
+
+
 def test_everything_wrong_with_a_set_is_told_at_once(tmp_path: Path) -> None:
     stick, folder = stick_with_set(tmp_path)
     (folder / "labels.txt").unlink()

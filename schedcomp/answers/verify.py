@@ -15,13 +15,14 @@ from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.settle import still_accepted
 from schedcomp.output.disk import words_of
 from schedcomp.output.stick_folder import EXAMPLE
+from schedcomp.output.stick_set import TRANSFER
 from schedcomp.output.transfer import program_code
 from schedcomp.records import Record
 from schedcomp.report import stick as report
 from schedcomp.report.words import wrapped
 from schedcomp.site import Site
 from schedcomp.site_controller import controller_of
-from schedcomp.stickcheck import CheckedSet, check_set
+from schedcomp.stickcheck import CheckedSet, check_set, was_built_there
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import load_transfer
 from schedcomp.transferlimits import contradictions
@@ -42,6 +43,8 @@ class _Compiled(Record):
 def verify(path: str, site_path: str | None) -> Answer:
     """Check a transfer file or a stick, and with a site that it still gives it."""
     checked: CheckedSet | None = None
+    if was_built_there(Path(path)):
+        path = (Path(path) / TRANSFER).as_posix()
     if os.path.isdir(path):
         checked, found = _set_in(path)
         transfer = None if checked is None else checked.transfer

@@ -9,6 +9,7 @@ import hashlib
 import json
 import textwrap
 from collections.abc import Mapping, Sequence
+from datetime import date
 
 from schedcomp.output.events import events_csv
 from schedcomp.output.special_days import special_days_csv
@@ -107,7 +108,8 @@ def labels_text(transfer: Transfer, units: Sequence[Unit], good_until: str) -> s
 
 
 def _label(transfer: Transfer, unit: Unit, good_until: str) -> str:
-    last = good_until or f"____________ (made for dates through {transfer.period.last})"
+    through = f"____________ (made for dates through {date_words(transfer.period.last)})"
+    last = date_words(date.fromisoformat(good_until)) if good_until else through
     channels = ", ".join(f"{c.channel} = {c.name}" for c in transfer.circuits)
     lines = [
         _line("Site", transfer.site_name),
@@ -117,6 +119,7 @@ def _label(transfer: Transfer, unit: Unit, good_until: str) -> str:
         _line("Channels", channels),
         *([_line("Location", _place(transfer, unit))] if _place(transfer, unit) else []),
         _line("Breakers", "_" * 40),
+        _line("Call", "_" * 40),
         "",
         *textwrap.wrap(SAFETY, WIDTH),
     ]

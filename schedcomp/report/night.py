@@ -12,7 +12,6 @@ from schedcomp.phrases.printer import print_calendar_line
 from schedcomp.records import Record
 from schedcomp.report.strip import strip
 from schedcomp.report.words import (
-    clock_change_words,
     empty_window_words,
     half_words,
     hours_of,
@@ -21,7 +20,7 @@ from schedcomp.report.words import (
     wrapped,
 )
 from schedcomp.site import Circuit, Site
-from schedcomp.told_time import clock_words, moment_words
+from schedcomp.told_time import clock_change_words, clock_words, moment_words
 from schedcomp.words import date_words, length_words
 from schedcomp.world import World
 from schedcomp.year import CircuitYear, EmptyWindow, Reason, Span, Switching, Year

@@ -13,12 +13,12 @@ from schedcomp.report.lasting import good_until_words, missed_words
 from schedcomp.report.strip import strip
 from schedcomp.report.words import (
     amount_words,
-    clock_change_words,
     minutes_words,
     used_words,
     wrapped,
 )
 from schedcomp.rule_words import NO_RULE, people_briefly, people_summary, rule_briefly, rule_summary
+from schedcomp.told_time import clock_change_words
 from schedcomp.words import counted, date_words, join_and
 
 LINES = 20

@@ -6,12 +6,12 @@ import textwrap
 from collections import defaultdict
 from datetime import date
 
-from schedcomp.clock import ClockChange, Zone, utc_text
+from schedcomp.clock import Zone, utc_text
 from schedcomp.controller import Controller
 from schedcomp.diag import WIDTH
 from schedcomp.model import HOUR, MINUTE, Half, Instant
 from schedcomp.program import Program
-from schedcomp.told_time import exact_clock_words, phrase_words, reading_words
+from schedcomp.told_time import phrase_words
 from schedcomp.words import EMPTY_WINDOW_WORDS, date_words, join_and
 from schedcomp.year import Cause, EmptyWindow, Reason
 
@@ -44,15 +44,6 @@ def amount_words(value: float) -> str:
     if abs(value) >= 100:
         return f"{value:,.0f}"
     return f"{value:.1f}".removesuffix(".0") if abs(value) >= 1 else f"{value:.2g}"
-
-
-def clock_change_words(zone: Zone, change: ClockChange) -> str:
-    """`Sun 14 Mar 2027 02:00 goes forward to 03:00`."""
-    before = zone.local(change.instant - 1).replace(second=0)
-    minute = before.hour * 60 + before.minute + 1
-    way = "forward" if change.skipped > 0 else "back"
-    after = exact_clock_words(zone, change.instant)
-    return f"{date_words(before.date())} {reading_words(zone, minute)} goes {way} to {after}"
 
 
 def reason_words(zone: Zone, reason: Reason, shown_clock: str) -> str:

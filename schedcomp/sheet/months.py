@@ -10,7 +10,7 @@ from schedcomp.energy import ESTIMATED, Energy
 from schedcomp.model import HOUR, ONE_DAY
 from schedcomp.records import Record
 from schedcomp.report.light import dusk_and_dawn_words
-from schedcomp.report.words import amount_words, clock_change_words
+from schedcomp.report.words import amount_words
 from schedcomp.sheet.blocks import Block, Cell, Column, Heading, Page, Picture, Table, Text, row
 from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.lit import dark_nights, night_lines
@@ -20,6 +20,7 @@ from schedcomp.sheet.picture import HOUR_HEIGHT, LOW_HOUR_HEIGHT, YearPicture, y
 from schedcomp.sheet.suntimes import dusk_to_dawn
 from schedcomp.sheet.wording import MONTHS, long_date, runs_words, some_of
 from schedcomp.site import Circuit
+from schedcomp.told_time import clock_change_words
 from schedcomp.words import counted
 
 BASELINE = "lit from dusk to dawn every night"

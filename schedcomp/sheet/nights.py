@@ -9,12 +9,12 @@ from datetime import date
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import HOUR, ONE_DAY, Half, Instant, NoEvent
 from schedcomp.report.night import holiday_names
-from schedcomp.report.words import clock_change_words, reason_words
+from schedcomp.report.words import reason_words
 from schedcomp.sheet.blocks import clean
 from schedcomp.sheet.lit import night_spans
 from schedcomp.sheet.making import Job
 from schedcomp.sheet.nearness import nearness_words
-from schedcomp.told_time import clock_words
+from schedcomp.told_time import clock_change_words, clock_words
 from schedcomp.words import date_words
 from schedcomp.year import CircuitYear, Switching
 

@@ -90,7 +90,10 @@ def date_runs(days: Iterable[date]) -> list[tuple[date, date]]:
 
 
 def runs_words(days: Iterable[date]) -> list[str]:
-    """`Fri 21 May through Wed 21 Jul (62 nights)`; of many, only the first of a year names it."""
+    """`Fri 21 May through Wed 21 Jul (62 nights)`; of many, only the first of a year names it.
+
+    A single run has no count of its own.
+    """
     texts: list[str] = []
     runs = date_runs(days)
     few, year = len(runs) <= _FEW_RUNS, None
@@ -98,8 +101,9 @@ def runs_words(days: Iterable[date]) -> list[str]:
         with_years = few or first.year != last.year
         told = date_words(first, year=with_years and (first == last or first.year != last.year))
         if first != last:
-            count = counted((last - first).days + 1, "night")
-            told += f" through {date_words(last, year=with_years)} ({count})"
+            told += f" through {date_words(last, year=with_years)}"
+            if len(runs) > 1:
+                told += f" ({counted((last - first).days + 1, 'night')})"
         texts.append(told if first.year == year or with_years else f"in {first.year} {told}")
         year = first.year
     return texts
