@@ -354,11 +354,12 @@ def ordinances(
 @app.command()
 def explain(
     code: Annotated[
-        str | None, typer.Argument(metavar="[CODE]", help="The code of a message, such as E104.")
+        str | None,
+        typer.Argument(metavar="[TOPIC]", help="The code of a message, such as E104, or a topic."),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Explain a message by its code, or list all codes."""
+    """Explain a message by its code, or what can be written (`explain dates`); list all."""
     from schedcomp.answers import explain as answers
 
     give(answers.explain(code), "explain", as_json)

@@ -42,7 +42,8 @@ def named_column(dates: Dates, first_day: int, count: int, holidays: HolidayList
             return within & _plain(dates.weekdays, first_day, count)
         case AnyOf():
             members = (named_column(m, first_day, count, holidays) for m in dates.members)
-            return np.logical_or.reduce(list(members))
+            named: Bools = np.logical_or.reduce(list(members))
+            return named
         case Except():
             removed = named_column(dates.removed, first_day, count, holidays)
             return named_column(dates.base, first_day, count, holidays) & ~removed

@@ -1,4 +1,6 @@
-"""The longer word on a message: what `explain CODE` prints, and the list of all codes.
+"""The longer word on a message or a topic: what `explain` prints, and the list of all.
+
+The topics stand in `schedcomp/data/topics.txt`, each under `== NAME: what it is`.
 
 The examples stand in `schedcomp/data/catalogue.txt`, each a section: `== CODE`, the command typed
 after `$ ` where it was not enough to read the files, the message, and after `-- right` the lines
@@ -21,7 +23,9 @@ from schedcomp.records import Record
 
 BLANK = "…"
 SHOWN_NEAR = 4
-_CATALOGUE = Path(__file__).parent / "data" / "catalogue.txt"
+_DATA = Path(__file__).parent / "data"
+_CATALOGUE = _DATA / "catalogue.txt"
+_TOPICS = _DATA / "topics.txt"
 
 GROUPS = {
     "E1": "How a line is written",
@@ -42,6 +46,23 @@ def wording(template: str) -> str:
     for text, field, _, _ in Formatter().parse(template):
         parts += [text, BLANK if field is not None else ""]
     return "".join(parts)
+
+
+class Topic(Record):
+    """What can be written in one place; `about` says what in a few words."""
+
+    name: str
+    about: str
+    text: str
+
+
+@cache
+def topics() -> Mapping[str, Topic]:
+    """Every topic, by name."""
+    sections = re.split(r"(?m)^== ", _TOPICS.read_text("utf-8"))[1:]
+    found = [re.fullmatch(r"(\w+): (.*)\n((?s:.*))", section) for section in sections]
+    made = [Topic(m[1], m[2], m[3].strip("\n") + "\n") for m in found if m]
+    return {topic.name: topic for topic in made}
 
 
 class Example(Record):
@@ -94,8 +115,8 @@ def _example(example: Example) -> list[str]:
 
 
 def all_codes(kinds: Iterable[Kind]) -> str:
-    """Every code with its message, grouped by what it is about."""
-    lines: list[str] = []
+    """The topics, and every code with its message, grouped by what it is about."""
+    lines = ["Topics", *(f"  {topic.name:<8} {topic.about}" for topic in topics().values())]
     group = ""
     for kind in kinds:
         if kind.code[:2] != group:

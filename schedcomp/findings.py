@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 from schedcomp.audit.findings import audit_findings
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
+from schedcomp.controllerfile import builtin_controllers
 from schedcomp.diag import Diagnostic
 from schedcomp.fit.overrides import override_notes
 from schedcomp.messages import fitting as messages
 from schedcomp.messages.kind import Kind
 from schedcomp.messages.rules import NO_ROOM
-from schedcomp.model import MINUTE, Instant
+from schedcomp.model import MINUTE, Instant, Period
 from schedcomp.rule_room import beside_rule, no_room
 from schedcomp.site import Assumption, Site
 from schedcomp.target import DROPPED, LENGTHENED, STEPPED, Changed, TargetSwitching
@@ -106,6 +108,20 @@ def _never_switched_on(compiled: Compiled) -> Iterator[Diagnostic]:
             yield messages.NEVER_SWITCHED_ON.at(at, circuit=channel.circuit, way_out=way_out)
 
 
+def fit_command(site: Site, controller: Controller, period: Period) -> str:
+    """What to type to be told about slots for the same dates and the same controller."""
+    words = ["schedcomp fit", site.typed_file]
+    year = period.first.year
+    if period == Period(date(year, 1, 1), date(year, 12, 31)):
+        words.append(f"--year {year}")
+    else:
+        words.append(f"--from {period.first} --through {period.last}")
+    if site.controller_at is None:
+        known = controller.name in builtin_controllers()
+        words.append(f"--controller {controller.name if known else 'FILE'}")
+    return " ".join(words)
+
+
 def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
     fitted, controller = compiled.fitted, compiled.controller
     at = compiled.site.controller_at
@@ -138,7 +154,7 @@ def _no_program(compiled: Compiled) -> Iterator[Diagnostic]:
             tolerance=fitted.tolerance_minutes,
             direction=DIRECTIONS[compiled.site.fit.favour],
             each=" on one channel" if controller.slots_are == "per channel" else "",
-            file=compiled.site.typed_file,
+            command=fit_command(compiled.site, controller, compiled.year.period),
         )
 
 
@@ -173,7 +189,7 @@ def _way_out(compiled: Compiled, switchings: Sequence[TargetSwitching]) -> str:
         )
     if controller.sun_starts or controller.date_ranges != "none":
         told = "allow more minutes; this tells what each tolerance takes"
-        return f"{told}\nschedcomp fit {compiled.site.typed_file}"
+        return f"{told}\n{fit_command(compiled.site, controller, compiled.year.period)}"
     return (
         'use a controller that knows sunrise and sunset, for example\ncontroller = "sun-weekly-48"'
     )

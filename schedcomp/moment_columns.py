@@ -251,7 +251,8 @@ class ClockworkColumns:
             return days + (overnight or (kind.ends_before and start_half is end_half))
         start = self._evening(window.start, days)
         end = self._evening(window.end, days + start)
-        return days + ((start & ~end) | (kind.ends_before & (start == end)))
+        next_date: Bools = (start & ~end) | (kind.ends_before & (start == end))
+        return days + next_date
 
     def _evening(self, moment: Moment, days: Ints) -> Bools:
         """Whether the moment stands on the evening side of each date."""

@@ -17,6 +17,7 @@ from schedcomp.ordinance.verdict import (
     NightFailed,
     PeopleFinding,
     RuleReport,
+    Wants,
 )
 from schedcomp.told_time import clock_words
 from schedcomp.words import counted, date_words, join_and
@@ -46,7 +47,7 @@ def _not_met(report: RuleReport, verdict: ClauseVerdict, zone: Zone) -> Diagnost
     accepted = report.is_accepted(verdict)
     fields = {
         "clause": quoted(verdict.clause),
-        "state": state_words(verdict),
+        "state": _STATES[verdict.wants],
         "nights": counted(len(verdict.failed), "night"),
         "minutes": duration_words(verdict.failed_seconds),
     }
@@ -67,16 +68,13 @@ def _not_met(report: RuleReport, verdict: ClauseVerdict, zone: Zone) -> Diagnost
     )
 
 
-def state_words(verdict: ClauseVerdict) -> str:
-    """What is wrong with the lamps, to stand before the hours of the clause."""
-    rule = verdict.sentence
-    if rule.startswith(("lit from", "lit while", "never", "level at least", "at least")):
-        return "dark in"
-    if rule.startswith("at most") and "exception" in rule:
-        return "counted on too many nights for"
-    if rule.startswith("controller"):
-        return "not switched as asked by"
-    return "on inside"
+_STATES = {
+    Wants.DARK: "on inside",
+    Wants.LIGHT: "dark in",
+    Wants.FEW_NIGHTS: "counted on too many nights for",
+    Wants.ABILITY: "not switched as asked by",
+}
+"""What is wrong with the lamps, to stand before the hours of the clause."""
 
 
 def duration_words(seconds: int) -> str:
@@ -149,8 +147,7 @@ def _conflict(conflict: Conflict, zone: Zone) -> Diagnostic:
 def _drift(verdict: ClauseVerdict, drifted: Drifted) -> Diagnostic:
     slow = drifted.seconds > 0
     minutes = duration_words(abs(drifted.seconds))
-    lit = state_words(verdict) == "dark in"
-    if lit:
+    if verdict.wants is Wants.LIGHT:
         fix = f"let the lamps come on {minutes} earlier and go off {minutes} later"
     else:
         fix = f"let the lamps go off {minutes} earlier, and come on {minutes} later"

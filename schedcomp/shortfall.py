@@ -9,7 +9,7 @@ from schedcomp.capacity_report import Shortfall
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic
-from schedcomp.findings import DIRECTIONS
+from schedcomp.findings import DIRECTIONS, fit_command
 from schedcomp.messages import capacity as messages
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.rules import rules_of, with_duties
@@ -22,11 +22,9 @@ from schedcomp.words import counted, join_and
 
 def with_shortfall(compiled: Compiled) -> tuple[Compiled, tuple[Diagnostic, ...]]:
     """A compilation without a program, with what would make one fit, and the notes on it."""
-    site, controller = compiled.site, compiled.controller
-    wishes = _wishes(compiled)
-    fitted = compiled.fitted
+    wishes, controller, fitted = _wishes(compiled), compiled.controller, compiled.fitted
     shortfall = shortfall_of(wishes, controller, fitted.tolerance_minutes, fitted.slots_needed)
-    notes = shortfall_findings(site, controller, shortfall)
+    notes = shortfall_findings(wishes, controller, shortfall)
     return replace(compiled, shortfall=shortfall), notes
 
 
@@ -57,23 +55,26 @@ def shortfall_of(
 
 
 def shortfall_findings(
-    site: Site, controller: Controller, shortfall: Shortfall
+    wishes: Wishes, controller: Controller, shortfall: Shortfall
 ) -> tuple[Diagnostic, ...]:
     """The notes that follow the message that a program does not fit."""
     return (
-        *_tolerance(site, controller, shortfall),
-        *_savings(site, shortfall),
+        *_tolerance(wishes, controller, shortfall),
+        *_savings(wishes.site, shortfall),
     )
 
 
-def _tolerance(site: Site, controller: Controller, shortfall: Shortfall) -> Iterator[Diagnostic]:
+def _tolerance(
+    wishes: Wishes, controller: Controller, shortfall: Shortfall
+) -> Iterator[Diagnostic]:
+    site, period = wishes.site, wishes.year.period
     if shortfall.fits_at_minutes is None:
         yield messages.NONE_FITS.at(
             site.controller_at,
             most=shortfall.most_minutes,
             controller=controller.name,
             why=_why_none(site),
-            file=site.typed_file,
+            command=fit_command(site, controller, period),
         )
         return
     each = " of a channel" if controller.slots_are == "per channel" else ""

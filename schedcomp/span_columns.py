@@ -80,4 +80,6 @@ def _inside(
     """Whether each instant lies within a stretch, its start and its end counting if so said."""
     place = stretches.starts[RAW].searchsorted(instants, "right" if start else "left") - 1
     until = stretches.ends[RAW][place]
-    return (place >= 0) & ((instants <= until) if end else (instants < until))
+    before_end = instants <= until if end else instants < until
+    inside: Bools = (place >= 0) & before_end
+    return inside

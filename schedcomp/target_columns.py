@@ -149,7 +149,7 @@ class _Facts(Record):
     def _not_switchable(self, lit: Stretches) -> list[Instant]:
         """Where a span or a gap is too short to switch safely."""
         is_short = lit.ends[AT] - lit.starts[AT] < self._shortest(lit.starts, lit.ends)
-        short = lit.starts[RAW][is_short & (lit.starts[AT] > self.start)].tolist()
+        short: list[Instant] = lit.starts[RAW][is_short & (lit.starts[AT] > self.start)].tolist()
         after, before = lit.starts[:, 1:], lit.ends[:, :-1]
         is_short = after[AT] - before[AT] < self._shortest(before, after)
         short += before[RAW][is_short & (after[AT] > self.start)].tolist()

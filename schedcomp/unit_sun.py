@@ -156,8 +156,7 @@ def _columns(
     earliest = instants[:3].min(axis=0) - own_seconds + moved.min(axis=0, initial=0)
     latest = instants[:3].max(axis=0) + own_seconds + moved.max(axis=0, initial=0)
     kept = fires if silent else np.ones_like(fires)
-    columns = (days, here, earliest, latest, certain)
-    return SunColumns(*(column[kept] for column in columns))
+    return SunColumns(days[kept], here[kept], earliest[kept], latest[kept], certain[kept])
 
 
 def _column(

@@ -62,6 +62,54 @@ def _of(module: str, *rows: tuple[str, str, str, str]) -> tuple[Mutant, ...]:
 MUTANTS = (
     # What a date means
     *_of(
+        "moment_columns",
+        (
+            "of many dates clocks on one side do not wrap",
+            "(kind.ends_before and start_half is end_half))",
+            "(kind.ends_before and start_half is not end_half))",
+            "test_columns.py",
+        ),
+        (
+            "of many dates morning clocks of a pair stay on the evening's date",
+            "return days + (evening & ~self._evening(member, days))",
+            "return days",
+            "test_columns.py",
+        ),
+        (
+            "a window of many dates may pass the second transit",
+            "end_at = np.minimum(wished, self._longest(start_at, days))",
+            "end_at = wished",
+            "test_columns.py",
+        ),
+        (
+            "an opening of many dates is read on the date of the closing",
+            "at = hours.next_opening(moment.word, after)",
+            "at = hours.of(moment.word, days)",
+            "test_columns.py",
+        ),
+    ),
+    *_of(
+        "target_columns",
+        (
+            "later years know no keep-dark",
+            "lit = cut(lit, dark)",
+            "lit = cut(lit, lit.only(lit.starts[RAW] < 0))",
+            "test_columns.py",
+        ),
+        (
+            "later years have every span that is too short to switch",
+            "odd += [*self._not_switchable(lit), *self._repeated(lit)]",
+            "odd += [*self._repeated(lit)]",
+            "test_columns.py",
+        ),
+        (
+            "bands of later years are rounded outward",
+            "highest = self.grid.down_all(both[HIGHEST]) - steps",
+            "highest = self.grid.up_all(both[HIGHEST]) - steps",
+            "test_columns.py",
+        ),
+    ),
+    *_of(
         "moments",
         (
             "a morning end stays on the evening's date",
@@ -264,8 +312,8 @@ MUTANTS = (
         ),
         (
             "a window of one half lights the other",
-            "if side is not half.half:",
-            "if side is half.half:",
+            "days = days[columns.starts_in(asked.window, side, days)]",
+            "days = days[~columns.starts_in(asked.window, side, days)]",
             "test_expand.py",
         ),
     ),
@@ -301,8 +349,8 @@ MUTANTS = (
         ),
         (
             "bands are rounded outward",
-            "TargetSwitching(instant, action, grid.up(lowest), grid.down(highest), reason)",
-            "TargetSwitching(instant, action, grid.down(lowest), grid.up(highest), reason)",
+            "earliest = grid.up_all(np.array(",
+            "earliest = grid.down_all(np.array(",
             "test_random_worlds.py",
         ),
         (
@@ -540,8 +588,8 @@ MUTANTS = (
         "audit.unit",
         (
             "the sun is never early in the test run",
-            "            return self.earliest\n        if run is SunRun.LATE:",
-            "            return self.nominal\n        if run is SunRun.LATE:",
+            "        return times.earliest\n    if run is SunRun.LATE:",
+            "        return times.nominal\n    if run is SunRun.LATE:",
             "test_audit.py",
         ),
         (

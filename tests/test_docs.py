@@ -15,11 +15,15 @@ from typer.core import TyperGroup
 
 from schedcomp import __version__, cli, controllerfile
 from schedcomp.answers import answer, build
-from schedcomp.diag import PhraseText, Source, SourceRange, render
+from schedcomp.diag import WIDTH, Diagnostic, PhraseText, Source, SourceRange, render
+from schedcomp.explain import topics
+from schedcomp.fleet.columns import SHORT, path_of
+from schedcomp.keyedlist import read_keyed
 from schedcomp.ordinance.load import ordinance_from_source
 from schedcomp.ordinance.phrases import parse_rule
 from schedcomp.phrases import parse_dates, parse_moment
 from schedcomp.sitefile import site_from_source
+from schedcomp.sitefile.keys import EVERY_PART
 from tests.test_layers import MODULES, module_name, own_imports
 
 ROOT = Path(__file__).parents[1]
@@ -92,34 +96,33 @@ def test_ci_calls_nothing_else_but_the_checks_of_style_and_types() -> None:
 # Files
 
 
-def complete_site() -> str:
-    [first] = [block for block in blocks(README, "toml") if block.startswith("schedcomp = 1")]
-    return first
+SITES = {"README": blocks(README, "toml")[0], "explain site": topics()["site"].text}
 
 
 def test_every_toml_block_loads_without_a_finding() -> None:
-    """A part of a site file completes the site before it; other files stand alone."""
-    found = blocks(README, "toml")
-    assert len(found) == 4
-    for block in found:
-        if block.startswith("schedcomp_ordinance"):
-            rule, findings = ordinance_from_source(Source("block", block))
-            assert rule is not None, render(findings)
-            continue
-        if block.startswith("schedcomp_controller"):
-            controller, findings = controllerfile.controller_from_source(Source("block", block))
-            assert controller is not None, render(findings)
-        else:
-            text = block if block == complete_site() else f"{complete_site()}\n{block}"
-            site, findings = site_from_source(Source("block", text))
-            assert site is not None, render(findings)
+    site, controller, rule = blocks(README, "toml")
+    read: dict[str, Callable[[Source], tuple[object | None, tuple[Diagnostic, ...]]]] = {
+        site: site_from_source,
+        topics()["site"].text: site_from_source,
+        controller: controllerfile.controller_from_source,
+        rule: ordinance_from_source,
+    }
+    for block, reader in read.items():
+        found, findings = reader(Source("block", block))
+        assert found is not None, render(findings)
         assert not findings, render(findings)
 
 
-def test_the_site_of_readme_builds(tmp_path: Path) -> None:
-    alone = ("schedcomp_controller", "schedcomp_ordinance")
-    parts = [b for b in blocks(README, "toml") if not b.startswith(alone)]
-    (tmp_path / "site.toml").write_text("\n".join(parts), encoding="utf-8")
+def test_the_topic_of_sites_leaves_no_key_out() -> None:
+    written = topics()["site"].text
+    for part, keys in EVERY_PART.items():
+        for key in keys:
+            assert re.search(rf"\b{key}\b", written), (part, key)
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_the_site_of_readme_builds(site: str, tmp_path: Path) -> None:
+    (tmp_path / "site.toml").write_text(SITES[site], encoding="utf-8")
     request = build.BuildRequest(
         site=str(tmp_path / "site.toml"), year="2027", out=str(tmp_path / "out")
     )
@@ -134,7 +137,7 @@ def test_the_site_of_readme_builds(tmp_path: Path) -> None:
 def test_the_tolerances_told_are_true(tmp_path: Path) -> None:
     """How many slots the sample takes at the smallest tolerance that fits, and at others."""
     told = re.search(
-        r"`(\S+)` would take (\d+) slots for (\d+) min, and\s+takes (\d+) for (\d+) min",
+        r"`(\S+)`\s+would take (\d+) slots for (\d+) min, and\s+takes (\d+) for (\d+) min",
         section(README, "## Tolerance"),
     )
     assert told is not None
@@ -155,11 +158,12 @@ def test_the_tolerances_told_are_true(tmp_path: Path) -> None:
 # Phrases
 
 
-def forms(heading: str) -> list[str]:
-    """The phrases in the first column of a table."""
-    cells = re.findall(r"^\| (`.*?`) \|", section(README, heading), re.MULTILINE)
-    found = [phrase for cell in cells for phrase in re.findall(r"`([^`]+)`", cell)]
-    assert len(found) > 10
+def forms(topic: str, *, least: int = 10) -> list[str]:
+    """What can be written, in the first column of a topic; what it is stands behind or below."""
+    lines = topics()[topic].text.partition("\n\n")[0].splitlines()
+    written = [re.split(r"\s{2,}", line)[0] for line in lines if not line.startswith(" ")]
+    found = [text for line in written for text in line.split("; ")]
+    assert len(found) > least
     return found
 
 
@@ -167,31 +171,44 @@ def phrase(text: str) -> PhraseText:
     return PhraseText(text, SourceRange(Source("README.md", text), 0, len(text)))
 
 
-@pytest.mark.parametrize("text", forms("### Times of day"))
+@pytest.mark.parametrize("text", forms("times"))
 def test_every_time_of_day_is_one(text: str) -> None:
     found, problems = parse_moment(phrase(text), is_end=True)
     assert found is not None, render(problems)
 
 
-@pytest.mark.parametrize("text", forms("### Dates"))
+@pytest.mark.parametrize("text", forms("dates"))
 @pytest.mark.parametrize("half", ["", " evenings", " mornings"])
 def test_every_form_of_dates_is_one(text: str, half: str) -> None:
     found, problems = parse_dates(phrase(text + half), halves_allowed=True)
     assert found is not None, render(problems)
 
 
-def rules_told() -> list[str]:
-    """Every whole rule in the first column of the table of rules."""
-    cells = re.findall(r"^\| (`.*?`.*?) \|", section(README, "## Rules"), re.MULTILINE)
-    found = [phrase for cell in cells for phrase in re.findall(r"`([^`]+)`", cell)]
-    return [text for text in found if text not in ("rule", "lumens", "lamps")]
-
-
-@pytest.mark.parametrize("text", rules_told())
+@pytest.mark.parametrize("text", forms("rules"))
 def test_every_form_of_a_rule_is_one(text: str) -> None:
     written = re.sub(r"\bB\b", "06:00", re.sub(r"\bA\b", "23:00", text))
     found, problems = parse_rule(phrase(written))
     assert found is not None, render(problems)
+
+
+def test_every_column_of_a_store_list_is_one() -> None:
+    told = forms("stores")
+    for title in told:
+        assert path_of(title) is not None, title
+    assert set(SHORT) <= set(told)
+
+
+def test_the_list_of_slots_can_be_read() -> None:
+    unit, _ = controllerfile.load_controller("sun-yearly-64")
+    assert unit is not None
+    read, findings = read_keyed(Source("panel-a.txt", topics()["slots"].text), unit, (1,))
+    assert read is not None, render(findings)
+
+
+def test_topics_fit_a_terminal() -> None:
+    for topic in topics().values():
+        assert all(len(line) <= WIDTH for line in topic.text.splitlines()), topic.name
+        assert f"`schedcomp explain {topic.name}`" in PROSE
 
 
 # Commands and controllers
@@ -216,16 +233,14 @@ def test_every_command_in_readme_is_one() -> None:
     assert told == set(main_command().commands)
 
 
-def test_every_option_in_readme_is_one_and_none_is_left_out() -> None:
+def test_every_option_in_readme_is_one() -> None:
     known = {
         name
         for command in main_command().commands.values()
         for parameter in command.params
         for name in parameter.opts
-        if name.startswith("--") and name not in ("--help", "--install-completion")
     }
-    assert set(re.findall(r"`[^`]*?(--[a-z]+)", PROSE)) <= known
-    assert {name for name in known if name in PROSE} == known
+    assert set(re.findall(r"`[^`]*?(--[a-z]+)", PROSE)) <= {*known, "--help"}
 
 
 def test_exit_codes_are_told() -> None:

@@ -163,6 +163,15 @@ def test_a_plan_counts_on_firings_of_its_own_dates_alone() -> None:
     assert (found.least, found.slots) == (4, 4)
 
 
+def test_events_that_do_well_each_by_itself_may_go_ill_together() -> None:
+    """An ON at sunrise and an OFF at 15:00 meet on the date on which sunrise is at 15:00 too."""
+    chance = random.Random("plans 1 800133")
+    kept = random_slots(chance, plan="own events", plans=1)
+    world = random_year(chance, unit(chance, kept, chance.choice([0, 1])))
+    found = compared(world)
+    assert (found.least, found.slots) == (3, 3)
+
+
 @pytest.mark.parametrize("plan", ["own events", "off"])
 def test_more_slots_for_special_days_never_take_more_events(plan: str) -> None:
     """And at equal count special days are used."""

@@ -7,7 +7,6 @@ tolerance written in it, from a controller file with the properties told.
 from __future__ import annotations
 
 from functools import cache
-from itertools import pairwise
 
 import pytest
 
@@ -16,7 +15,6 @@ from schedcomp.capacity import (
     Wishes,
     curve,
     is_enough,
-    lifted,
     smallest_tolerance,
     tolerances_to,
     which_are_enough,
@@ -254,7 +252,7 @@ def test_no_tolerance_helps_clock_times() -> None:
     assert smallest_tolerance(wishes, controller) is None
     found = shortfall_of(wishes, controller, 6, 6)
     assert (found.fits_at_minutes, found.slots_there, found.most_minutes) == (None, None, 120)
-    kinds = [note.code for note in shortfall_findings(wishes.site, controller, found)]
+    kinds = [note.code for note in shortfall_findings(wishes, controller, found)]
     assert kinds == ["E651", "E652"]
 
 
@@ -268,7 +266,7 @@ def test_a_circuit_with_a_tolerance_of_its_own_keeps_it() -> None:
     wishes = wishes_of(text)
     controller = replace(YEARLY, event_slots=4)
     assert smallest_tolerance(wishes, controller) is None
-    [note, *_] = shortfall_findings(wishes.site, controller, shortfall_of(wishes, controller, 3, 9))
+    [note, *_] = shortfall_findings(wishes, controller, shortfall_of(wishes, controller, 3, 9))
     assert "keeps Lot as it is" in note.why
 
 
@@ -319,12 +317,12 @@ def test_only_the_best_savings_are_told() -> None:
 
 
 def test_the_notes_name_the_key_that_holds_the_tolerance_back() -> None:
-    site = wishes_of(text_of()).site
-    [note, _] = shortfall_findings(site, YEARLY, shortfall())
+    wishes = wishes_of(text_of())
+    [note, _] = shortfall_findings(wishes, YEARLY, shortfall())
     assert note.title == "Within 13 min a program fits clock-yearly-48: 48 slots of 48."
     assert note.fix.endswith('\ntolerance = "13 min"')
-    site = wishes_of(text_of(tolerance="")).site
-    [note, nothing] = shortfall_findings(site, YEARLY, shortfall(saving("mon: dark", None)))
+    wishes = wishes_of(text_of(tolerance=""))
+    [note, nothing] = shortfall_findings(wishes, YEARLY, shortfall(saving("mon: dark", None)))
     assert note.fix.endswith('\ntolerance_limit = "13 min"')
     assert nothing.code == "E653"
     assert nothing.why.startswith("1 line or window ")
@@ -363,42 +361,6 @@ def test_the_tolerances_asked_for() -> None:
     assert tolerances_to(7, 3) == tuple(range(8))
     assert tolerances_to(33, 14) == (*range(11), 12, 14, 15, 20, 30, 33)
     assert tolerances_to(5, 25) == (*range(6), 25)
-
-
-@pytest.mark.parametrize("controller", [YEARLY, WITH_SUN], ids=lambda c: c.name)
-def test_the_curve_is_that_of_files_with_each_tolerance(controller: Controller) -> None:
-    minutes = (0, 2, 5, 8, 9, 20, 30)
-    points = curve(wishes_of(text_of()), controller, minutes)
-    assert [point.tolerance_minutes for point in points] == list(minutes)
-    for point in points:
-        fitted = fitted_of(text_of(tolerance=f"{point.tolerance_minutes} min"), controller)
-        assert point.slots == fitted.slots_needed
-        assert point.fits == (fitted.program is not None)
-        if point.slots is None:
-            assert {reach.circuit for reach in point.out_of_reach} == {"Lot"}
-            continue
-        assert point.bound is not None
-        assert point.bound <= point.slots
-        assert point.early_seconds is not None
-        assert point.late_seconds is not None
-        assert 0 < point.early_seconds <= 60 * point.tolerance_minutes
-        assert point.total_seconds is not None
-    counts = [point.slots for point in points if point.slots is not None]
-    assert all(after <= before for before, after in pairwise(counts))
-
-
-def test_the_total_adds_up_the_exact_run() -> None:
-    wishes = wishes_of(text_of()).within(8)
-    [point] = curve(wishes_of(text_of()), YEARLY, (8,))
-    fitted, target = wishes.fit(lifted(YEARLY))
-    unit = unit_sun_of(wishes.site, YEARLY, wishes.world)
-    audit = pipeline.prove(wishes.site, lifted(YEARLY), fitted, target, unit)
-    assert audit is not None
-    seen = audit.exact_run.of_channel(1)
-    asked = target.channels[0].switchings
-    assert len(seen) == len(asked)
-    total = sum(abs(at - wanted.instant) for (at, _, _), wanted in zip(seen, asked, strict=True))
-    assert point.total_seconds == total > 0
 
 
 def test_between_equal_counts_nothing_is_fitted_anew(monkeypatch: pytest.MonkeyPatch) -> None:

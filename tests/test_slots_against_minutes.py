@@ -104,13 +104,18 @@ def test_a_row_is_what_a_compilation_at_that_tolerance_says(
         assert point.slots == built.fitted.slots_needed
         assert point.fits == (compiled_of(path, controller).fitted.program is not None)
         if built.fitted.program is None:
+            assert {one.circuit for one in point.out_of_reach} == {"Lot", "Sign"}
             continue
         assert built.audit is not None
         runs = [run for run in built.audit.runs if "opposite" not in run.name]
         assert point.early_seconds == max(run.worst_early_seconds for run in runs) > 0
         assert point.late_seconds == max(run.worst_late_seconds for run in runs)
-        assert built.fitted.certificate is not None
-        told = total_deviation(built.fitted.certificate)
+        certificate = built.fitted.certificate
+        assert certificate is not None
+        assert point.slots is not None
+        assert point.bound is not None
+        assert 0 <= point.slots - point.bound <= certificate.slots - certificate.bound
+        told = total_deviation(certificate)
         assert told is not None
         assert point.total_seconds == told.seconds > 0
         assert point.special_days == len(built.fitted.program.special_days)

@@ -153,7 +153,7 @@ def _findings(told: _Told) -> Findings:
         controller=controller.name,
         why=f"{report.why_not_enough(told.own)}.",
     )
-    return (problem, *shortfall_findings(site, controller, told.shortfall))
+    return (problem, *shortfall_findings(told.wishes, controller, told.shortfall))
 
 
 def _text(request: FitRequest, told: _Told, now: Instant) -> str:

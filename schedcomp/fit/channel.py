@@ -25,6 +25,13 @@ def fewest_events(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
     bound may be lower than the count although no shorter program exists.
     """
     [channel] = job.channels
+    key = ("fewest events", channel.channel, exact)
+    return job.remembered(key, lambda: _fewest_events(job, channel, exact))
+
+
+def _fewest_events(
+    job: UnitJob, channel: ChannelTarget, exact: bool
+) -> Whole | tuple[Hopeless, ...]:
     empty = tuple(i for i, s in enumerate(channel.switchings) if s.earliest > s.latest)
     if empty:
         return (Hopeless(channel, empty),)
@@ -47,6 +54,16 @@ def fewest_events(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
         bound = free.bound if found is None else found.bound
         return replace(plain, bound=bound).whole(channel, part.contested)
     return found
+
+
+def least_events(job: UnitJob) -> int:
+    """A lower bound for a single channel without special days that comes sooner than the fewest
+    events; 0 where nothing does all that is asked.
+    """
+    [channel] = job.channels
+    if any(s.earliest > s.latest for s in channel.switchings):
+        return 0
+    return _Part.of(job, channel).floor()
 
 
 class _Covered(Record):
@@ -111,6 +128,11 @@ class _Part(Record):
             rows = range(len(self.channel.switchings))
             return Hopeless(self.channel, tuple(i for i in rows if missing >> i & 1))
         return _Covered(tuple(chosen), bound)
+
+    def floor(self) -> int:
+        """What no program undercuts, wherever borders are."""
+        covers = [self._columns(action, bool(self.contested)) for action in Action]
+        return 0 if any(c.missing for c in covers) else sum(c.cover.floor() for c in covers)
 
     def _columns(self, action: Action, free: bool) -> _Columns:
         key = ("columns", self.channel.channel, action, free)

@@ -14,7 +14,7 @@ import numpy as np
 
 from schedcomp.fit.bit_sets import bits, row_bits
 from schedcomp.fit.in_order import first_in_order
-from schedcomp.fit.solver import Model, Row, Solution, solve
+from schedcomp.fit.solver import Model, Row, Solution, least_cost, solve
 from schedcomp.records import Record
 
 FEW_RIVALS = 8
@@ -52,6 +52,10 @@ class Reduced(Record):
         parts = [_solved(piece, canonical) for piece in self.pieces]
         chosen = [*self.needed, *(column for part in parts for column in part.chosen)]
         return Cover(tuple(sorted(chosen)), len(self.needed) + sum(part.bound for part in parts))
+
+    def floor(self) -> int:
+        """A lower bound on how many columns any cover needs, which comes sooner."""
+        return len(self.needed) + sum(least_cost(_model(piece)) for piece in self.pieces)
 
 
 def minimum_cover(rows: int, columns: Sequence[int], *, canonical: bool = True) -> Cover:
@@ -166,11 +170,7 @@ def _pieces(table: _Table) -> Iterator[_Table]:
 
 def _solved(piece: _Table, canonical: bool) -> Cover:
     names = list(piece.columns)
-    by_row = _by_row({i: piece.columns[name] for i, name in enumerate(names)}, piece.rows)
-    cover_rows = tuple(
-        Row(tuple((i, 1.0) for i in bits(columns)), lower=1.0) for columns in by_row.values()
-    )
-    model = Model(costs=(1.0,) * len(names), rows=cover_rows)
+    model = _model(piece)
     found = solve(model)
     assert isinstance(found, Solution), "every row is covered by some column"
     values = found.values
@@ -178,3 +178,13 @@ def _solved(piece: _Table, canonical: bool) -> Cover:
         values = first_in_order(model, range(len(names)), values)
     chosen = tuple(name for name, value in zip(names, values, strict=True) if value > 0.5)
     return Cover(chosen, found.bound)
+
+
+def _model(piece: _Table) -> Model:
+    """Its variables are the columns in order."""
+    numbered = dict(enumerate(piece.columns.values()))
+    rows = tuple(
+        Row(tuple((i, 1.0) for i in bits(columns)), lower=1.0)
+        for columns in _by_row(numbered, piece.rows).values()
+    )
+    return Model(costs=(1.0,) * len(numbered), rows=rows)

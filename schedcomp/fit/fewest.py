@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from schedcomp.controller import Controller, ExceptionSlots
-from schedcomp.fit.channel import fewest_events
+from schedcomp.fit.channel import fewest_events, least_events
 from schedcomp.fit.joint import fewest_slots, least_together
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.records import replace
@@ -32,11 +34,37 @@ def fewest(job: UnitJob, *, exact: bool, canonical: bool = True) -> Whole | tupl
     return whole
 
 
-def least_slots(job: UnitJob) -> int:
-    """A lower bound that comes sooner than the fewest slots."""
-    if not are_apart(job.controller):
-        return least_together(job)
-    return sum(least_together(replace(job, channels=(c,))) for c in job.channels)
+def needs_more(job: UnitJob, slots: int, *, whole: bool) -> bool:
+    """Whether lower bounds that come sooner than the fewest slots are beyond these.
+
+    Not `whole`: bounds that come sooner still, where events need not be whole.
+    """
+    apart, shared = are_apart(job.controller), job.controller.slots_are == "shared"
+    if not apart and not shared:
+        return False
+    jobs = [replace(job, channels=(c,)) for c in job.channels] if apart else [job]
+    least = [0] * len(jobs)
+    for number, one in enumerate(jobs):
+        for bound in _bounds(one, whole):
+            least[number] = max(least[number], bound)
+            if (sum(least) if shared else bound) > slots:
+                return True
+    return False
+
+
+def _bounds(job: UnitJob, whole: bool) -> Iterator[int]:
+    if may_rest(job) or not are_apart(job.controller):
+        yield from least_together(job, whole=whole)
+    elif not whole:
+        yield least_events(job)
+    else:
+        found = fewest_events(job, exact=False)
+        yield found.bound if isinstance(found, Whole) else 0
+
+
+def may_rest(job: UnitJob) -> bool:
+    """Whether some channel may have special days."""
+    return bool(job.controller.exceptions.slots) and any(c.special for c in job.channels)
 
 
 def are_apart(controller: Controller) -> bool:
@@ -53,18 +81,17 @@ def are_apart(controller: Controller) -> bool:
 
 
 def _of_channel(job: UnitJob, *, exact: bool, canonical: bool) -> Whole | tuple[Hopeless, ...]:
-    [channel] = job.channels
-    if not (job.controller.exceptions.slots and channel.special):
+    if not may_rest(job):
         return fewest_events(job, exact=exact)
     if not exact:
         # Special days can only save slots; without them the answer comes sooner.
-        found = fewest_events(_without_special_days(job), exact=False)
+        found = fewest_events(without_special_days(job), exact=False)
         if isinstance(found, Whole):
             return replace(found, bound=0)
     found = fewest_slots(job, canonical=canonical)
     if isinstance(found, Whole) and found.slots == found.bound:
         return found
-    plain = fewest_events(_without_special_days(job), exact=True)
+    plain = fewest_events(without_special_days(job), exact=True)
     if not isinstance(plain, Whole):
         return found
     if not isinstance(found, Whole):
@@ -72,7 +99,8 @@ def _of_channel(job: UnitJob, *, exact: bool, canonical: bool) -> Whole | tuple[
     return replace(plain, bound=found.bound) if plain.slots < found.slots else found
 
 
-def _without_special_days(job: UnitJob) -> UnitJob:
+def without_special_days(job: UnitJob) -> UnitJob:
+    """The same for a unit that has none."""
     return replace(job, controller=replace(job.controller, exceptions=ExceptionSlots()))
 
 

@@ -10,7 +10,13 @@ from schedcomp.clock import Zone
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import useful_starts
 from schedcomp.fit.date_ranges import RangeAxis, range_axis
-from schedcomp.fit.fewest import are_apart, fewest, least_slots
+from schedcomp.fit.fewest import (
+    are_apart,
+    fewest,
+    may_rest,
+    needs_more,
+    without_special_days,
+)
 from schedcomp.fit.finish import finished, needed_slots
 from schedcomp.fit.firings import Axis, Bools, Firings, axis_of, clock_firings, sun_firings
 from schedcomp.fit.renewed import renewed
@@ -103,11 +109,15 @@ def fits(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> b
 
 def _fits(job: UnitJob) -> bool:
     """Whether it fits; the exact answer is asked for only where nothing quicker decides."""
-    quick = _judged(job, fewest(job, exact=False))
-    settled = quick.fits or quick.least > job.controller.event_slots
-    if settled or not are_apart(job.controller):
-        return quick.fits
-    if job.controller.slots_are == "shared" and least_slots(job) > job.controller.event_slots:
+    slots, apart = job.controller.event_slots, are_apart(job.controller)
+    if needs_more(without_special_days(job) if apart else job, slots, whole=False):
+        if not may_rest(job) or not apart:
+            return False
+    else:
+        quick = _judged(job, fewest(job, exact=False))
+        if quick.fits or quick.least > slots or not apart:
+            return quick.fits
+    if any(needs_more(job, slots, whole=whole) for whole in (False, True)):
         return False
     return _judged(job, fewest(job, exact=True, canonical=False)).fits
 
@@ -179,11 +189,16 @@ def _useful(group: Firings, channels: Sequence[ChannelTarget]) -> Bools:
 
 def _attempt(job: UnitJob, *, exact: bool) -> _Attempt:
     """What a job takes; not `exact`: only enough of an answer to know whether it fits."""
-    attempt = _judged(job, fewest(job, exact=exact))
-    settled = attempt.fits or attempt.least > job.controller.event_slots
-    if exact or settled or not are_apart(job.controller):
+    controller = job.controller
+    apart = are_apart(controller)
+    # Where all programs of so few slots fit or none does, what does not needs no choice of one.
+    alike = apart and controller.slots_are == "shared" and may_rest(job)
+    attempt = _judged(job, fewest(job, exact=exact, canonical=not alike))
+    if exact:
+        return _judged(job, fewest(job, exact=True)) if alike and attempt.fits else attempt
+    if attempt.fits or attempt.least > controller.event_slots or not apart:
         return attempt
-    return _judged(job, fewest(job, exact=True))
+    return _judged(job, fewest(job, exact=True, canonical=not alike))
 
 
 def _judged(job: UnitJob, found: Whole | tuple[Hopeless, ...]) -> _Attempt:

@@ -14,13 +14,13 @@ from schedcomp.fit.bit_sets import row_bits
 from schedcomp.fit.book import Book, planner_of
 from schedcomp.fit.candidates import Candidate, Cut, order_of
 from schedcomp.fit.cells import Cells, cells_of, contested_rows, useful_firings
-from schedcomp.fit.cover import minimum_cover
+from schedcomp.fit.cover import Reduced
 from schedcomp.fit.first_states import with_first_states
 from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
 from schedcomp.fit.plans import Planner
 from schedcomp.fit.settled import with_borders
-from schedcomp.fit.solver import Solution, Unsolved, solve
+from schedcomp.fit.solver import Solution, Unsolved, least_cost, solve
 from schedcomp.fit.special_days import (
     Domain,
     acting_midnights,
@@ -59,19 +59,26 @@ def fewest_slots(
     least = attempt.least()
     if not isinstance(least, int):
         return least
-    found = attempt.best(least, canonical=canonical, enough=enough)
-    if found is None and attempt.has_free_borders:
-        found = attempt.with_fixed_borders().best(least, canonical=canonical, enough=enough)
-    return found or tuple(attempt.doubtful()) or _all_of(job)
+    for one in attempt.one_after_another():
+        found = one.best(least, canonical=canonical, enough=enough)
+        if found is not None:
+            return found
+    return tuple(attempt.doubtful()) or _all_of(job)
 
 
-def least_together(job: UnitJob) -> int:
-    """A lower bound on the slots of all channels, 0 where nothing at all is known to work."""
+def least_together(job: UnitJob, *, whole: bool) -> Iterator[int]:
+    """Lower bounds on the slots of all channels, each taking longer than the one before it.
+
+    Not `whole`: where events need not be whole. 0 where nothing at all is known to work.
+    """
     if any(_empty(channel).rows for channel in job.channels):
-        return 0
+        yield 0
+        return
     attempt = _Attempt.of(job)
-    least = attempt.least()
-    return max(least, attempt.floor()) if isinstance(least, int) else 0
+    least = attempt.least(whole=whole)
+    if isinstance(least, int):
+        yield least
+        yield attempt.floor(whole=whole)
 
 
 def with_free_borders(job: UnitJob, least: int) -> Whole | None:
@@ -90,10 +97,11 @@ def _all_of(job: UnitJob) -> tuple[Hopeless, ...]:
     )
 
 
-def _cover_bound(rows: int, masks: Iterable[int]) -> int:
+def _cover_bound(rows: int, masks: Iterable[int], *, whole: bool) -> int:
     """How many of these it takes at least to cover all `rows`, which they do together."""
     useful = [mask & rows for mask in masks if mask & rows]
-    return minimum_cover(rows, useful, canonical=False).bound
+    cover = Reduced.of(rows, useful)
+    return cover.minimum(canonical=False).bound if whole else cover.floor()
 
 
 def _empty(channel: ChannelTarget) -> Hopeless:
@@ -116,13 +124,17 @@ class _Best(Record):
 
 
 class _Attempt(Record):
-    """A job with all borders free that could be moved, or with fixed ones; `free` has them free."""
+    """A job with all borders free that could be moved, or with fixed ones; `free` has them free.
+
+    `many`: with more plans for special days than the plainest.
+    """
 
     job: UnitJob
     catalogue: Catalogue
     planner: Planner
     domains: tuple[Domain, ...]
     free: tuple[Cells, ...]
+    many: bool = False
 
     @staticmethod
     def of(job: UnitJob) -> _Attempt:
@@ -154,6 +166,13 @@ class _Attempt(Record):
     def has_free_borders(self) -> bool:
         return any((cells.top != cells.low).any() for cells in self.catalogue.cells)
 
+    def one_after_another(self) -> Iterator[_Attempt]:
+        """What is tried in turn where nothing is found."""
+        tries = [self, self.with_fixed_borders()] if self.has_free_borders else [self]
+        yield from tries
+        if self.domains and self.job.controller.exceptions.plan != PLAIN_DARK:
+            yield from (replace(one, many=True) for one in tries)
+
     def with_fixed_borders(self) -> _Attempt:
         """The same with each border at its band's start."""
         fixed = tuple(cells_of(channel) for channel in self.job.channels)
@@ -168,11 +187,13 @@ class _Attempt(Record):
         """Whether every border that could be moved may be."""
         return self.catalogue.cells is self.free
 
-    def least(self) -> int | tuple[Hopeless, ...]:
-        """A lower bound with borders and special days free, or what nothing covers."""
-        return self.job.remembered(_key(self.job, "least"), self._least)
+    def least(self, *, whole: bool = True) -> int | tuple[Hopeless, ...]:
+        """A lower bound with borders and special days free, or what nothing covers; not `whole`:
+        a lower one that comes sooner.
+        """
+        return self.job.remembered(_key(self.job, "least", whole), lambda: self._least(whole))
 
-    def _least(self) -> int | tuple[Hopeless, ...]:
+    def _least(self, whole: bool) -> int | tuple[Hopeless, ...]:
         """Switchings on dates that may be special days count as done, and events that would do harm
         there as harmless: every program there is satisfies this too.
         """
@@ -191,11 +212,11 @@ class _Attempt(Record):
                 reached |= mask
             missing |= rows & ~reached
             if not rows & ~reached:
-                counts[group, action] = _cover_bound(rows, masks)
+                counts[group, action] = _cover_bound(rows, masks, whole=whole)
         if missing:
             return tuple(self._hopeless(missing))
         if not self.catalogue.has_every_channel_set:
-            counts = self._of_any_channels(wanted, counts)
+            counts = self._of_any_channels(wanted, counts, whole)
         if self.job.controller.slot_holds == "one action":
             return sum(counts.values())
         groups = {group for group, _ in counts}
@@ -216,7 +237,10 @@ class _Attempt(Record):
         return wanted
 
     def _of_any_channels(
-        self, wanted: Mapping[tuple[int, Action], int], counts: Mapping[tuple[int, Action], int]
+        self,
+        wanted: Mapping[tuple[int, Action], int],
+        counts: Mapping[tuple[int, Action], int],
+        whole: bool,
     ) -> dict[tuple[int, Action], int]:
         """Bounds for events of whatever channels: no fewer than the channel that needs most, nor
         than starts that each do all they ever could, anywhere.
@@ -227,7 +251,8 @@ class _Attempt(Record):
             for (_, of), mine in wanted.items():
                 rows |= mine if of is action else 0
             alone = max((n for (_, of), n in counts.items() if of is action), default=0)
-            everywhere = _cover_bound(rows, self.catalogue.reached_by_starts(action))
+            reached = self.catalogue.reached_by_starts(action)
+            everywhere = _cover_bound(rows, reached, whole=whole)
             found[-1, action] = max(alone, everywhere)
         return found
 
@@ -256,7 +281,7 @@ class _Attempt(Record):
 
     def best(self, least: int, *, canonical: bool, enough: int | None = None) -> Whole | None:
         """The best program of models that grow until one is complete, proven least or `enough`."""
-        key = _key(self.job, "best", self._borders_are_complete, least, enough)
+        key = _key(self.job, "best", self._borders_are_complete, self.many, least, enough)
         best = self.job.remembered(key, lambda: self._best(least, enough))
         return None if best is None else self._whole(best, canonical=canonical)
 
@@ -264,10 +289,9 @@ class _Attempt(Record):
         best: tuple[int, Book, Solution] | None = None
         bound = max(least, self.floor()) if self._borders_are_complete else least
         cells = self.catalogue.cells
+        make = self.planner.many_plans if self.many else self.planner.plans
         plans = {
-            domain: with_first_states(
-                self.planner, domain, cells, self.planner.plans(domain, cells)
-            )
+            domain: with_first_states(self.planner, domain, cells, make(domain, cells))
             for domain in self.domains
         }
         for candidates, complete in self._stages():
@@ -312,18 +336,23 @@ class _Attempt(Record):
         relaxed = solve(Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers))
         return relaxed.bound if isinstance(relaxed, Solution) else 0
 
-    def floor(self) -> int:
-        """A bound from events with all dates they could ever have, whatever harm they do there."""
-        return self.job.remembered(_key(self.job, "floor"), self._floor)
+    def floor(self, *, whole: bool = True) -> int:
+        """A bound from events with all dates they could ever have, whatever harm they do there;
+        not `whole`: a lower one that comes sooner.
+        """
+        return self.job.remembered(_key(self.job, "floor", whole), lambda: self._floor(whole))
 
-    def _floor(self) -> int:
+    def _floor(self, whole: bool) -> int:
         if not self._plans_hold_events() or not self.catalogue.has_every_channel_set:
             return 0
         offers = [
             Offer(c, frozenset(c.rows), (), self.catalogue.cost(c))
             for c in sorted(self.catalogue.widest(), key=order_of)
         ]
-        relaxed = solve(Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers))
+        model = Book.relaxed(self.job, self.catalogue, self.planner, self.domains, offers)
+        if not whole:
+            return least_cost(model)
+        relaxed = solve(model)
         return relaxed.bound if isinstance(relaxed, Solution) else 0
 
     def _plans_hold_events(self) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import combinations
+from itertools import chain, combinations, product
 
 import numpy as np
 
@@ -25,6 +25,9 @@ from schedcomp.target import ChannelTarget, TargetSwitching
 
 MOST_KINDS = 6
 """Every choice of so many kinds of dates gets a plan; of more only the small choices do."""
+
+MOST_MANY = 600
+"""So many plans are tried where the plainest do not go together."""
 
 ChannelRow = tuple[int, int]
 """Index of a channel and of one of its switchings."""
@@ -74,6 +77,69 @@ class Planner(Record, eq=False):
                 plans = (self._plan(keys, needs, some) for some in self._usable(columns))
                 found += [p for p in plans if p is not None and (most is None or p.slots <= most)]
         return _undominated(tuple(dict.fromkeys(found)))
+
+    def many_plans(self, domain: Domain, cells: Sequence[Cells]) -> tuple[Plan, ...]:
+        """As `plans`, with every choice of as few events instead of one, up to `MOST_MANY`; each
+        for all dates on which it does no harm.
+
+        They take long, and help where events that do well each by itself go ill together.
+        """
+        owned, shared = self._owned(domain), self._shared(domain, cells)
+        columns = self._columns(domain, cells)
+        bad_of = {column.event: column.bad for column in columns}
+        most = self.controller.exceptions.plan_events
+        found: dict[tuple[PlanEvent, ...], Plan] = {}
+        for keys in _choices(self._kinds(domain, owned)):
+            usable = [c for c in columns if not c.bad & keys]
+            for needs in dict.fromkeys(map(tuple, self._needs(keys, owned, shared))):
+                both = [self._every_choice(keys, needs, usable, action) for action in Action]
+                for chosen in product(*both):
+                    events = tuple(chain(*chosen))
+                    slots = self.slots_of(events)
+                    if events not in found and (most is None or slots <= most):
+                        bad = frozenset().union(*(bad_of[event] for event in events))
+                        found[events] = Plan(frozenset(domain.keys) - bad, events, slots)
+                    if len(found) == MOST_MANY:
+                        return tuple(found.values())
+        return tuple(found.values())
+
+    def _every_choice(
+        self,
+        keys: frozenset[int],
+        needs: Sequence[ChannelRow],
+        columns: Sequence[_Column],
+        action: Action,
+    ) -> list[tuple[PlanEvent, ...]]:
+        """Every choice of as few events of an action as do what is needed; none if nothing does."""
+        wanted, mine, masks = self._served(keys, needs, columns, action)
+        if wanted & ~_union(masks):
+            return []
+        least = len(minimum_cover(wanted, masks).chosen)
+        useful = [n for n, mask in enumerate(masks) if mask]
+        if math.comb(len(useful), least) > MOST_MANY:
+            return [tuple(mine[c].event for c in minimum_cover(wanted, masks).chosen)]
+        return [
+            tuple(mine[n].event for n in chosen)
+            for chosen in combinations(useful, least)
+            if not wanted & ~_union([masks[n] for n in chosen])
+        ]
+
+    def _served(
+        self,
+        keys: frozenset[int],
+        needs: Sequence[ChannelRow],
+        columns: Sequence[_Column],
+        action: Action,
+    ) -> tuple[int, list[_Column], list[int]]:
+        """The needs of an action as bits, its columns, and which of the needs each does."""
+        bits = {row: 1 << n for n, row in enumerate(needs)}
+        wanted = _union([b for (c, r), b in bits.items() if self._switching(c, r).action is action])
+        mine = [c for c in columns if c.event.action is action]
+        return (
+            wanted,
+            mine,
+            [_union([bits.get(row, 0) for row, on in c.covers if on <= keys]) for c in mine],
+        )
 
     def _usable(self, columns: Sequence[_Column]) -> Iterator[Sequence[_Column]]:
         """All, and without those that would meet what a unit itself does at 00:00."""
@@ -272,15 +338,10 @@ class Planner(Record, eq=False):
         needs: Sequence[ChannelRow],
         columns: Sequence[_Column],
     ) -> Plan | None:
-        bits = {row: 1 << n for n, row in enumerate(needs)}
         usable = [c for c in columns if not c.bad & keys]
         chosen: list[PlanEvent] = []
         for action in Action:
-            wanted = sum(
-                bit for (c, r), bit in bits.items() if self._switching(c, r).action is action
-            )
-            mine = [c for c in usable if c.event.action is action]
-            masks = [_union([bits.get(row, 0) for row, on in c.covers if on <= keys]) for c in mine]
+            wanted, mine, masks = self._served(keys, needs, usable, action)
             if wanted & ~_union(masks):
                 return None
             cover = minimum_cover(wanted, masks)

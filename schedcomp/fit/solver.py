@@ -108,6 +108,14 @@ def relax(model: Model) -> Relaxed | None:
     return Relaxed(tuple(solver.getSolution().col_value), cost)
 
 
+def least_cost(model: Model) -> int:
+    """A whole number that no solution costs less than, sooner than `solve` tells; 0 if there is
+    none at all.
+    """
+    found = relax(model)
+    return 0 if found is None else math.ceil(found.cost - ROUNDING)
+
+
 def decided(model: Model, most: float) -> dict[int, float]:
     """Variables that have the same value in every solution that costs at most `most`.
 

@@ -26,7 +26,7 @@ SITE_ID, TEMPLATE, HOURS_FILE, COORDINATES, UNITS, ACCEPT, BECAUSE = (
 Path = tuple[str, ...]
 """Where a value goes: `site`, `latitude`; `circuit`, the circuit's name or "", `load_kw`."""
 
-_SHORT: MappingProxyType[str, Path] = MappingProxyType(
+SHORT: MappingProxyType[str, Path] = MappingProxyType(
     {
         SITE_ID: (SITE_ID,),
         "name": ("site", "name"),
@@ -88,8 +88,8 @@ def read_columns(
 def path_of(title: str) -> Path | None:
     """What a title names, None if nothing; capitals count only in names of the user's own."""
     plain = title.strip().casefold().replace("_", " ").replace("-", " ")
-    if " ".join(plain.split()) in _SHORT:
-        return _SHORT[" ".join(plain.split())]
+    if " ".join(plain.split()) in SHORT:
+        return SHORT[" ".join(plain.split())]
     word = title.strip()
     if word.casefold() in SITE:
         return ("site", word.casefold())
@@ -118,17 +118,17 @@ def _of_single(part: str, rest: str) -> Path | None:
 def _unknown(title: str, at: SourceRange) -> Diagnostic:
     """The nearest columns, also in the part where a bare key of a circuit belongs."""
     keys = [f"{part}.{key}" for part, known in (*_SINGLE.items(), *_NAMED.items()) for key in known]
-    names = [*_SHORT, *SITE, *keys]
+    names = [*SHORT, *SITE, *keys]
     asked = title.strip().casefold()
     near = [name for name in keys if name.partition(".")[2] == asked]
-    near += near_words(asked.replace("_", " "), _SHORT) or near_words(asked, names)
+    near += near_words(asked.replace("_", " "), SHORT) or near_words(asked, names)
     near += [f"circuit.{key}" for key in near_words(asked, CIRCUIT)] if not near else []
     near = list(dict.fromkeys(near))[:4]
     if near:
         return messages.NEAR_COLUMN.at(
             at, found=quoted(title), near=join_or([quoted(n) for n in near]), typed=_typed(near[0])
         )
-    known = join_and([*_SHORT])
+    known = join_and([*SHORT])
     return messages.UNKNOWN_COLUMN.at(at, found=quoted(title), known=known)
 
 

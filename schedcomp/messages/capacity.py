@@ -16,8 +16,7 @@ NONE_FITS = note(
     "E651",
     "No tolerance up to {most} min makes a program fit {controller}.",
     why="{why}",
-    fix="use a controller that is enough; this lists which are, and what to specify\n"
-    "schedcomp fit {file}",
+    fix="use a controller that is enough; this lists which are, and what to specify\n{command}",
 )
 
 WOULD_SAVE = note(

@@ -112,9 +112,9 @@ undone in the second. The command `why` then answers for both passes.""",
 
 NO_SUCH_CODE = problem(
     "E761",
-    "There is no message with the code {found}.",
-    why="{near}",
-    fix="list all codes with\nschedcomp explain",
+    "There is no message with the code {found}, and no topic of that name.",
+    why="Topics are {topics}.{near}",
+    fix="type\n{typed}",
 )
 
 NO_SUCH_CONTROLLER = problem(

@@ -10,7 +10,7 @@ NEEDS_MORE_SLOTS = problem(
     why="That is with lamps up to {tolerance} min {direction} than asked. events.csv and "
     "transfer.json were not written.",
     fix="give dates the same times, or allow more minutes; this tells what each tolerance takes\n"
-    "schedcomp fit {file}",
+    "{command}",
     page="""A controller stores a limited number of events. schedcomp looks for the shortest program
 that keeps every switching within the tolerance, and proves that no shorter one exists. Here even
 the shortest is too long for this unit. Three things help: a larger tolerance_limit, fewer

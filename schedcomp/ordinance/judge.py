@@ -17,6 +17,7 @@ from schedcomp.ordinance.asks import (
     failing_by_night,
     nights_touched,
     possibly_of,
+    wants_light,
     weight,
     wrong_for,
 )
@@ -29,6 +30,7 @@ from schedcomp.ordinance.lengths import NightLength, night_lengths
 from schedcomp.ordinance.model import (
     Capability,
     ExceptionCap,
+    Form,
     LeastDark,
     Level,
     LitNights,
@@ -39,7 +41,7 @@ from schedcomp.ordinance.model import (
     Share,
 )
 from schedcomp.ordinance.sentences import assumed_words, needs_hours, sentence
-from schedcomp.ordinance.verdict import ClauseVerdict, Margin, NightFailed, Status
+from schedcomp.ordinance.verdict import ClauseVerdict, Margin, NightFailed, Status, Wants
 from schedcomp.records import Record
 from schedcomp.site import Circuit
 
@@ -300,6 +302,7 @@ def _verdict(
         on=judging.lamps.on,
         status=status,
         circuits=tuple(c.name for c in clause.circuits),
+        wants=_wanted(clause.form),
         exempt=tuple((c.name, _exempt_words(clause, c, because)) for c, because in clause.exempt),
         why=why,
         nights=len(clause.nights.days),
@@ -311,6 +314,14 @@ def _verdict(
         read=requirement.read,
         at=requirement.at,
     )
+
+
+def _wanted(form: Form) -> Wants:
+    if isinstance(form, Capability):
+        return Wants.ABILITY
+    if isinstance(form, ExceptionCap):
+        return Wants.FEW_NIGHTS
+    return Wants.LIGHT if wants_light(form) else Wants.DARK
 
 
 def _exempt_words(clause: Clause, circuit: Circuit, because: str) -> str:

@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from schedcomp.clock import Zone, day_number
-from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import DAY, HOUR, MINUTE, ONE_DAY, Half, Instant
 from schedcomp.moments import Clockwork
 from schedcomp.ordinance.intervals import Interval
@@ -137,7 +136,7 @@ class _Reader(Record):
         offset = moment.offset_minutes * MINUTE
         if moment.word is SunWord.NIGHT_MIDDLE:
             return sun.lower_after[place] + offset
-        level, base_minutes = _definition(self.clock, moment.word)
+        level, base_minutes = self.clock.definition(moment.word)
         half = moment.word.half
         found = sun.crossings(half, level)
         status = found.status[place]
@@ -180,15 +179,6 @@ class _Reader(Record):
         seconds = moment.fallback.minutes * MINUTE
         instead = readings(self.clock.zone, days + late, seconds, hold=hold)
         return self._always(np.where(given, at, instead))
-
-
-def _definition(clock: Clockwork, word: SunWord) -> tuple[float, int]:
-    if word in (SunWord.SUNRISE, SunWord.SUNSET):
-        return SUNRISE_LEVEL_DEGREES, 0
-    defined = clock.dusk if word is SunWord.DUSK else clock.dawn
-    if isinstance(defined.base, SunWord):
-        return SUNRISE_LEVEL_DEGREES, defined.offset_minutes
-    return defined.base.level_degrees, defined.offset_minutes
 
 
 def readings(zone: Zone, days: Ints, seconds: int, *, hold: bool) -> Ints:

@@ -52,6 +52,15 @@ class Drifted(Record, kw_only=True):
     first: date
 
 
+class Wants(Enum):
+    """What a clause asks for, as far as telling what is wrong goes."""
+
+    DARK = "dark"
+    LIGHT = "light"
+    FEW_NIGHTS = "few nights"
+    ABILITY = "ability"
+
+
 class ClauseVerdict(Record, kw_only=True):
     """One clause on one run of lamps.
 
@@ -67,6 +76,7 @@ class ClauseVerdict(Record, kw_only=True):
     on: str
     status: Status
     circuits: tuple[str, ...]
+    wants: Wants = Wants.DARK
     exempt: tuple[tuple[str, str], ...] = ()
     why: str = ""
     nights: int = 0
