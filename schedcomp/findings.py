@@ -9,7 +9,6 @@ from datetime import date
 from schedcomp.audit.findings import audit_findings
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
-from schedcomp.controllerfile import builtin_controllers
 from schedcomp.diag import Diagnostic
 from schedcomp.fit.overrides import override_notes
 from schedcomp.messages import fitting as messages
@@ -124,8 +123,8 @@ def fit_command(site: Site, controller: Controller, period: Period) -> str:
     else:
         words.append(f"--from {period.first} --through {period.last}")
     if site.controller_at is None:
-        known = controller.name in builtin_controllers()
-        words.append(f"--controller {controller.name if known else 'FILE'}")
+        name = site.controller or controller.name
+        words.append(f'--controller "{name}"' if " " in name else f"--controller {name}")
     return " ".join(words)
 
 

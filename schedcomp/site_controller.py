@@ -6,7 +6,15 @@ from schedcomp.controller import Controller
 from schedcomp.controllerfile import load_controller
 from schedcomp.diag import Diagnostic
 from schedcomp.messages.commands import CONTROLLER_NOT_NAMED
+from schedcomp.records import replace
 from schedcomp.site import Site
+
+
+def with_controller(site: Site, named: str | None) -> Site:
+    """With the controller that a command names; then no finding about it points into the site
+    file.
+    """
+    return site if named is None else replace(site, controller=named, controller_at=None)
 
 
 def controller_of(

@@ -307,7 +307,8 @@ def test_the_answer_tells_rows_and_writes_the_picture(tmp_path: Path) -> None:
     assert answer.exit_code == CLEAN, answer.findings
     assert "* within 7 min, the tolerance of the site file" in answer.text
     assert "Where the wishes meet a rule of the site, every program meets it too" in answer.text
-    assert all(len(line) <= 80 for line in answer.text.splitlines())
+    lines = [line for line in answer.text.splitlines() if svg.as_posix() not in line]
+    assert all(len(line) <= 80 for line in lines)
     record: Any = answer.record
     rows = {row["tolerance_minutes"]: row for row in record["curve"]}
     seen = max(rows[7]["worst_early_seconds"], rows[7]["worst_late_seconds"])

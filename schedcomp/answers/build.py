@@ -23,11 +23,11 @@ from schedcomp.output.files import write_set
 from schedcomp.output.special_days import special_days_csv
 from schedcomp.output.table import table_csv
 from schedcomp.output.transfer import Document, program_code, transfer_json
-from schedcomp.records import Record, replace
+from schedcomp.records import Record
 from schedcomp.report.light import dusk_and_dawn_words, dusk_words
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.site import Site
-from schedcomp.site_controller import controller_of
+from schedcomp.site_controller import controller_of, with_controller
 from schedcomp.versions import versions
 
 
@@ -68,9 +68,7 @@ def build(request: BuildRequest, now: Instant) -> Answer:
     if site is None:
         return Answer(exit_code=BAD_FILES, findings=found)
     today = local_date(site, now)
-    if request.controller is not None:
-        # Findings about the controller must not point at the one that the site file names.
-        site = replace(site, controller_at=None)
+    site = with_controller(site, request.controller)
     if not request.names_period:
         period = asked.default_period(today)
     controller, more = controller_of(site, request.controller)

@@ -27,12 +27,12 @@ from schedcomp.model import Instant, Period
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.output.curve import CurvePicture, curve_svg
 from schedcomp.output.disk import replace_file, words_of
-from schedcomp.records import Record, replace
+from schedcomp.records import Record
 from schedcomp.report import fit as report
 from schedcomp.report.words import wrapped
 from schedcomp.shortfall import shortfall_findings, shortfall_of
 from schedcomp.site import Site
-from schedcomp.site_controller import controller_of
+from schedcomp.site_controller import controller_of, with_controller
 from schedcomp.specification import specification
 from schedcomp.words import date_words
 
@@ -80,9 +80,7 @@ def fit(request: FitRequest, now: Instant) -> Answer:
     site, found = sitefile.load_site(request.site)
     if site is None:
         return Answer(exit_code=BAD_FILES, findings=found)
-    if request.controller is not None:
-        # Findings about the controller must not point at the one that the site file names.
-        site = replace(site, controller_at=None)
+    site = with_controller(site, request.controller)
     if not request.names_period:
         period = asked.default_period(local_date(site, now))
     controller, found = controller_of(site, request.controller)

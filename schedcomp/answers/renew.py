@@ -29,7 +29,7 @@ from schedcomp.report.renew import Renewal, record_of, renewal_text
 from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.same_unit import renamed, same_unit_findings
 from schedcomp.site import Site
-from schedcomp.site_controller import controller_of
+from schedcomp.site_controller import controller_of, with_controller
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import load_transfer
 from schedcomp.unit_place import unit_sun_of
@@ -78,8 +78,7 @@ def renew(request: RenewRequest, now: Instant) -> Answer:
     found = (*found, *more)
     if site is None or old is None:
         return Answer(exit_code=BAD_FILES, findings=found)
-    if request.controller is not None:
-        site = replace(site, controller_at=None)
+    site = with_controller(site, request.controller)
     controller, more = controller_of(site, request.controller)
     found = (*found, *more)
     if controller is None:

@@ -42,7 +42,7 @@ from schedcomp.records import Record, replace
 from schedcomp.report.lasting import good_until_words
 from schedcomp.rule_words import NO_RULE, people_summary, rule_summary
 from schedcomp.site import Site
-from schedcomp.site_controller import controller_of
+from schedcomp.site_controller import controller_of, with_controller
 from schedcomp.sun import site_sun
 from schedcomp.textfile import noting_files, read_source
 from schedcomp.tomlnodes import Table
@@ -120,8 +120,7 @@ def _made(order: Order, job: SiteJob) -> _Made:
     site, text, found = load(order, job)
     if site is None:
         return _Made(_stopped(order, job, found, UNREADABLE), {})
-    if order.controller is not None:
-        site = replace(site, controller_at=None)
+    site = with_controller(site, order.controller)
     controller, more = controller_of(site, order.controller)
     found = (*found, *more)
     if controller is None:
