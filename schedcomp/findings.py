@@ -41,6 +41,13 @@ def unit_problems(site: Site, controller: Controller) -> tuple[Diagnostic, ...]:
 
 
 def _missing_channels(site: Site, controller: Controller) -> Iterator[Diagnostic]:
+    used = {circuit.channel for circuit in site.circuits}
+    free = [n for n in range(1, controller.channels + 1) if n not in used]
+    fix = 'use a controller with more channels, for example\ncontroller = "sun-yearly-64"'
+    if free:
+        fix = (
+            f"use a channel that is free, or a controller with more channels\nchannel = {free[-1]}"
+        )
     for circuit in site.circuits:
         if circuit.channel > controller.channels:
             yield messages.NO_SUCH_CHANNEL.at(
@@ -49,7 +56,7 @@ def _missing_channels(site: Site, controller: Controller) -> Iterator[Diagnostic
                 channel=circuit.channel,
                 controller=controller.name,
                 channels=counted(controller.channels, "channel"),
-                last=controller.channels,
+                fix=fix,
             )
 
 

@@ -127,7 +127,7 @@ def _not_found(path: Path, at: SourceRange | None) -> Diagnostic:
             example=_whole(path),
         )
     alike = [name for name in names if path.suffix in ("", Path(name).suffix)]
-    near = get_close_matches(path.name, alike, 1)
+    near = get_close_matches(path.name, alike, 1) or get_close_matches(path.name, names, 1, 0.8)
     told = f"There is a file {near[0]} in that folder." if near else ""
     example = folder / near[0] if near else _whole(path)
     return files.NOT_FOUND.at(at, path=path, reading=_reading(path), near=told, example=example)

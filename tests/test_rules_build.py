@@ -295,6 +295,28 @@ def test_a_program_alone_is_judged_to_the_last_morning_with_people_and_conflicts
     assert (people["nights"], people["minutes"], people["against"]) == (10, 300.0, ("night",))
 
 
+def test_darkness_is_laid_to_the_line_that_decides_it() -> None:
+    """Not to the light of the evening before, which ended long ago."""
+    scene = Scene(
+        "",
+        ("on from dusk until 22:00",),
+        '"every day" = "08:00-20:00"',
+        last="2027-03-07",
+        calendar=("every day: usual", "2027-03-04: dark", "2027-03-05 evenings: early"),
+        types='early = ["on from dusk until 19:00"]',
+        circuit='load_kw = 2\nserves = "people"',
+    )
+    [found] = report(scene).people
+    assert (found.nights, found.worst.day, found.worst.line) == (
+        2,
+        date(2027, 3, 4),
+        "2027-03-04: dark",
+    )
+    first_only = replace(scene, first="2027-03-05")
+    [found] = report(first_only).people
+    assert (found.nights, found.worst.line) == (1, "2027-03-05 evenings: early")
+
+
 def test_a_reason_for_accepting_is_not_empty(tmp_path: Path) -> None:
     asked = request(written(tmp_path), tmp_path / "out", ("5", "  "))
     assert build.build(asked, NOW).exit_code == USAGE

@@ -41,7 +41,7 @@ NO_SUCH_CHANNEL = problem(
     "E640",
     "{circuit} is on channel {channel}, and {controller} has {channels}.",
     why="No event this unit can store would switch its lamps.",
-    fix="use a channel from 1 to {last}, or a controller with more channels\nchannel = {last}",
+    fix="{fix}",
 )
 
 FEWER_SLOTS = note(

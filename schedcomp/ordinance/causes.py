@@ -2,22 +2,37 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import TypedDict
 
 import numpy as np
 from numpy.typing import NDArray
 
+from schedcomp.clock import Zone
 from schedcomp.diag import SourceRange
+from schedcomp.model import Half, Instant
 from schedcomp.ordinance.asks import WANTS_DARK
 from schedcomp.ordinance.clauses import Clause
 from schedcomp.ordinance.intervals import Interval, array_of
 from schedcomp.ordinance.lamps import Burning, Lamps
 from schedcomp.ordinance.model import LeastDark, Level, LitNights, MiddleDark, MostLit, Share
+from schedcomp.phrases.printer import print_calendar_line
+from schedcomp.records import Record
 from schedcomp.year import Reason
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+
+
+class Behind(Record):
+    """The line behind something, "" and None where nothing is known."""
+
+    line: str
+    at: SourceRange | None
+
+
+NOTHING = Behind("", None)
 
 
 class Cause(TypedDict):
@@ -46,13 +61,13 @@ def causes_of(clause: Clause, lamps: Lamps, wrong: Sequence[Interval]) -> list[C
     for circuit in clause.circuits:
         burning = lamps.of(circuit.name)
         if wants_dark:
-            concerned, reasons = _overlapped(burning, stretches), _lighting(burning, stretches)
+            concerned, behind = _overlapped(burning, stretches), _lighting(burning, stretches)
         else:
-            concerned, reasons = ~_covered(burning, stretches), _darkening(burning, stretches)
+            concerned = ~_covered(burning, stretches)
+            behind = _darkening(burning, stretches, clause.facts.clock.zone)
         for place in np.flatnonzero(still & concerned).tolist():
-            reason = reasons[place]
-            line, at = ("", None) if reason is None else (reason.line, reason.at)
-            found[place] = Cause(circuit=circuit.name, line=line, at=at)
+            one = behind[place]
+            found[place] = Cause(circuit=circuit.name, line=one.line, at=one.at)
         still &= ~concerned
     return found
 
@@ -75,7 +90,7 @@ def _covered(burning: Burning, stretches: Ints) -> Bools:
     return np.asarray((place >= 0) & (lit[place, 1] >= stretches[:, 1]))
 
 
-def _lighting(burning: Burning, stretches: Ints) -> list[Reason | None]:
+def _lighting(burning: Burning, stretches: Ints) -> list[Behind]:
     """Of a span that goes on too long its end, of one that begins too early its start.
 
     The span is the one lit then, or the last one before, which an override may hold on.
@@ -85,27 +100,40 @@ def _lighting(burning: Burning, stretches: Ints) -> list[Reason | None]:
     place = np.searchsorted(starts, stretches[:, 1], side="left") - 1
     begins = stretches[:, 0].tolist()
     return [
-        None
+        NOTHING
         if at < 0
-        else (spans[at].end_reason if spans[at].start < begin else spans[at].start_reason)
+        else _of(spans[at].end_reason if spans[at].start < begin else spans[at].start_reason)
         for at, begin in zip(place.tolist(), begins, strict=True)
     ]
 
 
-def _darkening(burning: Burning, stretches: Ints) -> list[Reason | None]:
-    """The end of the light before, or the start of the light that comes too late."""
+def _darkening(burning: Burning, stretches: Ints, zone: Zone) -> list[Behind]:
+    return [left_dark_by(burning, begin, end, zone) for begin, end in stretches.tolist()]
+
+
+def left_dark_by(burning: Burning, begin: Instant, end: Instant, zone: Zone) -> Behind:
+    """Behind darkness from `begin` until `end`: light that ends with its beginning or begins with
+    its end, else the line that decides the half of the date; where none is known the last light
+    before.
+    """
     spans = burning.spans
-    starts = np.array([span.start for span in spans], np.int64)
-    ends = np.array([span.end for span in spans], np.int64)
-    before = np.searchsorted(ends, stretches[:, 0], side="right") - 1
-    after = np.searchsorted(starts, stretches[:, 1], side="left")
-    found: list[Reason | None] = []
-    for last, following, (begin, end) in zip(
-        before.tolist(), after.tolist(), stretches.tolist(), strict=True
-    ):
-        follows = following < len(spans)
-        if last >= 0 and (not follows or begin - spans[last].end <= spans[following].start - end):
-            found.append(spans[last].end_reason)
-        else:
-            found.append(spans[following].start_reason if follows else None)
-    return found
+    last = bisect_right(spans, begin, key=lambda span: span.end) - 1
+    following = bisect_left(spans, end, key=lambda span: span.start)
+    if last >= 0 and spans[last].end == begin:
+        return _of(spans[last].end_reason)
+    if following < len(spans) and spans[following].start == end:
+        return _of(spans[following].start_reason)
+    if burning.of_year is not None:
+        shown = zone.local(begin)
+        half = Half.MORNING if shown.hour < 12 else Half.EVENING
+        decided = burning.of_year.decided
+        first = bisect_left(decided, shown.date(), key=lambda one: one.day)
+        for one in decided[first : first + len(Half)]:
+            if (one.day, one.half) == (shown.date(), half) and one.line is not None:
+                line = burning.circuit.calendar[one.line]
+                return Behind(print_calendar_line(line), line.at)
+    return _of(spans[last].end_reason) if last >= 0 else NOTHING
+
+
+def _of(reason: Reason) -> Behind:
+    return Behind(reason.line, reason.at)

@@ -31,15 +31,19 @@ TEST_RUN = "test run"
 class Burning(Record, eq=False):
     """One circuit: when the schedule lights it, when it may burn, when it surely does.
 
-    `spans` say why, where that is known. `expected` is when it burns under a clear sky.
+    `of_year` says why, where that is known. `expected` is when it burns under a clear sky.
     """
 
     circuit: Circuit
     scheduled: Intervals
     possibly: Intervals
     surely: Intervals
-    spans: tuple[Span, ...] = ()
+    of_year: CircuitYear | None = None
     expected: Intervals = ()
+
+    @property
+    def spans(self) -> tuple[Span, ...]:
+        return () if self.of_year is None else self.of_year.spans
 
 
 class Lamps(Record, eq=False):
@@ -74,7 +78,7 @@ def burning_of(
     dark_enough: Intervals,
     whole: Interval,
     counted: Counted = _ALL,
-    spans: tuple[Span, ...] = (),
+    of_year: CircuitYear | None = None,
     runs: tuple[Intervals, ...] = (),
 ) -> Burning:
     """A circuit with its envelope; `dark_enough` is when its photocell calls for light.
@@ -92,7 +96,7 @@ def burning_of(
         surely = together((must, dark_enough))
     elif counted.photocell and circuit.photocell == "series":
         surely = common(must, dark_enough)
-    return Burning(circuit, scheduled, possibly, surely, spans, surely)
+    return Burning(circuit, scheduled, possibly, surely, of_year, surely)
 
 
 def lamps_of_year(
@@ -113,7 +117,7 @@ def lamps_of_year(
                 photocells.dark_enough(circuit),
                 whole,
                 counted,
-                year.circuit(circuit.name).spans,
+                year.circuit(circuit.name),
             )
             for circuit in circuits
         ),

@@ -7,9 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from schedcomp.clock import Zone
 from schedcomp.model import MINUTE
 from schedcomp.moments import Clockwork
 from schedcomp.ordinance.asks import WANTS_DARK, Duty
+from schedcomp.ordinance.causes import left_dark_by
 from schedcomp.ordinance.clauses import REACH, Clause
 from schedcomp.ordinance.duty import Facts, dark_sky, first_noon, open_intervals
 from schedcomp.ordinance.intervals import (
@@ -56,7 +58,7 @@ def people_findings(
     found = []
     for burning in serving:
         missing = common(there, rest_of(burning.surely, lamps.whole))
-        finding = _finding(burning, missing, nights)
+        finding = _finding(burning, missing, nights, world.zone)
         if finding is not None:
             against = tuple(_against(burning, missing, clauses, duties))
             found.append(replace(finding, against=against))
@@ -65,14 +67,15 @@ def people_findings(
     return tuple(found)
 
 
-def _finding(burning: Burning, missing: Intervals, nights: Nights) -> PeopleFinding | None:
+def _finding(
+    burning: Burning, missing: Intervals, nights: Nights, zone: Zone
+) -> PeopleFinding | None:
     parts = split_at(missing, nights.borders)
     by_night = [(d, p) for d, p in zip(nights.days, parts, strict=True) if p]
     if not by_night:
         return None
     worst_day, worst = max(by_night, key=lambda item: seconds_of(item[1]))
-    before = [s for s in burning.spans if s.end <= worst[0][0]]
-    reason = before[-1].end_reason if before else None
+    behind = left_dark_by(burning, *worst[0], zone)
     return PeopleFinding(
         kind=DARK_WITH_PEOPLE,
         circuit=burning.circuit.name,
@@ -86,8 +89,8 @@ def _finding(burning: Burning, missing: Intervals, nights: Nights) -> PeopleFind
             start=worst[0][0],
             end=worst[0][1],
             circuit=burning.circuit.name,
-            line=reason.line if reason else "",
-            at=reason.at if reason else None,
+            line=behind.line,
+            at=behind.at,
         ),
     )
 
