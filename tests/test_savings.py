@@ -327,6 +327,17 @@ def test_the_notes_name_the_key_that_holds_the_tolerance_back() -> None:
     assert nothing.why.startswith("1 line or window ")
 
 
+def test_what_was_not_proven_is_not_claimed() -> None:
+    wishes = wishes_of(text_of(tolerance=""))
+    for minutes, claim in ((13, "this is the smallest that fits"), (None, "makes a program fit")):
+        sure = shortfall(minutes=minutes)
+        [note, *_] = shortfall_findings(wishes, YEARLY, sure)
+        assert claim in f"{note.title} {note.why}"
+        [note, *_] = shortfall_findings(wishes, YEARLY, replace(sure, proven=False))
+        assert claim not in f"{note.title} {note.why}"
+        assert "was found" in f"{note.title} {note.why}"
+
+
 def test_the_record_of_a_shortfall() -> None:
     assert shortfall_json(None) is None
     record = shortfall_json(shortfall(saving("mon: dark", 40), slots=None, minutes=None))
