@@ -8,8 +8,8 @@ from schedcomp.audit_report import AuditReport
 from schedcomp.capacity_report import CurvePoint, Enough, OutOfReach
 from schedcomp.controller import Controller
 from schedcomp.ordinance.rules import Rules
-from schedcomp.pipeline import can_fit, plan_for_rules, prove
-from schedcomp.program import Fitted
+from schedcomp.pipeline import plan_for_rules, prove, smallest_that_fits
+from schedcomp.program import Fitted, SmallestTolerance
 from schedcomp.records import Record, replace
 from schedcomp.site import Site
 from schedcomp.target import Target
@@ -71,10 +71,12 @@ class Wishes(Record):
         )
         return fitted, target
 
-    def could_fit(self, controller: Controller) -> bool:
-        """Whether some program fits at the tolerance given."""
+    def smallest_fit(self, controller: Controller, limit_minutes: int) -> SmallestTolerance:
+        """The smallest tolerance up to a limit at which some program fits."""
         unit = unit_sun_of(self.site, controller, self.world)
-        return can_fit(self.site, controller, self.world, self.year, self.rules, unit)
+        return smallest_that_fits(
+            self.site, controller, self.world, self.year, self.rules, unit, limit_minutes
+        )
 
 
 def lifted(controller: Controller) -> Controller:
@@ -217,16 +219,17 @@ def _departures(target: Target, audit: AuditReport) -> Iterator[int]:
 
 def smallest_tolerance(
     wishes: Wishes, controller: Controller, most_minutes: int = MOST_MINUTES
-) -> Fitted | None:
-    """The program at the smallest tolerance that fits, searched by whole minutes; None if none.
+) -> SmallestTolerance:
+    """The smallest tolerance that fits, searched by whole minutes.
 
     Narrow limits are asked first, since a wide one takes longer.
     """
+    found = SmallestTolerance(None, None, proven=True)
     for limit in sorted({min(m, most_minutes) for m in _WIDER_FIRST}):
-        if wishes.within(limit).could_fit(controller):
-            fitted, _ = wishes.smallest_up_to(limit).fit(controller)
-            return fitted
-    return None
+        found = wishes.smallest_fit(controller, limit)
+        if found.tolerance_minutes is not None:
+            break
+    return found
 
 
 def most_minutes_of(wishes: Wishes, controller: Controller) -> int:

@@ -137,7 +137,8 @@ class Shortfall(Record, kw_only=True):
 
     `slots` is what it takes at `tolerance_minutes`, None where no length does. At
     `fits_at_minutes`, the smallest tolerance that fits, it takes `slots_there`; None: no tolerance
-    up to `most_minutes` fits. `savings` are sorted by what they save, untried ones last.
+    up to `most_minutes` fits. `proven`: for certain nothing smaller does, or none at all. `savings`
+    are sorted by what they save, untried ones last.
     """
 
     tolerance_minutes: int
@@ -146,6 +147,7 @@ class Shortfall(Record, kw_only=True):
     slots_there: int | None
     most_minutes: int
     savings: tuple[Saving, ...]
+    proven: bool = True
 
     @property
     def useful(self) -> tuple[Saving, ...]:

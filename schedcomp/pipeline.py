@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 
 from schedcomp.audit import run_program
 from schedcomp.audit.mishaps import find_mishaps
@@ -15,7 +16,7 @@ from schedcomp.diag import Diagnostic, has_problem, in_order
 from schedcomp.energy import energy_of, nights_without_light
 from schedcomp.expand import expand
 from schedcomp.findings import assumed_of, program_findings, unit_problems
-from schedcomp.fit.fitting import fit, fits
+from schedcomp.fit.fitting import fit, smallest_fit
 from schedcomp.later import good_until
 from schedcomp.model import Period
 from schedcomp.ordinance.load import load_ordinances
@@ -23,7 +24,7 @@ from schedcomp.ordinance.model import Accepted
 from schedcomp.ordinance.rules import Rules, judge_rules, rules_of, with_duties
 from schedcomp.ordinance.settle import unknown_accepted, with_promises
 from schedcomp.panel_facts import panel_cautions
-from schedcomp.program import Event, Fitted, Program
+from schedcomp.program import Event, Fitted, Program, SmallestTolerance
 from schedcomp.promises import check_promises
 from schedcomp.records import Record, replace
 from schedcomp.renewal import body_of, slot_changes
@@ -237,12 +238,8 @@ def plan(
     the one nearest to that program, slot by slot.
     """
     clock = unit_clock(controller, world)
-
-    def target_at(tolerance_minutes: int) -> Target:
-        return make_target(site, year, controller, clock, unit, tolerance_minutes)
-
     return fit(
-        target_at,
+        partial(make_target, site, year, controller, clock, unit),
         controller,
         clock,
         unit,
@@ -273,16 +270,25 @@ def plan_for_rules(
     return (year, *plan(site, controller, world, year, unit, keep))
 
 
-def can_fit(
-    site: Site, controller: Controller, world: World, year: Year, rules: Rules, unit: UnitSun
-) -> bool:
-    """Whether `plan_for_rules` finds a program at the tolerance the site gives, or its limit."""
+def smallest_that_fits(
+    site: Site,
+    controller: Controller,
+    world: World,
+    year: Year,
+    rules: Rules,
+    unit: UnitSun,
+    limit_minutes: int,
+) -> SmallestTolerance:
+    """The smallest tolerance up to a limit at which `plan_for_rules` finds a program."""
     clock = unit_clock(controller, world)
-    given, limit = site.fit.tolerance_minutes, site.fit.tolerance_limit_minutes
-    minutes = limit if given is None else given
-    years = (year, with_duties(year, rules, lengths=False)) if year.lengths_kept else (year,)
-    targets = (make_target(site, y, controller, clock, unit, minutes) for y in years)
-    return any(fits(target, controller, clock, unit) for target in targets)
+    years = [year, with_duties(year, rules, lengths=False)] if year.lengths_kept else [year]
+    found = SmallestTolerance(None, None, proven=True)
+    for one in years:
+        target_at = partial(make_target, site, one, controller, clock, unit)
+        found = smallest_fit(target_at, controller, clock, unit, limit_minutes)
+        if found.tolerance_minutes is not None:
+            break
+    return found
 
 
 def prove(

@@ -150,6 +150,18 @@ class EndedOverride(Record, kw_only=True):
     override_minutes: int
 
 
+class SmallestTolerance(Record):
+    """The smallest tolerance found at which a program fits, None where none was found, and what it
+    takes there.
+
+    `proven`: for certain nothing smaller does, or none at all.
+    """
+
+    tolerance_minutes: int | None
+    slots_needed: int | None
+    proven: bool
+
+
 class Fitted(Record, kw_only=True):
     """The program with its certificate, or why there is none (`program` None).
 

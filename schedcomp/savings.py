@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator
+from functools import cache
 from itertools import chain, zip_longest
 
 from schedcomp.capacity import Wishes, lifted, slots_needed, special_days_of
@@ -48,7 +49,9 @@ def savings_of(
     leave a circuit without any light; what would go beyond `most_work` comes last, untried.
     """
     asked = wishes.within(tolerance_minutes)
-    alone = _each_alone(asked, controller) if _apart(controller) else None
+    alone = None
+    if _apart(controller):
+        alone = cache(lambda name: _count(_only(asked, name), controller))
     done = 0
     found: list[Saving] = []
     for variant in _variants(asked.site):
@@ -194,13 +197,16 @@ def _slots(
     shorter: Wishes,
     controller: Controller,
     changed: frozenset[str],
-    alone: Mapping[str, _Count | None] | None,
+    alone: Callable[[str], _Count | None] | None,
 ) -> int | None:
     """What a program takes; only changed circuits are fitted anew where they share no slots."""
     if alone is None:
         return slots_needed(shorter, controller)
-    anew = {name: _count(_only(shorter, name), controller) for name in changed}
-    counts = list({**alone, **anew}.values())
+    names = [circuit.name for circuit in shorter.site.circuits]
+    counts = [
+        _count(_only(shorter, name), controller) if name in changed else alone(name)
+        for name in names
+    ]
     known = [count for count in counts if count is not None]
     if len(known) < len(counts):
         return None
@@ -228,13 +234,6 @@ def _count(wishes: Wishes, controller: Controller) -> _Count | None:
     if fitted.slots_needed is None:
         return None
     return _Count(fitted.slots_needed, special_days_of(fitted))
-
-
-def _each_alone(wishes: Wishes, controller: Controller) -> dict[str, _Count | None]:
-    return {
-        circuit.name: _count(_only(wishes, circuit.name), controller)
-        for circuit in wishes.site.circuits
-    }
 
 
 def _only(wishes: Wishes, name: str) -> Wishes:

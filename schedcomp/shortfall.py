@@ -47,10 +47,11 @@ def shortfall_of(
     return Shortfall(
         tolerance_minutes=tolerance_minutes,
         slots=slots,
-        fits_at_minutes=None if wider is None else wider.tolerance_minutes,
-        slots_there=None if wider is None else wider.slots_needed,
+        fits_at_minutes=wider.tolerance_minutes,
+        slots_there=wider.slots_needed,
         most_minutes=most,
         savings=savings_of(wishes, controller, wishes.tolerance_minutes),
+        proven=wider.proven,
     )
 
 
@@ -72,6 +73,7 @@ def _tolerance(
         yield messages.NONE_FITS.at(
             site.controller_at,
             most=shortfall.most_minutes,
+            makes="makes" if shortfall.proven else "was found that makes",
             controller=controller.name,
             why=_why_none(site),
             command=fit_command(site, controller, period),
@@ -81,6 +83,7 @@ def _tolerance(
     yield messages.WIDER_FITS.at(
         site.controller_at,
         minutes=shortfall.fits_at_minutes,
+        smallest=messages.SMALLEST if shortfall.proven else messages.SMALLEST_FOUND,
         controller=controller.name,
         taken=counted(shortfall.slots_there or 0, "slot"),
         slots=f"{controller.event_slots:,}{each}",

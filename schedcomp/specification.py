@@ -56,10 +56,10 @@ def specification(wishes: Wishes) -> Specification | None:
     minutes = wishes.tolerance_minutes
     most = _found(wishes.within(minutes), every)
     if most is None:
-        wider = smallest_tolerance(wishes, _unit(wishes, every))
+        wider = smallest_tolerance(wishes, _unit(wishes, every)).tolerance_minutes
         if wider is None:
             return None
-        minutes = wider.tolerance_minutes
+        minutes = wider
         most = _found(wishes.within(minutes), every)
     return None if most is None else _smallest(wishes.within(minutes), minutes, most)
 

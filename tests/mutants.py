@@ -491,8 +491,8 @@ MUTANTS = (
         "fit.cover",
         (
             "columns that overlap a larger one are left out",
-            "if any(rows & ~kept[rival] == 0 for rival in rivals):",
-            "if any(rows & kept[rival] for rival in rivals):",
+            "not rows & ~columns[rival] and (rival < column or columns[rival] != rows)",
+            "rows & columns[rival] and (rival < column or columns[rival] != rows)",
             "test_cover.py",
         ),
         (
@@ -506,8 +506,8 @@ MUTANTS = (
         "fit.fitting",
         (
             "the tolerance found is a minute too small",
-            "                low = middle + 1\n        return high\n",
-            "                low = middle + 1\n        return max(0, high - 1)\n",
+            "        return high, proven\n",
+            "        return max(0, high - 1), proven\n",
             "test_random_worlds.py",
         ),
         (

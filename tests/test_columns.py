@@ -6,7 +6,8 @@ The plain way, date by date, is what the columns are held against: `Clockwork.op
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from schedcomp.audit.compare import Wanted, wanted_of
+from schedcomp.audit.unit_clock import following_clock
 from schedcomp.clock import day_number
 from schedcomp.controller import Controller
 from schedcomp.controllerfile import load_controller
@@ -134,6 +136,17 @@ def test_the_target_of_a_year_in_columns(window: str, place: Place) -> None:
     controller, _ = load_controller("sun-yearly-64", ".", None)
     assert controller is not None
     columns_are_the_target(site, world, controller, 5)
+
+
+@pytest.mark.parametrize("name", ["Asia/Gaza", "Africa/Casablanca", "Australia/Lord_Howe"])
+def test_every_clock_change_is_among_the_offsets_of_a_unit(name: str) -> None:
+    """Asia/Gaza has the two closest changes of all zones, in autumn 2040 (tzdata)."""
+    first, last = day_number(date(2039, 1, 1)), day_number(date(2041, 12, 31))
+    clock = following_clock(name, first, last)
+    zone = ZoneInfo(name)
+    days = range(clock.first_day, clock.first_day + len(clock.daily))
+    noted = [datetime.fromtimestamp(day * DAY, zone).utcoffset() for day in days]
+    assert clock.daily.tolist() == [shift.total_seconds() for shift in noted if shift is not None]
 
 
 RANDOM = settings(

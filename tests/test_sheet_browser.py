@@ -5,14 +5,16 @@ from __future__ import annotations
 import json
 import shutil
 import subprocess
+from base64 import b64decode
 from pathlib import Path
 from typing import Any
 
 import pytest
+from pypdfium2 import PdfDocument
 
 from schedcomp.sheet.html import sheet_html
 from tests import made_up
-from tests.sheets import sheet
+from tests.sheets import filled, sheet
 
 FOLDER = Path(__file__).parent / "browser"
 PROGRAMS = ("chromium", "chromium-browser")
@@ -57,7 +59,7 @@ def test_a_date_is_read_with_times_and_reasons(looked: dict[str, Any]) -> None:
     told = looked["desk"]["picked"]
     assert told.startswith("Sat 13 Mar 2027, evening, to Sun 14 Mar, noon")
     assert "18:16" in told
-    assert "dusk (sunset + 15 min), because `every day: usual`" in told
+    assert "dusk (sunset + 15 min), because “every day: usual”" in told
     assert "clock change: Sun 14 Mar 2027 02:00 goes forward to 03:00" in told
 
 
@@ -97,6 +99,19 @@ def test_without_scripts_all_is_there_but_the_choosing(looked: dict[str, Any]) -
     assert plain["pictures"] == 2
     for words in ("When the lights are on", "18:15 to 23:00", "Key these in", "Door label"):
         assert words in plain["words"]
+
+
+@pytest.mark.parametrize("size", ["a4", "letter"])
+def test_printed_pages_are_numbered_and_none_is_half_empty(
+    looked: dict[str, Any], size: str
+) -> None:
+    """The last one ends where it ends: only the PDF fills it."""
+    document = PdfDocument(b64decode(looked["paper"][size]))
+    texts = [document[n].get_textpage().get_text_bounded() for n in range(len(document))]
+    parts = filled(document)
+    document.close()
+    assert all(f"Page {n} of {len(texts)}" in text for n, text in enumerate(texts, 1))
+    assert min(parts[:-1]) > 0.5, parts
 
 
 def test_in_print_each_page_has_its_foot_and_nothing_of_the_screen(looked: dict[str, Any]) -> None:

@@ -23,6 +23,9 @@ Bools: TypeAlias = NDArray[np.bool_]
 
 DAY_SECONDS = 86400
 MINUTE_SECONDS = 60
+# No zone changes its clock twice within it from 2001 to 2099: the closest two changes are 6.9 days
+# apart (Asia/Gaza in autumn 2040).
+_LOOK_EVERY_DAYS = 5
 _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 (a reading of the unit's own clock has no zone)
 
 # The tzdata package alone decides; the operating system's rules may be years old.
@@ -137,8 +140,9 @@ def following_clock(zone_name: str, first_day: int, last_day: int) -> UnitClock:
     Raises `zoneinfo.ZoneInfoNotFoundError` for a name that tzdata does not have.
     """
     begin = first_day - 3
-    daily = np.array(_daily_offsets(zone_name, begin, last_day + 5), np.int64)
-    return UnitClock(ZoneInfo(zone_name), None, begin, daily)
+    return UnitClock(
+        ZoneInfo(zone_name), None, begin, _daily_offsets(zone_name, begin, last_day + 5)
+    )
 
 
 def standard_clock(zone_name: str, years: range) -> UnitClock:
@@ -165,7 +169,7 @@ def unit_dates(first_day: int, last_day: int) -> UnitDates:
     )
 
 
-@lru_cache(maxsize=1 << 16)
+@lru_cache(maxsize=1 << 12)
 def _passes(zone: ZoneInfo, reading: int, lost: bool, twice: bool) -> tuple[int, ...]:
     """PEP 495: fold 0 and 1 give a repeated reading its passes and a skipped one a gap."""
     wall = (_EPOCH + timedelta(seconds=reading)).replace(tzinfo=zone)
@@ -187,16 +191,29 @@ def _change_between(zone: ZoneInfo, before: int, after: int) -> int:
     return after
 
 
-@lru_cache(maxsize=1 << 16)
+@lru_cache(maxsize=1 << 12)
 def offset_at(zone: ZoneInfo, instant: int) -> int:
     """Seconds by which a zone's clock is ahead of UTC."""
+    return _offset_at(zone, instant)
+
+
+def _offset_at(zone: ZoneInfo, instant: int) -> int:
     return _seconds(datetime.fromtimestamp(instant, UTC).astimezone(zone))
 
 
-@lru_cache(maxsize=64)
-def _daily_offsets(zone_name: str, first_day: int, end_day: int) -> tuple[int, ...]:
+@lru_cache(maxsize=256)
+def _daily_offsets(zone_name: str, first_day: int, end_day: int) -> Ints:
+    """The offsets at each UTC midnight. Clock changes lie more than `_LOOK_EVERY_DAYS` apart."""
     zone = ZoneInfo(zone_name)
-    return tuple(offset_at(zone, day * DAY_SECONDS) for day in range(first_day, end_day))
+    days = [*range(first_day, end_day, _LOOK_EVERY_DAYS), end_day - 1]
+    looked = [_offset_at(zone, day * DAY_SECONDS) for day in days]
+    daily = np.repeat(np.array(looked[:-1], np.int64), np.diff(days))
+    daily = np.append(daily, looked[-1])
+    for place in np.flatnonzero(np.diff(looked)).tolist():
+        for day in range(days[place], days[place + 1]):
+            daily[day - first_day] = _offset_at(zone, day * DAY_SECONDS)
+    daily.flags.writeable = False
+    return daily
 
 
 def _seconds(shown: datetime) -> int:

@@ -70,6 +70,10 @@ def order_of(candidate: Candidate) -> tuple[object, ...]:
     )
 
 
+_Worked = tuple[int, Places | None, tuple[int, ...], int]
+"""A pair of weekdays and range with its rows and mean distance."""
+
+
 class Cut(Enum):
     """At which conditional dates candidates are cut: none, as date ranges, also as weekdays."""
 
@@ -106,7 +110,7 @@ def candidates_of(
     if not every_pair and (weekday_sets is None or EVERY_DAY in weekday_sets):
         whole = group.whole(cut is not Cut.NOWHERE)
     rest = starts[[one is None for one in whole]]
-    others = iter(())
+    others: Iterator[list[_Worked]] = iter(())
     if rest.size:
         several = group if rest.size == starts.size else StartGroup.of(firings, seen, rest, ranges)
         others = _of_several(several, ranges, weekday_sets, cut, every_pair=every_pair)
@@ -126,7 +130,7 @@ def _of_several(
     cut: Cut,
     *,
     every_pair: bool,
-) -> Iterator[list[tuple[int, Places | None, tuple[int, ...], int]]]:
+) -> Iterator[list[_Worked]]:
     """For each start its weekdays and ranges with rows and mean distance."""
     distances = group.distances()
     for dates, distance in zip(group.dates(cut is not Cut.NOWHERE), distances, strict=True):

@@ -21,7 +21,7 @@ from schedcomp.fit.finish import finished, needed_slots
 from schedcomp.fit.firings import Bools, Firings, axis_of, clock_firings, sun_firings
 from schedcomp.fit.renewed import renewed
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
-from schedcomp.program import Certificate, Fitted, Program
+from schedcomp.program import Certificate, Fitted, Program, SmallestTolerance
 from schedcomp.records import Record, field, replace
 from schedcomp.site import Circuit
 from schedcomp.target import ChannelTarget, Target
@@ -84,41 +84,62 @@ def fit(
     take some events more.
     """
     widest = max(limit_minutes, tolerance_minutes or 0)
-    most_tolerant = target_at(widest)
-    unit = _unit(most_tolerant, controller, clock, sun)
-    search = _Search(target_at, unit, {widest: (most_tolerant, unit.job(most_tolerant))})
+    search = _Search.up_to(widest, target_at, controller, clock, sun)
     at_limit = None
     if tolerance_minutes is None:
         at_limit = _attempt(search.job(limit_minutes), exact=False)
         tolerance_minutes = limit_minutes
         if at_limit.fits:
             guess = _guess(limit_minutes, at_limit.needed, controller)
-            tolerance_minutes = search.smallest(limit_minutes, guess)
+            tolerance_minutes, _ = search.smallest(limit_minutes, guess)
     attempt = _attempt(search.job(tolerance_minutes), exact=True)
     target = search.target(tolerance_minutes)
     largest = _largest_tolerance(target, tolerance_minutes)
-    fitted = _fitted(attempt, unit, largest, circuits, keep, repeat=repeat)
+    fitted = _fitted(attempt, search.unit, largest, circuits, keep, repeat=repeat)
     return replace(fitted, slots_at_limit=None if at_limit is None else at_limit.needed), target
 
 
-def fits(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> bool:
-    """Whether the controller holds a program for a target."""
-    return _fits(_unit(target, controller, clock, sun).job(target))
+def smallest_fit(
+    target_at: TargetAt, controller: Controller, clock: Zone, sun: UnitSun, limit_minutes: int
+) -> SmallestTolerance:
+    """The smallest tolerance up to a limit that fits; no program is made."""
+    search = _Search.up_to(limit_minutes, target_at, controller, clock, sun)
+    widest = _fits(search.job(limit_minutes))
+    if not widest.fits:
+        return SmallestTolerance(None, None, widest.proven)
+    needed = _attempt(search.job(limit_minutes), exact=False).needed
+    minutes, proven = search.smallest(limit_minutes, _guess(limit_minutes, needed, controller))
+    needed = _attempt(search.job(minutes), exact=True, choose=False).needed
+    return SmallestTolerance(_largest_tolerance(search.target(minutes), minutes), needed, proven)
 
 
-def _fits(job: UnitJob) -> bool:
+class _Verdict(Record):
+    """Whether a job fits; `proven`: where no program was found, whether there is none."""
+
+    fits: bool
+    proven: bool = True
+
+
+def _fits(job: UnitJob) -> _Verdict:
     """Whether it fits; the exact answer is asked for only where nothing quicker decides."""
     slots, apart = job.controller.event_slots, are_apart(job.controller)
     if needs_more(without_special_days(job) if apart else job, slots, whole=False):
         if not may_rest(job) or not apart:
-            return False
+            return _Verdict(fits=False)
     else:
         quick = _judged(job, fewest(job, exact=False))
         if quick.fits or quick.least > slots or not apart:
-            return quick.fits
+            return _verdict(quick)
     if any(needs_more(job, slots, whole=whole) for whole in (False, True)):
-        return False
-    return _judged(job, fewest(job, exact=True, canonical=False)).fits
+        return _Verdict(fits=False)
+    return _verdict(_judged(job, fewest(job, exact=True, canonical=False)))
+
+
+def _verdict(attempt: _Attempt) -> _Verdict:
+    found = attempt.found
+    beyond = attempt.least > attempt.slots
+    proven = not isinstance(found, Whole) or beyond or found.slots == found.bound
+    return _Verdict(attempt.fits, proven)
 
 
 class _Search(Record):
@@ -127,6 +148,15 @@ class _Search(Record):
     target_at: TargetAt
     unit: _Unit
     _known: dict[int, tuple[Target, UnitJob]] = field(default_factory=dict)
+
+    @staticmethod
+    def up_to(
+        most_minutes: int, target_at: TargetAt, controller: Controller, clock: Zone, sun: UnitSun
+    ) -> _Search:
+        """For tolerances up to this one."""
+        most_tolerant = target_at(most_minutes)
+        unit = _unit(most_tolerant, controller, clock, sun)
+        return _Search(target_at, unit, {most_minutes: (most_tolerant, unit.job(most_tolerant))})
 
     def target(self, tolerance_minutes: int) -> Target:
         return self._at(tolerance_minutes)[0]
@@ -140,17 +170,20 @@ class _Search(Record):
             self._known[tolerance_minutes] = target, self.unit.job(target)
         return self._known[tolerance_minutes]
 
-    def smallest(self, limit_minutes: int, guess_minutes: int) -> int:
-        """The smallest tolerance that fits, where the limit does; the guess is asked for first."""
-        low, high, asked = 0, limit_minutes, guess_minutes
+    def smallest(self, limit_minutes: int, guess_minutes: int) -> tuple[int, bool]:
+        """The smallest tolerance that fits, where the limit does, and whether that is proven; the
+        guess is asked for first.
+        """
+        low, high, asked, proven = 0, limit_minutes, guess_minutes, True
         while low < high:
             asked = min(max(asked, low), high - 1)
-            if _fits(self.job(asked)):
+            found = _fits(self.job(asked))
+            if found.fits:
                 # Where a good guess fits, the next smaller tolerance mostly does not.
                 high, asked = asked, asked - 1 if asked == guess_minutes else (low + asked) // 2
             else:
-                low, asked = asked + 1, (asked + 1 + high) // 2
-        return high
+                low, asked, proven = asked + 1, (asked + 1 + high) // 2, found.proven
+        return high, proven
 
 
 def _guess(limit_minutes: int, needed: int | None, controller: Controller) -> int:
@@ -186,15 +219,19 @@ def _useful(group: Firings, channels: Sequence[ChannelTarget]) -> Bools:
     return found
 
 
-def _attempt(job: UnitJob, *, exact: bool) -> _Attempt:
-    """What a job takes; not `exact`: only enough of an answer to know whether it fits."""
+def _attempt(job: UnitJob, *, exact: bool, choose: bool = True) -> _Attempt:
+    """What a job takes; not `exact`: only enough of an answer to know whether it fits.
+
+    `choose` False: any program of those as short will do.
+    """
     controller = job.controller
     apart = are_apart(controller)
     # Where all programs of so few slots fit or none does, what does not needs no choice of one.
     alike = apart and controller.slots_are == "shared" and may_rest(job)
     attempt = _judged(job, fewest(job, exact=exact, canonical=not alike))
     if exact:
-        return _judged(job, fewest(job, exact=True)) if alike and attempt.fits else attempt
+        chosen = alike and choose and attempt.fits
+        return _judged(job, fewest(job, exact=True)) if chosen else attempt
     if attempt.fits or attempt.least > controller.event_slots or not apart:
         return attempt
     return _judged(job, fewest(job, exact=True, canonical=not alike))

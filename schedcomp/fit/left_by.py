@@ -15,8 +15,9 @@ import numpy as np
 from schedcomp.clock import Zone
 from schedcomp.fit.candidates import Candidate
 from schedcomp.fit.firings import Bools, Ints
+from schedcomp.fit.marked import named_dates
 from schedcomp.fit.model import Draft, Firing
-from schedcomp.fit.offers import Catalogue, Offer, named_dates
+from schedcomp.fit.offers import Catalogue, Offer
 from schedcomp.fit.resting import Author, Resting
 from schedcomp.fit.solver import Row
 from schedcomp.fit.special_days import midnight

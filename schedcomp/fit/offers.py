@@ -6,7 +6,7 @@ dates become special days. Only that rest goes into the model firing by firing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -14,8 +14,9 @@ import numpy as np
 from schedcomp.controller import Controller
 from schedcomp.fit.candidates import ALL_WEEKDAYS, Candidate, Cut, candidates_of
 from schedcomp.fit.cells import NO_ROW, Cells, Profile, conditions, profile
-from schedcomp.fit.date_ranges import RangeAxis, all_within
-from schedcomp.fit.firings import NO_DATE, Bools, Firings, Ints, all_dates, any_date
+from schedcomp.fit.date_ranges import RangeAxis
+from schedcomp.fit.firings import NO_DATE, Bools, Firings, all_dates, any_date
+from schedcomp.fit.marked import Done, Marked
 from schedcomp.fit.model import Firing
 from schedcomp.fit.seen import Seen
 from schedcomp.fit.start_choice import worthwhile_starts
@@ -38,6 +39,10 @@ class Offer(Record):
     sure: frozenset[int]
     firings: tuple[Firing, ...]
     cost: int
+
+
+_Key = tuple[Start, Action, int]
+"""A start, what it does, and a channel (index)."""
 
 
 class Catalogue(Record, eq=False):
@@ -209,23 +214,33 @@ class Catalogue(Record, eq=False):
 
     def offers(self, candidates: Sequence[Candidate]) -> list[Offer]:
         """Each candidate with its firings that depend on something."""
-        wanted = {(c.start, c.action, channel) for c in candidates for channel in c.channels}
-        known = dict(
-            marked
-            for number in range(len(self.firings))
-            for channel in range(len(self.cells))
-            for action in Action
-            for marked in self._marked(number, channel, action, wanted)
-        )
-        return [self._offer(candidate, known) for candidate in candidates]
+        wanted: dict[_Key, list[int]] = {}
+        for number, candidate in enumerate(candidates):
+            for channel in candidate.channels:
+                key = candidate.start, candidate.action, channel
+                wanted.setdefault(key, []).append(number)
+        done: dict[tuple[int, int], Done] = {}
+        for number in range(len(self.firings)):
+            for channel in range(len(self.cells)):
+                for action in Action:
+                    for key, marked in self._marked(number, channel, action, wanted):
+                        own = [candidates[n] for n in wanted[key]]
+                        found = marked.done_by(own, channel, self.ranges)
+                        done |= {
+                            (n, channel): one for n, one in zip(wanted[key], found, strict=True)
+                        }
+        return [
+            self._offer(candidate, [done[n, channel] for channel in candidate.channels])
+            for n, candidate in enumerate(candidates)
+        ]
 
     def _marked(
         self,
         number_of_group: int,
         channel: int,
         action: Action,
-        wanted: Set[tuple[Start, Action, int]],
-    ) -> Iterator[tuple[tuple[Start, Action, int], _Marked]]:
+        wanted: Mapping[_Key, object],
+    ) -> Iterator[tuple[_Key, Marked]]:
         group = self.firings[number_of_group]
         seen = self.profile(number_of_group, channel, action)
         covering = seen.row != NO_ROW
@@ -236,79 +251,20 @@ class Catalogue(Record, eq=False):
             if (start, action, channel) in wanted:
                 occasions = np.flatnonzero(conditional[number])
                 free = np.flatnonzero(covering[number] & ~conditional[number])
-                yield (start, action, channel), _Marked(group, number, occasions, free, seen.row)
+                yield (start, action, channel), Marked(group, number, occasions, free, seen.row)
 
-    def _offer(
-        self, candidate: Candidate, known: Mapping[tuple[Start, Action, int], _Marked]
-    ) -> Offer:
+    def _offer(self, candidate: Candidate, done: Sequence[Done]) -> Offer:
+        """`done` are what the candidate does on each of its channels."""
         firings: list[Firing] = []
         sure: set[int] = set()
-        for channel in candidate.channels:
-            marked = known[candidate.start, candidate.action, channel]
-            firings += marked.firings(candidate, channel, self.ranges)
-            base = self.bases[channel]
-            sure.update(base + row for row in marked.sure_rows(candidate, self.ranges))
+        for channel, (on_channel, rows) in zip(candidate.channels, done, strict=True):
+            firings += on_channel
+            sure.update(self.bases[channel] + row for row in rows)
         return Offer(candidate, frozenset(sure), tuple(firings), self.cost(candidate))
 
     def cost(self, candidate: Candidate) -> int:
         """The slots an event takes."""
         return candidate.weekdays.bit_count() if costs_by_day(self.controller) else 1
-
-
-class _Marked(Record):
-    """One start: the occasions that depend on something, and those that surely cover a row.
-
-    A firing is one object for all events that have it.
-    """
-
-    group: Firings
-    number: int
-    occasions: Ints
-    free: Ints
-    rows: Ints
-    _made: dict[tuple[int, bool], Firing] = field(default_factory=dict)
-
-    def firings(self, candidate: Candidate, channel: int, ranges: RangeAxis) -> Iterator[Firing]:
-        named = named_dates(candidate, self.group, self.number, self.occasions, ranges)
-        whole: list[bool] = np.logical_and.reduce(named, axis=1).tolist()
-        for place in np.flatnonzero(named.any(axis=1)).tolist():
-            key = place, whole[place]
-            if key not in self._made:
-                self._made[key] = self._firing(place, whole[place], channel, ranges)
-            yield self._made[key]
-
-    def _firing(self, place: int, whole: bool, channel: int, ranges: RangeAxis) -> Firing:
-        group, number, occasion = self.group, self.number, int(self.occasions[place])
-        days = dict.fromkeys(group.dates[number, occasion].tolist())
-        return Firing(
-            channel,
-            int(group.first[number, occasion]),
-            int(group.last[number, occasion]),
-            bool(group.certain[number, occasion]) and whole,
-            tuple(day for day in days if 0 <= day < ranges.axis.count),
-        )
-
-    def sure_rows(self, candidate: Candidate, ranges: RangeAxis) -> list[int]:
-        named = named_dates(candidate, self.group, self.number, self.free, ranges).all(axis=1)
-        found: list[int] = self.rows[self.number, self.free[named]].tolist()
-        return found
-
-
-def named_dates(
-    candidate: Candidate,
-    group: Firings,
-    number: int,
-    occasions: Ints,
-    ranges: RangeAxis,
-) -> Bools:
-    """For each of three dates of some occasions of a start whether the candidate names it."""
-    days = group.dates[number, occasions]
-    known = (days >= 0) & (days < ranges.axis.count)
-    days = np.where(known, days, 0)
-    inside: Bools = known & (candidate.weekdays >> ranges.weekdays[days] & 1).astype(np.bool_)
-    if candidate.places is not None:
-        inside &= all_within(ranges.positions[days], candidate.places)
-    return inside
 
 
 def _dates_all(group: Firings, marked: Bools) -> Bools:

@@ -191,7 +191,8 @@ class StartGroup(Record):
         table[starts, positions] = True
         by_weekday = np.zeros((len(self.starts), 7), dtype=np.bool_)
         by_weekday[starts, weekdays] = True
-        return as_sets(table), by_weekday.all(axis=1)
+        on_every_one: Bools = np.logical_and.reduce(by_weekday, axis=1)
+        return as_sets(table), on_every_one
 
     def _run(self, bad: int, places: list[int], on_every_weekday: bool) -> Places | None:
         """The longest range without bad positions if it holds all `places`, else NO_RUN."""

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from schedcomp.messages.kind import note, problem
 
+SMALLEST = "Of all tolerances in whole minutes this is the smallest that fits."
+SMALLEST_FOUND = (
+    "It is the smallest in whole minutes for which a program was found; whether a minute less "
+    "would do was too much to work out."
+)
+
 WIDER_FITS = note(
     "E650",
     "Within {minutes} min a program fits {controller}: {taken} of {slots}.",
-    why="Lamps are then up to {minutes} min {direction} than asked. Of all tolerances in whole "
-    "minutes this is the smallest that fits.",
+    why="Lamps are then up to {minutes} min {direction} than asked. {smallest}",
     fix='allow it, if lamps may be that far off, under [site]\n{key} = "{minutes} min"',
 )
 
 NONE_FITS = note(
     "E651",
-    "No tolerance up to {most} min makes a program fit {controller}.",
+    "No tolerance up to {most} min {makes} a program fit {controller}.",
     why="{why}",
     fix="use a controller that is enough; this lists which are, and what to specify\n{command}",
 )

@@ -14,7 +14,7 @@ def shortfall_json(shortfall: Shortfall | None) -> Json:
     """The smallest slot count and tolerance, and what each line would save; None: it fits.
 
     `slots` None: no program of any length at that tolerance. `fits_at_minutes` None: no tolerance
-    up to `most_minutes`.
+    up to `most_minutes`; `fits_at_proven`: for certain nothing smaller does, or none at all.
     """
     if shortfall is None:
         return None
@@ -22,6 +22,7 @@ def shortfall_json(shortfall: Shortfall | None) -> Json:
         "tolerance_minutes": shortfall.tolerance_minutes,
         "slots": shortfall.slots,
         "fits_at_minutes": shortfall.fits_at_minutes,
+        "fits_at_proven": shortfall.proven,
         "slots_there": shortfall.slots_there,
         "most_minutes": shortfall.most_minutes,
         "without": [_saving(saving) for saving in shortfall.savings],

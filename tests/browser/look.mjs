@@ -65,6 +65,10 @@ record.plain = await open({ javaScriptEnabled: false, viewport: { width: 1440, h
   pictures: await page.locator("figure.nights svg").count(),
   words: await page.locator("main").innerText(),
 }));
+record.paper = await open({}, async (page) => {
+  const printed = async (format) => (await page.pdf({ format, preferCSSPageSize: true })).toString("base64");
+  return { a4: await printed("A4"), letter: await printed("Letter") };
+});
 record.print = await open({ viewport: { width: 800, height: 1000 } }, async (page) => {
   await page.emulateMedia({ media: "print" });
   return {
