@@ -1,4 +1,4 @@
-"""What a slot holds, as a line of a list of slots; reading the line gives it back."""
+"""What a slot holds, as a line of a list of slots has it behind the number of the slot."""
 
 from __future__ import annotations
 
@@ -19,15 +19,8 @@ from schedcomp.program import (
 Entry = Event | SpecialDays
 
 
-def keyed_line(entry: Entry) -> str:
-    """`2 OFF 23:00 sun mon from 11-20 through 01-06 channel 1`."""
-    if isinstance(entry, SpecialDays):
-        return f"special {entry.slot} {content_words(entry)}"
-    return f"{entry.slot} {content_words(entry)}"
-
-
 def content_words(entry: Entry) -> str:
-    """The same without the number of the slot."""
+    """`OFF 23:00 sun mon from 11-20 through 01-06 channel 1`."""
     if isinstance(entry, SpecialDays):
         first, last = range_texts(entry.dates)
         dates = first if first == last else f"{first} through {last}"

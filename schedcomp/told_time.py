@@ -72,10 +72,10 @@ def exact_clock_words(zone: Zone, instant: Instant) -> str:
     return twenty_four(minutes) + _seconds(shown.second)
 
 
-def moment_words(zone: Zone, instant: Instant, *, year: bool = True) -> str:
+def moment_words(zone: Zone, instant: Instant) -> str:
     """`Fri 3 Dec 2027, 17:02`, to the nearest minute."""
     day = _nearest_minute(zone, instant).date()
-    return f"{date_words(day, year=year)}, {clock_words(zone, instant)}"
+    return f"{date_words(day)}, {clock_words(zone, instant)}"
 
 
 def exact_moment_words(zone: Zone, instant: Instant) -> str:

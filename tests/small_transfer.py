@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from schedcomp.controller import Controller
-from schedcomp.keyedwords import Entry, keyed_line
+from schedcomp.keyedwords import Entry, content_words
 from schedcomp.model import Action
 from schedcomp.output.transfer import transfer_json
-from schedcomp.program import ClockStart, Event, Program, SunOffset
+from schedcomp.program import ClockStart, Event, Program, SpecialDays, SunOffset
 from schedcomp.records import replace
 from schedcomp.transfer import Transfer
 from schedcomp.transferfile import read_transfer
@@ -28,7 +28,10 @@ SMALL_PROGRAM = Program(
 def keyed_list(program: Program) -> str:
     """What somebody would read off the display of a unit that holds it, events first."""
     entries: tuple[Entry, ...] = (*program.events, *program.special_days)
-    return "".join(f"{keyed_line(entry)}\n" for entry in entries)
+    kinds = ("special " if isinstance(entry, SpecialDays) else "" for entry in entries)
+    return "".join(
+        f"{kind}{e.slot} {content_words(e)}\n" for kind, e in zip(kinds, entries, strict=True)
+    )
 
 
 def small_bytes(

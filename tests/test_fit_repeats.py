@@ -23,12 +23,12 @@ from schedcomp.controller import SUNRISE_LEVEL_DEGREES, Controller, ExceptionSlo
 from schedcomp.controllerfile import load_controller
 from schedcomp.diag import Severity, Source
 from schedcomp.fit.cells import cells_of
-from schedcomp.fit.date_ranges import MONTH_DAYS, RangeAxis, range_axis
+from schedcomp.fit.date_ranges import MONTH_DAYS, RangeAxis, range_axis, within
 from schedcomp.fit.firings import axis_of, clock_firings, sun_firings
 from schedcomp.fit.overrides import cancels_override, override_notes
 from schedcomp.fit.purpose import purpose_of_repeat
 from schedcomp.fit.repeats import Repeat, repeats
-from schedcomp.fit.settled import Settled, Stored, fires_on, no_rests, with_borders
+from schedcomp.fit.settled import Settled, Stored, no_rests, with_borders
 from schedcomp.model import DAY, MINUTE, Action, Half, Period
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.program import ClockStart, Event, EventDates, Program, SpecialDays, SunOffset
@@ -280,8 +280,11 @@ def is_named(event: Stored, day: int, settled: Settled, channel: int, plans: Pla
     """Whether an event fires on a date of the axis on this channel."""
     if event.plan:
         return day in plans.get((event.plan, channel), frozenset())
-    spot = (int(settled.ranges.positions[day]), int(settled.ranges.weekdays[day]))
-    return fires_on(event, spot) and not settled.rests[settled.index(channel)][day]
+    position, weekday = int(settled.ranges.positions[day]), int(settled.ranges.weekdays[day])
+    if not event.weekdays >> weekday & 1:
+        return False
+    named = event.places is None or within(position, event.places)
+    return named and not settled.rests[settled.index(channel)][day]
 
 
 def changes(found: Sequence[Shot], *, lit: bool) -> list[list[Shot]]:

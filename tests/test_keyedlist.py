@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from schedcomp.controller import Controller, ExceptionSlots, SunStart
 from schedcomp.diag import Diagnostic, Source, render
 from schedcomp.keyedlist import read_keyed
-from schedcomp.keyedwords import contents_words, keyed_line
+from schedcomp.keyedwords import content_words, contents_words
 from schedcomp.model import Action, Half
 from schedcomp.program import (
     PLAIN_DARK,
@@ -309,7 +309,7 @@ def test_what_is_written_reads_the_same(events: list[Event], days: list[SpecialD
 
 
 def test_a_line_for_people() -> None:
-    assert keyed_line(FIRST) == "1 ON sunset+15 daily channel 1"
+    assert content_words(FIRST) == "ON sunset+15 daily channel 1"
     assert contents_words(()) == "empty"
     assert contents_words((FIRST, replace(FIRST, action=Action.OFF))) == (
         "ON sunset+15 daily channel 1 and OFF sunset+15 daily channel 1"

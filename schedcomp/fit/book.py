@@ -30,7 +30,6 @@ class Book(Record):
     """The model of an attempt with the variables one needs to read its solution."""
 
     job: UnitJob
-    catalogue: Catalogue
     offers: Sequence[Offer]
     draft: Draft
     restings: tuple[Resting, ...]
@@ -62,7 +61,7 @@ class Book(Record):
             recalculated_ends(author, draft, restings, offers, catalogue, job.clock)
         draft.add_cover_rows()
         draft.add_border_rows()
-        return Book(job, catalogue, offers, draft, restings, draft.model())
+        return Book(job, offers, draft, restings, draft.model())
 
     @staticmethod
     def relaxed(

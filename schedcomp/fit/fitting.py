@@ -18,7 +18,7 @@ from schedcomp.fit.fewest import (
     without_special_days,
 )
 from schedcomp.fit.finish import finished, needed_slots
-from schedcomp.fit.firings import Axis, Bools, Firings, axis_of, clock_firings, sun_firings
+from schedcomp.fit.firings import Bools, Firings, axis_of, clock_firings, sun_firings
 from schedcomp.fit.renewed import renewed
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.program import Certificate, Fitted, Program, SmallestTolerance
@@ -36,7 +36,6 @@ class _Unit(Record):
 
     controller: Controller
     clock: Zone
-    axis: Axis
     firings: tuple[Firings, ...]
     every_firing: tuple[Firings, ...]
     ranges: RangeAxis
@@ -209,7 +208,7 @@ def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> 
     rule = controller.exceptions
     if not rule.slots or "recalculates" not in (rule.start, rule.end):
         useful = tuple(group.only(_useful(group, target.channels)) for group in firings)
-    return _Unit(controller, clock, axis, useful, tuple(firings), range_axis(controller, axis))
+    return _Unit(controller, clock, useful, tuple(firings), range_axis(controller, axis))
 
 
 def _useful(group: Firings, channels: Sequence[ChannelTarget]) -> Bools:

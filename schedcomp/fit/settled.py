@@ -13,7 +13,7 @@ import numpy as np
 
 from schedcomp.fit.bit_sets import as_sets
 from schedcomp.fit.cells import NO_ROW, Cells, Profile, profile
-from schedcomp.fit.date_ranges import RangeAxis, all_within, within
+from schedcomp.fit.date_ranges import RangeAxis, all_within
 from schedcomp.fit.firings import Bools, Firings, Ints, all_dates, any_date
 from schedcomp.model import Action
 from schedcomp.program import EventDates, Start
@@ -176,14 +176,6 @@ class _LookedAt(Record):
     touches_rest: Bools
     row: Ints
     never: Bools
-
-
-def fires_on(event: Stored, spot: Spot) -> bool:
-    """Whether a normal event's weekdays and dates name a date."""
-    position, weekday = spot
-    if not event.weekdays >> weekday & 1:
-        return False
-    return event.places is None or within(position, event.places)
 
 
 def with_borders(cells: Cells, borders: Ints) -> Cells:

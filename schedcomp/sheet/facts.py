@@ -26,7 +26,6 @@ DOES_NOT_FIT = "DOES NOT FIT"
 NOT_MET = "NOT MET"
 DISAGREES = "TEST RUN DISAGREES"
 A4, LETTER = "a4", "letter"
-SIZES = (A4, LETTER)
 
 
 class SheetFacts(Record, kw_only=True):

@@ -36,14 +36,13 @@ _NOT_ONE_ZONE = frozenset(
 
 
 class Place(Record):
-    """`at` is where the latitude stands; `zone_at` where the zone does, None if looked up."""
+    """`at` is where the latitude stands; `zone_given`: the zone was not looked up."""
 
     latitude: float
     longitude: float
     zone: str
     zone_given: bool
     at: SourceRange | None
-    zone_at: SourceRange | None
 
 
 def read_place(reader: Reader) -> Place | None:
@@ -66,9 +65,9 @@ def read_place(reader: Reader) -> Place | None:
         if zone is None:
             return None
         _check_fit(reader, latitude, longitude, zone)
-        return Place(latitude, longitude, zone, True, here, reader.place("timezone"))
+        return Place(latitude, longitude, zone, True, here)
     found = _looked_up(reader, latitude, longitude)
-    return None if found is None else Place(latitude, longitude, found, False, here, None)
+    return None if found is None else Place(latitude, longitude, found, False, here)
 
 
 def _changed_places(reader: Reader) -> bool:
