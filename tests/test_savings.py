@@ -329,7 +329,10 @@ def test_the_notes_name_the_key_that_holds_the_tolerance_back() -> None:
 
 def test_what_was_not_proven_is_not_claimed() -> None:
     wishes = wishes_of(text_of(tolerance=""))
-    for minutes, claim in ((13, "this is the smallest that fits"), (None, "makes a program fit")):
+    for minutes, claim in (
+        (13, "this is the smallest that fits"),
+        (None, "120 min makes a program fit"),
+    ):
         sure = shortfall(minutes=minutes)
         [note, *_] = shortfall_findings(wishes, YEARLY, sure)
         assert claim in f"{note.title} {note.why}"
