@@ -87,7 +87,8 @@ PEOPLE_IN_THE_DARK = caution(
     "{circuit} is dark while people are there on {nights}, {minutes} in all.",
     why="From arriving until leaving, whenever it is dark outside, this circuit should surely be "
     "lit. {when}; the worst is {worst}.{against}",
-    fix="let the lamps follow the people, for example\n"
+    fix="close the dates in [hours] on which nobody comes, or let the lamps follow the people, for "
+    "example\n"
     "on from dusk until the later of leave and 21:00\non from arrive until dawn",
 )
 
