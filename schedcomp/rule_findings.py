@@ -167,9 +167,11 @@ def _drift(verdict: ClauseVerdict, drifted: Drifted) -> Diagnostic:
 
 
 def _when(finding: PeopleFinding) -> str:
-    """`On Fri 3 Dec 2027`, or the first and the last of several nights."""
+    """The night, or the first and the last of several, by the date of its evening."""
     first, last = date_words(finding.first), date_words(finding.last)
-    return f"On {first}" if first == last else f"First {first}, last {last}"
+    if first == last:
+        return f"In the night of {first}"
+    return f"First in the night of {first}, last in that of {last}"
 
 
 def people_diagnostics(found: tuple[PeopleFinding, ...], zone: Zone) -> Iterator[Diagnostic]:
