@@ -121,7 +121,7 @@ MUTANTS = (
             "two clocks on one side do not wrap",
             "return day + ONE_DAY if settled.ends_before and start_half is end_half else day",
             "return day",
-            "test_moments.py",
+            "test_columns.py test_moments.py",
         ),
         (
             "equal clocks do not wrap",
@@ -139,13 +139,13 @@ MUTANTS = (
             "morning clocks of a pair stay on the evening's date",
             "return day + ONE_DAY if moves and self._half(member, day) is Half.MORNING else day",
             "return day",
-            "test_moments.py",
+            "test_columns.py test_moments.py",
         ),
         (
             "keep-dark ends with the first pass",
             "read = self.zone.last_pass if hold else self.zone.first_pass",
             "read = self.zone.first_pass",
-            "test_moments.py test_expand.py",
+            "test_columns.py test_moments.py test_expand.py",
         ),
         (
             "offsets of dusk are taken off",
@@ -157,7 +157,7 @@ MUTANTS = (
             "polar night moves with the offset",
             "return Bound(((self.sun.transit(day), True),))",
             "return Bound(((self.sun.transit(day) + moment.offset_minutes * MINUTE, True),))",
-            "test_moments.py test_expand.py",
+            "test_columns.py test_moments.py test_expand.py",
         ),
         (
             "a dusk that never comes drops out of `the later of`",
@@ -169,13 +169,13 @@ MUTANTS = (
             "a window with the sun may last for days",
             "return self.sun.transit(first + ONE_DAY)",
             "return self.sun.transit(first + ONE_DAY) + 240 * HOUR",
-            "test_moments.py test_expand.py",
+            "test_columns.py test_moments.py test_expand.py",
         ),
         (
             "a closing without hours is not the next date's",
             "return self._clock(moment.fallback, day + ONE_DAY if late else day, hold)",
             "return self._clock(moment.fallback, day, hold)",
-            "test_moments.py",
+            "test_columns.py test_moments.py",
         ),
     ),
     *_of(
