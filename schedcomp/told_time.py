@@ -7,7 +7,7 @@ unit, do not go by it.
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from schedcomp.clock import ClockChange, Zone
 from schedcomp.model import MINUTE, Instant
@@ -84,12 +84,15 @@ def exact_moment_words(zone: Zone, instant: Instant) -> str:
 
 
 def clock_change_words(zone: Zone, change: ClockChange) -> str:
-    """`Sun 14 Mar 2027 02:00 goes forward to 03:00`."""
-    before = zone.local(change.instant - 1).replace(second=0)
-    minute = before.hour * 60 + before.minute + 1
+    """`Sun 14 Mar 2027 02:00 goes forward to 03:00`, with the date after it where it is another."""
+    before = zone.local(change.instant - 1) + timedelta(seconds=1)
+    after = zone.local(change.instant)
     way = "forward" if change.skipped > 0 else "back"
-    after = exact_clock_words(zone, change.instant)
-    return f"{date_words(before.date())} {reading_words(zone, minute)} goes {way} to {after}"
+    to = exact_clock_words(zone, change.instant)
+    if after.date() != before.date():
+        to = f"{date_words(after.date())} {to}"
+    reading = reading_words(zone, before.hour * 60 + before.minute)
+    return f"{date_words(before.date())} {reading} goes {way} to {to}"
 
 
 def _nearest_minute(zone: Zone, instant: Instant) -> datetime:

@@ -18,6 +18,7 @@ from schedcomp.diag import render
 from schedcomp.model import HOUR
 from schedcomp.records import replace
 from schedcomp.told_time import (
+    clock_change_words,
     exact_clock_words,
     in_halves,
     keyed_words,
@@ -50,6 +51,25 @@ def test_both_clocks() -> None:
     assert phrase_words(DENVER, "the later of 22:45 and leave") == "the later of 22:45 and leave"
     assert keyed_words(DENVER, "OFF 22:00 mon") == "OFF 22:00 mon"
     assert keyed_words(IN_HALVES, "OFF 22:00 mon") == "OFF 22:00 (10:00\u00a0PM) mon"
+
+
+@pytest.mark.parametrize(
+    ("name", "year", "told"),
+    [
+        ("Africa/Cairo", 2027, "Fri 30 Apr 2027 00:00 goes forward to 01:00"),
+        ("Africa/Cairo", 2027, "Fri 29 Oct 2027 00:00 goes back to Thu 28 Oct 2027 23:00"),
+        ("America/Santiago", 2027, "Sun 5 Sep 2027 00:00 goes forward to 01:00"),
+        ("America/Nuuk", 2027, "Sat 27 Mar 2027 23:00 goes forward to Sun 28 Mar 2027 00:00"),
+        ("Pacific/Apia", 2011, "Fri 30 Dec 2011 00:00 goes forward to Sat 31 Dec 2011 00:00"),
+        ("Antarctica/Troll", 2027, "Sun 28 Mar 2027 01:00 goes forward to 03:00"),
+    ],
+)
+def test_a_clock_change_at_midnight_is_told_with_its_own_date(
+    name: str, year: int, told: str
+) -> None:
+    """The last lines of these zones in the files `africa`, `southamerica`, ... of tzdata."""
+    here = zone(name, date(year, 1, 1), date(year, 12, 31))
+    assert told in [clock_change_words(here, change) for change in here.changes()]
 
 
 def test_what_is_told_in_halves_already_stays() -> None:
