@@ -320,12 +320,17 @@ class TestSettings:
         [
             ("Europe/Stockholm", "the last Sunday of March at 02:00"),
             ("Pacific/Auckland", "the last Sunday of September at 02:00"),
+            ("Africa/Cairo", "forward 1 h on the last Friday of April at 00:00"),
+            ("Africa/Cairo", "back at the end of the last Thursday of October (24:00, midnight)"),
+            ("America/Havana", "forward 1 h on the second Sunday of March at 00:00"),
             ("America/Phoenix", ""),
             ("Asia/Gaza", ""),
         ],
     )
     def test_rules_of_zones(self, zone: str, rule: str) -> None:
-        """Directive 2000/84/EC; New Zealand Time Order 2007; none in Arizona; the moon in Gaza."""
+        """Directive 2000/84/EC; New Zealand Time Order 2007; the lines `Egypt` and `Cuba` of tzdata;
+        none in Arizona; the moon in Gaza.
+        """
         found = summer_time(zone, date(2027, 1, 1))
         assert rule in found.rule
         assert bool(found.rule) == bool(rule)

@@ -10,7 +10,7 @@ from schedcomp.model import HOUR
 from schedcomp.sheet.blocks import BLANK, TICK, Block, Cell, Column, Heading, Page, Table, Text, row
 from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
-from schedcomp.sheet.summertime import SummerTime, change_date, is_summer, summer_time
+from schedcomp.sheet.summertime import SummerTime, is_summer, reached, summer_time
 from schedcomp.sheet.wording import long_date, utc_offset_words
 from schedcomp.site import Unit
 from schedcomp.unit_sun import keyed_location
@@ -122,8 +122,8 @@ def _summer_rows(job: Job, summer: SummerTime) -> Iterator[tuple[str, str]]:
     }.get(kind, rule)
     yield "Summer time", how
     pairs = [
-        f"{date_words(change_date(summer.zone, a))} forward, "
-        f"{date_words(change_date(summer.zone, b))} back"
+        f"{date_words(reached(summer.zone, a).date())} forward, "
+        f"{date_words(reached(summer.zone, b).date())} back"
         for a, b in summer.pairs
     ]
     yield _PAIR_WORDS, "\n".join(pairs)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from calendar import monthrange
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime, timedelta
 
 from schedcomp.clock import ClockChange, Zone, zone
-from schedcomp.model import HOUR, LAST_YEAR, MINUTE, Instant
+from schedcomp.model import HOUR, LAST_YEAR, ONE_DAY, Instant
 from schedcomp.records import Record
 from schedcomp.sheet.wording import MONTHS, WEEKDAYS
 from schedcomp.told_time import both
@@ -44,19 +44,14 @@ def summer_time(zone_name: str, first: date) -> SummerTime:
         ways = (_rule(here, [p[0] for p in pairs]), _rule(here, [p[1] for p in pairs]))
         if all(ways):
             hours = pairs[0][0].skipped / HOUR
-            rule = f"forward {hours:g} h on {ways[0]}, back on {ways[1]}"
+            rule = f"forward {hours:g} h {ways[0]}, back {ways[1]}"
     offsets = {here.offset(begin), *(c.before for p in pairs for c in (p[0],))}
     return SummerTime(rule, tuple(pairs[:3]), here, min(offsets))
 
 
-def shown_before(here: Zone, change: ClockChange) -> int:
-    """The reading, in minutes, that the clock reaches when it is changed."""
-    shown = here.local(change.instant - 1)
-    return (shown.hour * 60 + shown.minute + 1) % (24 * 60)
-
-
-def change_date(here: Zone, change: ClockChange) -> date:
-    return here.local_date(change.instant - MINUTE)
+def reached(here: Zone, change: ClockChange) -> datetime:
+    """The reading that the clock reaches when it is changed."""
+    return here.local(change.instant - 1) + timedelta(seconds=1)
 
 
 def is_summer(summer: SummerTime, instant: Instant) -> bool:
@@ -64,11 +59,21 @@ def is_summer(summer: SummerTime, instant: Instant) -> bool:
 
 
 def _rule(here: Zone, changes: Sequence[ClockChange]) -> str:
-    """`the second Sunday of March at 02:00 (2:00 AM)`, "" if no such words hold for all changes."""
-    days = [change_date(here, c) for c in changes]
+    """`on the second Sunday of March at 02:00 (2:00 AM)`, "" if no words hold for all changes."""
+    readings = [reached(here, c) for c in changes]
+    clocks = {60 * at.hour + at.minute for at in readings}
+    if len(clocks) > 1:
+        return ""
+    named = _named_day([at.date() for at in readings])
+    if named:
+        return f"on {named} at {both(clocks.pop())}"
+    named = "" if clocks != {0} else _named_day([at.date() - ONE_DAY for at in readings])
+    return named and f"at the end of {named} (24:00, midnight)"
+
+
+def _named_day(days: Sequence[date]) -> str:
     months, weekdays = {d.month for d in days}, {d.weekday() for d in days}
-    clocks = {shown_before(here, c) for c in changes}
-    if len(months) > 1 or len(weekdays) > 1 or len(clocks) > 1:
+    if len(months) > 1 or len(weekdays) > 1:
         return ""
     counts = {(d.day - 1) // 7 for d in days}
     if all(d.day + 7 > monthrange(d.year, d.month)[1] for d in days):
@@ -77,5 +82,4 @@ def _rule(here: Zone, changes: Sequence[ClockChange]) -> str:
         which = _ORDINALS[counts.pop()]
     else:
         return ""
-    month, weekday = MONTHS[months.pop() - 1], WEEKDAYS[weekdays.pop()]
-    return f"the {which} {weekday} of {month} at {both(clocks.pop())}"
+    return f"the {which} {WEEKDAYS[weekdays.pop()]} of {MONTHS[months.pop() - 1]}"
