@@ -45,7 +45,7 @@ def check_set(folder: Path) -> tuple[CheckedSet | None, tuple[Diagnostic, ...]]:
     OSError where the folder cannot be read.
     """
     whole = Path(os.path.abspath(folder))
-    if named_set(whole.parent) == whole.name:
+    if _is_in_use(whole):
         folder = whole.parent  # the folder of the set itself was named
     if not os.path.exists(folder / POINTER):
         return _not_whole(folder, messages.NO_POINTER.format(pointer=POINTER))
@@ -77,7 +77,17 @@ def check_set(folder: Path) -> tuple[CheckedSet | None, tuple[Diagnostic, ...]]:
 def was_built_there(folder: Path) -> bool:
     """Whether a folder holds what a build wrote and is no stick."""
     names = (folder / name for name in (POINTER, MANIFEST))
-    return os.path.isfile(folder / TRANSFER) and not any(map(os.path.exists, names))
+    if not os.path.isfile(folder / TRANSFER) or any(map(os.path.exists, names)):
+        return False
+    try:
+        return not _is_in_use(Path(os.path.abspath(folder)))
+    except OSError:
+        return False
+
+
+def _is_in_use(folder: Path) -> bool:
+    """Whether it is the folder of a set that the stick around it names; OSError as `named_set`."""
+    return named_set(folder.parent) == folder.name
 
 
 def _not_whole(folder: Path, *what: str) -> tuple[None, tuple[Diagnostic, ...]]:

@@ -25,6 +25,12 @@ def date_words(day: date, *, year: bool = True) -> str:
     return f"{short} {day.year:04d}" if year else short
 
 
+def one_line(text: str) -> str:
+    """The text on one line, without signs that cannot be printed."""
+    words = ("".join(filter(str.isprintable, word)) for word in text.split())
+    return " ".join(filter(None, words))
+
+
 def join_and(items: Sequence[str]) -> str:
     """`a`, `a and b`, `a, b and c`."""
     return _join(items, "and")

@@ -257,17 +257,20 @@ def test_a_row_accepts_clauses_and_promises_with_their_reasons(tmp_path: Path) -
     done = ran(
         tmp_path,
         "site id,rule,circuit.photocell,circuit.override_minutes,accept,because",
-        "1,rule.toml,none,0,4.2; 7,variance 24-118; permit 9",
+        "1,rule.toml,none,0,4.2; 7,vari\u00adance 24-118; permit\u200b 9\x07",
         "2,rule.toml,none,0,,",
         "3,rule.toml,none,0,4.2; 7,variance 24-118",
         "4,rule.toml,none,0,4.2; 8,variance 24-118; permit 9",
+        "5,rule.toml,none,0,4.2\u200b; 7,variance 24-118; \u200b",
     )
-    assert [o.status for o in done.outcomes] == [READY, NOT_MET, UNREADABLE, UNREADABLE]
+    states = [READY, NOT_MET, UNREADABLE, UNREADABLE, UNREADABLE]
+    assert [o.status for o in done.outcomes] == states
     transfer, _ = load_transfer(tmp_path / "out" / "sites" / "1" / "transfer.json")
     assert transfer is not None
     assert transfer.accepted == (("4.2", "variance 24-118"), ("7", "permit 9"))
     assert told(done.outcomes[2]) == [("E825", 4, 20)]
     assert told(done.outcomes[3]) == [("E560", 5, 20)]
+    assert told(done.outcomes[4]) == [("E825", 6, 20)]
 
 
 def test_files_of_a_row_start_at_the_list_and_those_of_a_template_at_it(tmp_path: Path) -> None:

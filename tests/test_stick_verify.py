@@ -309,6 +309,14 @@ def test_the_folder_of_the_set_in_use_stands_for_its_stick(
     assert "events.csv is not the file" in render(check_set(folder)[1])
 
 
+def test_the_folder_of_a_set_without_its_list_is_no_build(tmp_path: Path) -> None:
+    _, folder = stick_with_set(tmp_path)
+    (folder / "manifest.json").unlink()
+    answer = answers.verify(str(folder), None)
+    assert answer.exit_code == BAD_FILES
+    assert [f.code for f in answer.findings] == ["E790"]
+
+
 def test_everything_wrong_with_a_set_is_told_at_once(tmp_path: Path) -> None:
     stick, folder = stick_with_set(tmp_path)
     (folder / "labels.txt").unlink()

@@ -29,6 +29,7 @@ from schedcomp.report.summary import Surroundings, Written, summary_text
 from schedcomp.site import Site
 from schedcomp.site_controller import controller_of, with_controller
 from schedcomp.versions import versions
+from schedcomp.words import one_line
 
 
 class BuildRequest(Record, kw_only=True):
@@ -95,13 +96,13 @@ def build(request: BuildRequest, now: Instant) -> Answer:
 
 
 def each_has_a_reason(accept: tuple[str, ...], because: tuple[str, ...]) -> bool:
-    return len(accept) == len(because) and all(reason.strip() for reason in because)
+    return len(accept) == len(because) and all(map(one_line, because))
 
 
 def accepted_of(accept: tuple[str, ...], because: tuple[str, ...]) -> tuple[Accepted, ...]:
     """Clauses and promises that need not be met, each with its reason."""
     pairs = zip(accept, because, strict=True)
-    return tuple(Accepted(clause=c, because=" ".join(b.split())) for c, b in pairs)
+    return tuple(Accepted(clause=c, because=one_line(b)) for c, b in pairs)
 
 
 def _commission(request: BuildRequest, now: Instant) -> tuple[date | None, Findings]:

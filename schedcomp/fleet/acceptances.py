@@ -8,7 +8,7 @@ from schedcomp.fleet.columns import ACCEPT, BECAUSE
 from schedcomp.fleet.job import Override, SiteJob
 from schedcomp.messages import fleet as messages
 from schedcomp.ordinance.model import Accepted
-from schedcomp.words import counted
+from schedcomp.words import counted, one_line
 
 
 def accepted_in(job: SiteJob) -> tuple[tuple[Accepted, ...], tuple[Diagnostic, ...]]:
@@ -42,7 +42,7 @@ def accepted_in(job: SiteJob) -> tuple[tuple[Accepted, ...], tuple[Diagnostic, .
 
 def _texts(cell: Override | None) -> list[str]:
     pieces = [] if cell is None else cell.text.split(SEVERAL_IN_A_CELL)
-    return [" ".join(piece.split()) for piece in pieces if piece.strip()]
+    return [text for text in map(one_line, pieces) if text]
 
 
 def _row(job: SiteJob) -> Source:
