@@ -11,7 +11,7 @@ from operator import attrgetter
 from schedcomp.diag import Diagnostic
 from schedcomp.expand import clockwork_of, one_off_span
 from schedcomp.messages import wishes as messages
-from schedcomp.model import HOUR, MINUTE, ONE_DAY, Instant
+from schedcomp.model import DAY, HOUR, MINUTE, ONE_DAY, Instant
 from schedcomp.phrases.printer import print_clock
 from schedcomp.phrases.tree import Clock, OpenHours
 from schedcomp.site import Circuit, Site
@@ -94,7 +94,10 @@ def _skipped_reading(
         for day in (reason.date, reason.date + ONE_DAY):
             skipped = world.zone.is_skipped(day, minutes * MINUTE)
             if skipped and world.zone.first_pass(day, minutes * MINUTE) == jump:
-                return day, phrase_words(world.zone, print_clock(Clock(minutes)))
+                # In halves of the day 24:00 reads as the midnight that begins a date.
+                is_next = world.zone.twelve and minutes * MINUTE == DAY
+                told = phrase_words(world.zone, print_clock(Clock(minutes)))
+                return day + ONE_DAY * is_next, told
     return None
 
 

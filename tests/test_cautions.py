@@ -430,10 +430,19 @@ def test_a_time_at_the_jump_is_not_skipped() -> None:
 
 def test_a_skipped_midnight_is_told_by_the_date_it_ends() -> None:
     cairo = Place(30.0444, 31.2357, "Africa/Cairo")
-    found = march(["on from 20:00 until 24:00"], place=cairo, period=("2027-04-28", "2027-05-02"))
-    ((title, why),) = said(found, wishes.SKIPPED_CLOCK)
-    assert title == "Lot: the clock skips 24:00 on Thu 29 Apr 2027"
-    assert why.startswith("It is done at 01:00")
+    for clock, reading, shown in (
+        ("24 hour", "24:00 on Thu 29 Apr 2027", "01:00"),
+        ("12 hour", "12:00\u00a0midnight on Fri 30 Apr 2027", "1:00\u00a0AM"),
+    ):
+        found = march(
+            ["on from 20:00 until 24:00"],
+            place=cairo,
+            period=("2027-04-28", "2027-05-02"),
+            more=f'[paper]\nclock = "{clock}"',
+        )
+        ((title, why),) = said(found, wishes.SKIPPED_CLOCK)
+        assert title == f"Lot: the clock skips {reading}"
+        assert why.startswith(f"It is done at {shown}")
 
 
 def test_a_single_period_that_the_clock_swallows() -> None:

@@ -328,7 +328,7 @@ class TestSettings:
         ],
     )
     def test_rules_of_zones(self, zone: str, rule: str) -> None:
-        """Directive 2000/84/EC; New Zealand Time Order 2007; the lines `Egypt` and `Cuba` of tzdata;
+        """Directive 2000/84/EC; New Zealand Time Order 2007; the rules Egypt and Cuba of tzdata;
         none in Arizona; the moon in Gaza.
         """
         found = summer_time(zone, date(2027, 1, 1))

@@ -67,7 +67,7 @@ def test_both_clocks() -> None:
 def test_a_clock_change_at_midnight_is_told_with_its_own_date(
     name: str, year: int, told: str
 ) -> None:
-    """The last lines of these zones in the files `africa`, `southamerica`, ... of tzdata."""
+    """The rules Egypt, Chile, EU for Nuuk, WS and Troll of tzdata."""
     here = zone(name, date(year, 1, 1), date(year, 12, 31))
     assert told in [clock_change_words(here, change) for change in here.changes()]
 
