@@ -203,9 +203,9 @@ def test_a_tolerance_of_its_own_is_not_handed_on_to_other_circuits(tmp_path: Pat
     sign = '[[circuit]]\nname = "Sign"\nchannel = 2\ncalendar = ["every day: usual"]\n'
     text = text.replace("[[unit]]", f"{sign}[[unit]]", 1)
     desk = Desk(tmp_path)
-    out = str(tmp_path / "old")
-    dates = {"first": "2027-11-01", "through": "2027-12-31"}
-    assert build(BuildRequest(site=desk.site(text), out=out, **dates), IN_2026).exit_code == CLEAN
+    out, site = str(tmp_path / "old"), desk.site(text)
+    request = BuildRequest(site=site, out=out, first="2027-11-01", through="2027-12-31")
+    assert build(request, IN_2026).exit_code == CLEAN
     answer = desk.renew(text, through="2028-01-31")
     assert answer.exit_code == CLEAN, answer.findings
     before, after = (
