@@ -279,7 +279,9 @@ def smallest_that_fits(
     unit: UnitSun,
     limit_minutes: int,
 ) -> SmallestTolerance:
-    """The smallest tolerance up to a limit at which `plan_for_rules` finds a program."""
+    """The smallest tolerance up to a limit at which `plan_for_rules` finds a program, one that
+    keeps lengths of darkness before others; then a smaller one may do for others.
+    """
     clock = unit_clock(controller, world)
     years = [year, with_duties(year, rules, lengths=False)] if year.lengths_kept else [year]
     found = SmallestTolerance(None, None, proven=True)
@@ -287,7 +289,8 @@ def smallest_that_fits(
         target_at = partial(make_target, site, one, controller, clock, unit)
         found = smallest_fit(target_at, controller, clock, unit, limit_minutes)
         if found.tolerance_minutes is not None:
-            break
+            smaller_for_others = one is not years[-1] and found.tolerance_minutes > 0
+            return replace(found, proven=found.proven and not smaller_for_others)
     return found
 
 

@@ -165,9 +165,10 @@ class SmallestTolerance(Record):
 class Fitted(Record, kw_only=True):
     """The program with its certificate, or why there is none (`program` None).
 
-    `slots_needed` is what a program takes at `tolerance_minutes`, the tolerance used or the
-    largest one allowed; None when no program of any length does the job there, and then
-    `out_of_reach` names switchings, by circuit, that nothing the controller can store would do.
+    `slots_needed` is what a program takes at `tolerance_minutes`, the site's tolerance used
+    or the largest one allowed, whatever circuits have of their own; None
+    when no program of any length does the job there, and then `out_of_reach` names switchings,
+    by circuit, that nothing the controller can store would do.
     `slots_at_limit`, where the smallest tolerance was searched for, is what the largest takes.
     """
 
@@ -178,3 +179,9 @@ class Fitted(Record, kw_only=True):
     out_of_reach: tuple[tuple[str, tuple[TargetSwitching, ...]], ...] = ()
     slots_at_limit: int | None = None
     ended_overrides: tuple[EndedOverride, ...] = ()
+
+    @property
+    def most_minutes(self) -> int:
+        """How far some lamp may be off: a tolerance of a circuit's own counts."""
+        certificate = self.certificate
+        return self.tolerance_minutes if certificate is None else certificate.tolerance_minutes

@@ -79,11 +79,12 @@ def _tolerance(
             command=fit_command(site, controller, period),
         )
         return
+    smallest = messages.SMALLEST if shortfall.proven else messages.SMALLEST_FOUND
     each = " of a channel" if controller.slots_are == "per channel" else ""
     yield messages.WIDER_FITS.at(
         site.controller_at,
         minutes=shortfall.fits_at_minutes,
-        smallest=messages.SMALLEST if shortfall.proven else messages.SMALLEST_FOUND,
+        smallest=_keeping_own(site) + smallest,
         controller=controller.name,
         taken=counted(shortfall.slots_there or 0, "slot"),
         slots=f"{controller.event_slots:,}{each}",
@@ -94,13 +95,16 @@ def _tolerance(
 
 def _why_none(site: Site) -> str:
     """Why more minutes do not help: they move only what follows the sun by the site's tolerance."""
-    own = [circuit.name for circuit in site.circuits if circuit.tolerance_minutes is not None]
-    text = "More minutes help only switchings that follow the sun; clock times stay exact."
-    if own:
-        text += f" A tolerance of its own keeps {join_and(own)} as it is."
+    text = "More minutes help only switchings that follow the sun; clock times stay exact. "
+    text += _keeping_own(site)
     if site.ordinances:
-        text += " Where the wishes just meet a rule of the site, they have no minutes to spare."
-    return text
+        text += "Where the wishes just meet a rule of the site, they have no minutes to spare."
+    return text.rstrip()
+
+
+def _keeping_own(site: Site) -> str:
+    own = [circuit.name for circuit in site.circuits if circuit.tolerance_minutes is not None]
+    return f"A tolerance of its own keeps {join_and(own)} as it is. " if own else ""
 
 
 def _savings(site: Site, shortfall: Shortfall) -> Iterator[Diagnostic]:

@@ -10,6 +10,7 @@ import pytest
 from schedcomp.fit import in_order
 from schedcomp.fit.in_order import first_in_order
 from schedcomp.fit.solver import Model, Row, Solution, Unsolved, solve
+from schedcomp.records import replace
 
 
 def cover(seed: int) -> tuple[Model, list[int]]:
@@ -41,6 +42,23 @@ def solutions(model: Model) -> list[tuple[int, ...]]:
     return [values for values in found if cost[values] == min(cost.values())]
 
 
+def stopped(model: Model) -> Solution | Unsolved:
+    """As a solver that has to stop: the true bound, with the dearest values there are."""
+    best = solve(model)
+    dearest = solve(replace(model, costs=tuple(-cost for cost in model.costs)))
+    if not isinstance(best, Solution) or not isinstance(dearest, Solution):
+        return best
+    return Solution(dearest.values, best.bound)
+
+
+def test_what_a_stopped_solver_found_settles_only_what_its_bound_proves(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(in_order, "solve", stopped)
+    for seed in range(60):
+        check_first(seed)
+
+
 @pytest.mark.parametrize("most", [None, 1])
 def test_the_first_of_all_solutions_is_found(
     most: int | None, monkeypatch: pytest.MonkeyPatch
@@ -53,14 +71,18 @@ def test_the_first_of_all_solutions_is_found(
 
     monkeypatch.setattr(in_order, "solve", patient)
     for seed in range(60):
-        model, order = cover(seed)
-        columns = len(model.costs)
-        every = solutions(model)
-        found = solve(model)
-        if not every:
-            assert isinstance(found, Unsolved)
-            continue
-        assert isinstance(found, Solution)
-        first = first_in_order(model, order, found.values)
-        best = max(tuple(values[v] for v in order) for values in every)
-        assert tuple(round(first[v]) for v in order) == best, seed
+        columns = len(cover(seed)[0].costs)
+        check_first(seed)
+
+
+def check_first(seed: int) -> None:
+    model, order = cover(seed)
+    every = solutions(model)
+    found = solve(model)
+    if not every:
+        assert isinstance(found, Unsolved)
+        return
+    assert isinstance(found, Solution)
+    first = first_in_order(model, order, found.values)
+    best = max(tuple(values[v] for v in order) for values in every)
+    assert tuple(round(first[v]) for v in order) == best, seed

@@ -196,6 +196,27 @@ def test_where_nothing_changes_nothing_is_keyed(desk: Desk) -> None:
     assert desk.transfer("same").program == desk.transfer("old").program
 
 
+def test_a_tolerance_of_its_own_is_not_handed_on_to_other_circuits(tmp_path: Path) -> None:
+    text = SITE.replace('tolerance = "10 min"\n', "").replace(
+        'name = "Lot"\n', 'name = "Lot"\ntolerance = "20 min"\n'
+    )
+    sign = '[[circuit]]\nname = "Sign"\nchannel = 2\ncalendar = ["every day: usual"]\n'
+    text = text.replace("[[unit]]", f"{sign}[[unit]]", 1)
+    desk = Desk(tmp_path)
+    out, site = str(tmp_path / "old"), desk.site(text)
+    request = BuildRequest(site=site, out=out, first="2027-11-01", through="2027-12-31")
+    assert build(request, IN_2026).exit_code == CLEAN
+    answer = desk.renew(text, through="2028-01-31")
+    assert answer.exit_code == CLEAN, answer.findings
+    before, after = (
+        {c.name: c.tolerance_minutes for c in desk.transfer(name).circuits}
+        for name in ("old", "new")
+    )
+    assert before == after
+    assert before["Sign"] is not None
+    assert before["Sign"] < 20
+
+
 def test_what_no_unit_can_do_leaves_the_old_program_in_force(desk: Desk) -> None:
     """A weekly controller cannot leave out one date of the year, nor key in half a renewal."""
     dated = SITE.replace('"fri, sat evenings: long"', '"2028-02-02 to 2028-02-09: dark"')

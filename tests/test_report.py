@@ -429,7 +429,10 @@ class TestSummary:
     )
     def test_tolerance_in_words(self, compiled: Compiled, favour: str, told: str) -> None:
         wishes = replace(compiled.site.fit, favour=favour)
-        fitted = replace(compiled.fitted, tolerance_minutes=6)
+        certificate = compiled.fitted.certificate
+        assert certificate is not None
+        certificate = replace(certificate, tolerance_minutes=6)
+        fitted = replace(compiled.fitted, tolerance_minutes=2, certificate=certificate)
         changed = replace(compiled, site=replace(compiled.site, fit=wishes), fitted=fitted)
         assert summary.tolerance_words(changed).startswith(told)
 

@@ -269,6 +269,39 @@ def test_a_circuit_with_a_tolerance_of_its_own_keeps_it() -> None:
     assert "keeps Lot as it is" in note.why
 
 
+def test_the_smallest_tolerance_is_that_of_circuits_without_their_own() -> None:
+    own = """[[circuit]]
+name = "Sign"
+channel = 2
+photocell = "none"
+override_minutes = 0
+tolerance = "40 min"
+calendar = ["every day: usual"]
+"""
+    wishes = wishes_of(text_of(("every day: usual",), tolerance="2 min", more=own))
+    controller = replace(YEARLY, event_slots=9)
+    first = next(m for m in range(40) if _fits(wishes, controller, m))
+    fitted, _ = wishes.fit(controller)
+    assert (fitted.program, fitted.tolerance_minutes) == (None, 2)
+    found = shortfall_of(wishes, controller, fitted.tolerance_minutes, fitted.slots_needed)
+    assert (found.fits_at_minutes, found.proven) == (first, True)
+    [note, *_] = shortfall_findings(wishes, controller, found)
+    assert "keeps Sign as it is" in note.why
+    enough, _ = wishes.smallest_up_to(60).fit(controller)
+    assert (enough.tolerance_minutes, enough.most_minutes) == (first, 40)
+
+
+def test_a_smaller_tolerance_may_do_without_the_lengths_of_darkness_chosen() -> None:
+    """So it is not proven that nothing smaller fits where they are kept."""
+    wishes = wishes_of(text_of(("every day: usual",), more=""))
+    controller = replace(YEARLY, event_slots=8)
+    plain = smallest_tolerance(wishes, controller)
+    kept = replace(wishes, year=replace(wishes.year, lengths_kept=True))
+    found = smallest_tolerance(kept, controller)
+    assert plain.proven
+    assert found == replace(plain, proven=False)
+
+
 # The notes
 
 

@@ -96,7 +96,8 @@ def fit(
     target = search.target(tolerance_minutes)
     largest = _largest_tolerance(target, tolerance_minutes)
     fitted = _fitted(attempt, search.unit, largest, circuits, keep, repeat=repeat)
-    return replace(fitted, slots_at_limit=None if at_limit is None else at_limit.needed), target
+    at_most = None if at_limit is None else at_limit.needed
+    return replace(fitted, tolerance_minutes=tolerance_minutes, slots_at_limit=at_most), target
 
 
 def smallest_fit(
@@ -110,7 +111,7 @@ def smallest_fit(
     needed = _attempt(search.job(limit_minutes), exact=False).needed
     minutes, proven = search.smallest(limit_minutes, _guess(limit_minutes, needed, controller))
     needed = _attempt(search.job(minutes), exact=True, choose=False).needed
-    return SmallestTolerance(_largest_tolerance(search.target(minutes), minutes), needed, proven)
+    return SmallestTolerance(minutes, needed, proven)
 
 
 class _Verdict(Record):

@@ -14,6 +14,11 @@ from collections.abc import Mapping, Sequence
 from schedcomp.fit.solver import Model, Row, Solution, decided, solve
 from schedcomp.records import Record, replace
 
+LINK_COST = 2
+"""All that is paid for late variables is less than 1, so a bound, though rounded up, tells how many
+links there are at least.
+"""
+
 
 def first_in_order(
     model: Model, order: Sequence[int], values: tuple[float, ...]
@@ -36,7 +41,7 @@ def first_in_order(
         if isinstance(found, Solution):
             values, links = found.values[: len(model.costs)], found.values[len(model.costs) :]
             done = sum(link > 0.5 for link in links)
-            if found.bound < done:
+            if found.bound < LINK_COST * done:
                 done = 0
         elif not found.impossible and at_once > 1:
             at_once = min(at_once, done) // 2
@@ -88,14 +93,14 @@ def _question(
     """
     costs = [0.0] * len(model.costs)
     for number, variable in enumerate(order):
-        costs[variable] = number / len(order) ** 2
+        costs[variable] = LINK_COST * number / len(order) ** 2
     rows = list(model.rows)
     before: tuple[tuple[int, float], ...] = ()
     for number, stretch in enumerate(stretches):
         ways = [(variable, 1.0) for variable in stretch.zeros]
         if number < len(stretches) - 1 and stretch.one is not None:
             link = len(costs)
-            costs.append(1.0)
+            costs.append(float(LINK_COST))
             ways.append((link, 1.0))
             rows.append(Row(((stretch.one, 1.0), (link, -1.0)), lower=0.0))
             if before:

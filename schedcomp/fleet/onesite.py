@@ -212,7 +212,7 @@ def _outcome(
         slots_used=_slots_used(compiled),
         slots_of=compiled.controller.event_slots,
         proven=fitted.certificate is not None and fitted.certificate.proven,
-        tolerance_minutes=fitted.tolerance_minutes,
+        tolerance_minutes=fitted.most_minutes,
         good_until="" if good is None else good.last.isoformat(),
         then="" if good is None else good_until_words(good).brief,
         dark_nights=len(compiled.nights_without_light),

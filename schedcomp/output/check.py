@@ -113,7 +113,7 @@ def _fit(fitted: Fitted, controller: Controller, site: Site, zone: Zone) -> Json
         "slots_of_controller": controller.event_slots,
         "slots_needed": fitted.slots_needed,
         "special_day_slots_of_controller": controller.exceptions.slots,
-        "tolerance_minutes": fitted.tolerance_minutes,
+        "tolerance_minutes": fitted.most_minutes,
         "favour": site.fit.favour,
         "certificate": certificate_json(fitted.certificate),
         "out_of_reach": [

@@ -207,7 +207,7 @@ def tolerance_words(compiled: Compiled) -> str:
     """What the tolerance means for the lamps."""
     if not any(s.reason.bound.has_sun for c in compiled.target.channels for s in c.switchings):
         return "none: every switching goes by the clock, to the minute"
-    minutes = compiled.fitted.tolerance_minutes
+    minutes = compiled.fitted.most_minutes
     if not minutes:
         return "none: lamps come on at dusk and go off at dawn, to the minute"
     return {
@@ -223,7 +223,7 @@ def tolerance_words(compiled: Compiled) -> str:
 
 def _tolerance_briefly(compiled: Compiled) -> str:
     """The same on one line."""
-    minutes = compiled.fitted.tolerance_minutes
+    minutes = compiled.fitted.most_minutes
     on, off = {"light": ("before", "after"), "dark": ("after", "before")}.get(
         compiled.site.fit.favour, ("around", "around")
     )
