@@ -11,13 +11,13 @@ from collections.abc import Sequence
 
 from schedcomp.controller import Controller
 from schedcomp.fit.deviation import nearest
-from schedcomp.fit.firings import Firings
 from schedcomp.fit.left_at_ends import LeftAtEnds, left_at_ends
 from schedcomp.fit.offers import SINGLE_WEEKDAYS, costs_by_day, stored_weekday_sets
 from schedcomp.fit.overrides import cancels_override
 from schedcomp.fit.purpose import purpose_of_repeat
-from schedcomp.fit.repeats import Repeat, repeats
+from schedcomp.fit.repeats import Repeat, repeats, starts_looked_at
 from schedcomp.fit.settled import Settled, Stored, no_rests
+from schedcomp.fit.timetable import Timetable
 from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.fit.written import Writer, slots_taken
 from schedcomp.model import Action
@@ -37,12 +37,12 @@ class Finished(Record):
 def finished(
     found: Whole,
     job: UnitJob,
-    every_firing: tuple[Firings, ...],
+    timetable: Timetable,
     circuits: Sequence[Circuit],
     *,
     repeat: bool,
 ) -> Finished:
-    """The program of a fit. `every_firing` has those of starts too that cover nothing."""
+    """The program of a fit. The timetable has starts too that cover nothing."""
     settled = settle(found, job)
     better, deviations = nearest(
         settled, found.free, found.events, job.controller, found.special_days
@@ -61,7 +61,8 @@ def finished(
     )
     if not repeat:
         return Finished(program, deviations, ())
-    wide = settled.with_firings(every_firing)
+    starts = starts_looked_at(better, job.controller)
+    wide = settled.with_firings(timetable.firings(timetable.chosen(starts)))
     return _with_repeats(Finished(program, deviations, ()), wide, better, written, job, circuits)
 
 

@@ -87,19 +87,42 @@ class Firings(Record):
         )
 
 
-def clock_firings(controller: Controller, clock: Zone, axis: Axis) -> Firings:
-    """Firings of every clock reading on the step, with the skipped and repeated ones."""
-    return _clock_firings(
-        controller.step_minutes, controller.skipped_time, controller.repeated_time, clock, axis
-    )
+def clock_minutes(controller: Controller) -> Ints:
+    """Every clock reading on the step, in minutes after 00:00."""
+    return np.arange(0, 24 * 60, controller.step_minutes, dtype=np.int64)
+
+
+def offset_minutes(controller: Controller) -> Ints:
+    """Every offset that the controller takes."""
+    limit, step = controller.offset_limit_minutes, controller.offset_step_minutes
+    return np.arange(-(limit // step) * step, limit + 1, step, dtype=np.int64)
+
+
+def clock_firings(
+    controller: Controller, clock: Zone, axis: Axis, minutes: Ints | None = None
+) -> Firings:
+    """Firings of clock readings, of all where none are given, with the skipped and repeated ones."""
+    rules = (controller.skipped_time, controller.repeated_time)
+    if minutes is None:
+        return _every_clock_firing(controller.step_minutes, *rules, clock, axis)
+    return _clock_firings(minutes, *rules, clock, axis)
 
 
 @lru_cache(maxsize=4)
-def _clock_firings(
+def _every_clock_firing(
     step_minutes: int, skipped_time: str | None, repeated_time: str | None, clock: Zone, axis: Axis
 ) -> Firings:
     """The same for all sites of a zone in a year; the arrays are shared and cannot be changed."""
     minutes = np.arange(0, 24 * 60, step_minutes, dtype=np.int64)
+    every = _clock_firings(minutes, skipped_time, repeated_time, clock, axis)
+    for shared in (every.first, every.dates, every.certain):
+        shared.flags.writeable = False
+    return every
+
+
+def _clock_firings(
+    minutes: Ints, skipped_time: str | None, repeated_time: str | None, clock: Zone, axis: Axis
+) -> Firings:
     readings = (
         day_number(axis.first) * DAY
         + np.arange(axis.count, dtype=np.int64)[None, :] * DAY
@@ -118,33 +141,29 @@ def _clock_firings(
         dates = np.hstack([dates, more])
     # A jump may carry a skipped reading over midnight.
     fired = np.where(dates == NO_DATE, NO_DATE, _date(clock, instants, axis))
-    tested = np.stack([dates, fired, fired], axis=2)
-    certain = np.ones(instants.shape, dtype=np.bool_)
-    for shared in (instants, tested, certain):
-        shared.flags.writeable = False
     return Firings(
         starts=tuple(ClockStart(int(m)) for m in minutes),
         first=instants,
         last=instants,
-        dates=tested,
-        certain=certain,
+        dates=np.stack([dates, fired, fired], axis=2),
+        certain=np.ones(instants.shape, dtype=np.bool_),
         nominal=instants,
     )
 
 
 def sun_firings(controller: Controller, clock: Zone, axis: Axis, sun: UnitSun) -> list[Firings]:
     """Firings of every sun start with every offset the controller takes, one set a sun word."""
-    limit, step = controller.offset_limit_minutes, controller.offset_step_minutes
-    offsets = np.arange(-(limit // step) * step, limit + 1, step, dtype=np.int64)
+    offsets = offset_minutes(controller)
     return [
-        _sun_word(controller, clock, axis, sun, start.word, offsets)
+        word_firings(controller, clock, axis, sun, start.word, offsets)
         for start in controller.sun_starts
     ]
 
 
-def _sun_word(
+def word_firings(
     controller: Controller, clock: Zone, axis: Axis, sun: UnitSun, word: str, offsets: Ints
 ) -> Firings:
+    """Firings of one sun word with these offsets in minutes."""
     times = columns_of(sun.of(word))
     earliest, latest, certain = times.earliest, times.latest, times.certain
     grid_seconds = controller.step_minutes * MINUTE

@@ -18,8 +18,10 @@ from schedcomp.fit.fewest import (
     without_special_days,
 )
 from schedcomp.fit.finish import finished, needed_slots
-from schedcomp.fit.firings import Bools, Firings, axis_of, clock_firings, sun_firings
+from schedcomp.fit.firings import Bools, Firings, axis_of
+from schedcomp.fit.one_event import worthwhile_starts
 from schedcomp.fit.renewed import renewed
+from schedcomp.fit.timetable import Timetable
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.program import Certificate, Fitted, Program, SmallestTolerance
 from schedcomp.records import Record, field, replace
@@ -32,18 +34,46 @@ TargetAt = Callable[[int], Target]
 
 
 class _Unit(Record):
-    """A controller with everything that does not change with the tolerance."""
+    """A controller with everything that does not change with the tolerance.
 
-    controller: Controller
-    clock: Zone
-    firings: tuple[Firings, ...]
-    every_firing: tuple[Firings, ...]
+    `widest` are the channels of the most tolerant target.
+    """
+
+    timetable: Timetable
     ranges: RangeAxis
+    widest: tuple[ChannelTarget, ...]
+    _useful: list[tuple[Firings, ...]] = field(default_factory=list)
 
-    def job(self, target: Target) -> UnitJob:
-        """Channels in order of their numbers: the order in the site file decides nothing."""
+    @staticmethod
+    def of(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:
+        """For targets that are no more tolerant than this one."""
+        axis = axis_of(clock, target.start, [c.end for c in target.channels])
+        timetable = Timetable(controller, clock, axis, sun)
+        return _Unit(timetable, range_axis(controller, axis), target.channels)
+
+    def job(self, target: Target, *, wide: bool) -> UnitJob:
+        """Channels in order of their numbers: the order in the site file decides nothing.
+
+        Not `wide`: with the starts that programs of fewest events have, where that is easily told.
+        """
         channels = tuple(sorted(target.channels, key=lambda c: c.channel))
-        return UnitJob(channels, self.firings, self.ranges, self.controller, self.clock)
+        controller = self.timetable.controller
+        chosen = None
+        if not wide and are_apart(controller) and not _works_out_states(controller):
+            chosen = worthwhile_starts(self.timetable, self.ranges, channels)
+        firings = self._firings() if chosen is None else self.timetable.firings(chosen)
+        return UnitJob(channels, firings, self.ranges, controller, self.timetable.clock)
+
+    def _firings(self) -> tuple[Firings, ...]:
+        """Of those starts only that cover something of the most tolerant target; where the unit
+        works out a state from events that never fired, of all.
+        """
+        if not self._useful:
+            every = self.timetable.every()
+            if not _works_out_states(self.timetable.controller):
+                every = tuple(group.only(_useful(group, self.widest)) for group in every)
+            self._useful.append(every)
+        return self._useful[0]
 
 
 class _Attempt(Record):
@@ -61,6 +91,11 @@ class _Attempt(Record):
     @property
     def fits(self) -> bool:
         return self.needed is not None and self.needed <= self.slots
+
+    @property
+    def is_proven(self) -> bool:
+        """Whether there is no shorter program."""
+        return not isinstance(self.found, Whole) or self.found.slots == self.found.bound
 
 
 def fit(
@@ -83,7 +118,7 @@ def fit(
     `keep`: what the units hold now; then as few slots as possible differ from it, though that may
     take some events more.
     """
-    widest = max(limit_minutes, tolerance_minutes or 0)
+    widest = limit_minutes if tolerance_minutes is None else tolerance_minutes
     search = _Search.up_to(widest, target_at, controller, clock, sun)
     at_limit = None
     if tolerance_minutes is None:
@@ -92,10 +127,12 @@ def fit(
         if at_limit.fits:
             guess = _guess(limit_minutes, at_limit.needed, controller)
             tolerance_minutes, _ = search.smallest(limit_minutes, guess)
-    attempt = _attempt(search.job(tolerance_minutes), exact=True)
+    attempt = _attempt(search.job(tolerance_minutes, wide=keep is not None), exact=True)
+    if not attempt.is_proven:
+        attempt = _attempt(search.job(tolerance_minutes, wide=True), exact=True)
     target = search.target(tolerance_minutes)
     largest = _largest_tolerance(target, tolerance_minutes)
-    fitted = _fitted(attempt, search.unit, largest, circuits, keep, repeat=repeat)
+    fitted = _fitted(attempt, search.unit.timetable, largest, circuits, keep, repeat=repeat)
     at_most = None if at_limit is None else at_limit.needed
     return replace(fitted, tolerance_minutes=tolerance_minutes, slots_at_limit=at_most), target
 
@@ -137,9 +174,8 @@ def _fits(job: UnitJob) -> _Verdict:
 
 
 def _verdict(attempt: _Attempt) -> _Verdict:
-    found = attempt.found
     beyond = attempt.least > attempt.slots
-    proven = not isinstance(found, Whole) or beyond or found.slots == found.bound
+    proven = attempt.is_proven or beyond
     return _Verdict(attempt.fits, proven)
 
 
@@ -148,7 +184,8 @@ class _Search(Record):
 
     target_at: TargetAt
     unit: _Unit
-    _known: dict[int, tuple[Target, UnitJob]] = field(default_factory=dict)
+    _targets: dict[int, Target]
+    _jobs: dict[tuple[int, bool], UnitJob] = field(default_factory=dict)
 
     @staticmethod
     def up_to(
@@ -156,20 +193,20 @@ class _Search(Record):
     ) -> _Search:
         """For tolerances up to this one."""
         most_tolerant = target_at(most_minutes)
-        unit = _unit(most_tolerant, controller, clock, sun)
-        return _Search(target_at, unit, {most_minutes: (most_tolerant, unit.job(most_tolerant))})
+        unit = _Unit.of(most_tolerant, controller, clock, sun)
+        return _Search(target_at, unit, {most_minutes: most_tolerant})
 
     def target(self, tolerance_minutes: int) -> Target:
-        return self._at(tolerance_minutes)[0]
+        if tolerance_minutes not in self._targets:
+            self._targets[tolerance_minutes] = self.target_at(tolerance_minutes)
+        return self._targets[tolerance_minutes]
 
-    def job(self, tolerance_minutes: int) -> UnitJob:
-        return self._at(tolerance_minutes)[1]
-
-    def _at(self, tolerance_minutes: int) -> tuple[Target, UnitJob]:
-        if tolerance_minutes not in self._known:
-            target = self.target_at(tolerance_minutes)
-            self._known[tolerance_minutes] = target, self.unit.job(target)
-        return self._known[tolerance_minutes]
+    def job(self, tolerance_minutes: int, *, wide: bool = False) -> UnitJob:
+        """`wide`: with every start that is of use, not only those of fewest events."""
+        key = (tolerance_minutes, wide)
+        if key not in self._jobs:
+            self._jobs[key] = self.unit.job(self.target(tolerance_minutes), wide=wide)
+        return self._jobs[key]
 
     def smallest(self, limit_minutes: int, guess_minutes: int) -> tuple[int, bool]:
         """The smallest tolerance that fits, where the limit does, and whether that is proven; the
@@ -197,19 +234,10 @@ def _guess(limit_minutes: int, needed: int | None, controller: Controller) -> in
     return -(-needed * limit_minutes // controller.event_slots)
 
 
-def _unit(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:
-    """The unit with those starts only that cover something of `target`, the most tolerant one;
-    where it works out a state from events that never fired, with all starts.
-    """
-    axis = axis_of(clock, target.start, [c.end for c in target.channels])
-    firings = sun_firings(controller, clock, axis, sun)
-    if controller.starts_clock:
-        firings.append(clock_firings(controller, clock, axis))
-    useful = tuple(firings)
+def _works_out_states(controller: Controller) -> bool:
+    """Whether special days may begin or end with a state that follows from events before them."""
     rule = controller.exceptions
-    if not rule.slots or "recalculates" not in (rule.start, rule.end):
-        useful = tuple(group.only(_useful(group, target.channels)) for group in firings)
-    return _Unit(controller, clock, useful, tuple(firings), range_axis(controller, axis))
+    return bool(rule.slots) and "recalculates" in (rule.start, rule.end)
 
 
 def _useful(group: Firings, channels: Sequence[ChannelTarget]) -> Bools:
@@ -259,7 +287,7 @@ def _largest_tolerance(target: Target, tolerance_minutes: int) -> int:
 
 def _fitted(
     attempt: _Attempt,
-    unit: _Unit,
+    timetable: Timetable,
     tolerance_minutes: int,
     circuits: Sequence[Circuit],
     keep: Program | None,
@@ -281,9 +309,9 @@ def _fitted(
         )
     job, slots = attempt.job, found.slots
     if keep is None:
-        done = finished(found, job, unit.every_firing, circuits, repeat=repeat)
+        done = finished(found, job, timetable, circuits, repeat=repeat)
     else:
-        over = renewed(found, job, unit.every_firing, circuits, keep, repeat=repeat)
+        over = renewed(found, job, timetable, circuits, keep, repeat=repeat)
         done, slots = over.finished, over.slots
     return Fitted(
         program=done.program,

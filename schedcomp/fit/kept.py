@@ -20,6 +20,7 @@ from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.date_ranges import MONTH_DAYS, Places, RangeAxis
 from schedcomp.fit.firings import Bools, Firings
 from schedcomp.fit.seen import seen_plainly
+from schedcomp.fit.special_days import is_quiet
 from schedcomp.fit.settled import Settled, Stored, StoredDays
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK, Event, EventDates
@@ -80,13 +81,6 @@ def least_added(
         tuple(one for n, one in enumerate(harmless) if n not in needed),
         tuple(stored for stored, _ in chosen),
     )
-
-
-def is_quiet(controller: Controller) -> bool:
-    """Whether special days never move the lamps by themselves, where they begin or end."""
-    rule = controller.exceptions
-    quiet = rule.start == rule.end == "keeps state" and rule.plan != PLAIN_DARK
-    return quiet or not rule.slots
 
 
 def _all(masks: Iterable[int]) -> int:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from schedcomp.fit.date_ranges import MONTH_DAYS
 from schedcomp.fit.entries import NO_EVENTS
-from schedcomp.fit.kept import is_quiet
+from schedcomp.fit.special_days import is_quiet
 from schedcomp.fit.settled import StoredDays
 from schedcomp.fit.special_days import Domain, domains_of
 from schedcomp.fit.unit_job import UnitJob

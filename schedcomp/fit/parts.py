@@ -18,8 +18,8 @@ from schedcomp.fit.exchange import (
     pieces,
 )
 from schedcomp.fit.firings import Bools
+from schedcomp.fit.special_days import is_quiet
 from schedcomp.model import Action
-from schedcomp.program import PLAIN_DARK
 from schedcomp.records import Record, field
 
 
@@ -105,18 +105,12 @@ class Workshop(Record, eq=False):
     def _fixed(self, channel: int, action: Action, rows: int) -> int:
         """The least for some rows by themselves; nothing for those special days may do."""
         _, loose = self._settled_and_loose(channel, action)
-        free_of_charge = loose.special_rows() if self._special_days_switch() else 0
+        free_of_charge = 0 if is_quiet(self.controller) else loose.special_rows()
         return sum(
             seconds
             for row, seconds in loose.nearest().items()
             if rows >> row & 1 and not free_of_charge >> row & 1
         )
-
-    def _special_days_switch(self) -> bool:
-        """Whether special days may move the lamps where they begin and end, without an event."""
-        rule = self.controller.exceptions
-        quiet = rule.start == rule.end == "keeps state" and rule.plan != PLAIN_DARK
-        return bool(rule.slots) and not quiet
 
     def _settled_and_loose(self, channel: int, action: Action) -> tuple[Choice, Choice]:
         """What could be stored with borders as they are, and with them and special days free."""

@@ -11,7 +11,6 @@ from collections.abc import Iterator, Sequence
 
 from schedcomp.controller import Controller
 from schedcomp.fit.finish import Finished, finished, settle
-from schedcomp.fit.firings import Firings
 from schedcomp.fit.kept import Kept, OldEvent, least_added
 from schedcomp.fit.kept_days import fewer, still_special, with_old
 from schedcomp.fit.left_at_ends import works_out_ends
@@ -19,6 +18,7 @@ from schedcomp.fit.overrides import cancels_override
 from schedcomp.fit.purpose import idle_words, is_midday, repeated_slot, start_words
 from schedcomp.fit.repeats import Repeat
 from schedcomp.fit.settled import Settled, Stored, StoredDays
+from schedcomp.fit.timetable import Timetable
 from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.fit.written import Writer
 from schedcomp.model import Action
@@ -48,7 +48,7 @@ class Renewed(Record):
 def renewed(
     found: Whole,
     job: UnitJob,
-    every_firing: tuple[Firings, ...],
+    timetable: Timetable,
     circuits: Sequence[Circuit],
     old: Program,
     *,
@@ -57,12 +57,12 @@ def renewed(
     """The program with as few slots changed as possible; `repeat` False: nothing idle stays."""
     if _is_plain(job.controller):
         found = _named_as_before(found, job, old)
-        tried = list(_tries(found, job, every_firing, old, repeat=repeat))
+        tried = list(_tries(found, job, timetable, old, repeat=repeat))
         if tried:
             best = min(tried, key=lambda t: (t.changes, t.slots))
             ended = _ended(best, job.controller, circuits)
             return Renewed(Finished(best.program, (), ended), best.slots)
-    fresh = finished(found, job, every_firing, circuits, repeat=repeat)
+    fresh = finished(found, job, timetable, circuits, repeat=repeat)
     program = written_over(old, fresh.program, job.controller, idle=repeat)
     moved = tuple(_moved(e, fresh.program, program) for e in fresh.ended_overrides)
     return Renewed(replace(fresh, program=program, ended_overrides=moved), found.slots)
@@ -98,7 +98,7 @@ def _named_as_before(found: Whole, job: UnitJob, old: Program) -> Whole:
 def _tries(
     found: Whole,
     job: UnitJob,
-    every_firing: tuple[Firings, ...],
+    timetable: Timetable,
     old: Program,
     *,
     repeat: bool,
@@ -106,7 +106,7 @@ def _tries(
     """With the special days found, and with old ones that may stay instead of some."""
 
     def tried(days: tuple[StoredDays, ...]) -> _Try | None:
-        return _tried(replace(found, special_days=days), job, every_firing, old, repeat=repeat)
+        return _tried(replace(found, special_days=days), job, timetable, old, repeat=repeat)
 
     first = tried(found.special_days)
     if first is not None:
@@ -128,9 +128,9 @@ def _tries(
 
 
 def _tried(
-    found: Whole, job: UnitJob, every_firing: tuple[Firings, ...], old: Program, *, repeat: bool
+    found: Whole, job: UnitJob, timetable: Timetable, old: Program, *, repeat: bool
 ) -> _Try | None:
-    settled = settle(found, job).with_firings(every_firing)
+    settled = settle(found, job).with_firings(timetable.every())
     kept = least_added(
         settled, job.firings, found.special_days, found.events, old.events, job.controller
     )

@@ -70,7 +70,7 @@ def repeats(
     left = _slots_left(settled, spare_slots, shared=shared)
     if max(left.values(), default=0) < 1:
         return ()
-    standing = standing_of(settled, events, _starts(events, controller))
+    standing = standing_of(settled, events, starts_looked_at(events, controller))
     chosen: list[Repeat] = []
     for wish in _wishes(standing, events, controller, together=shared):
         payers = (0,) if shared else wish.channels
@@ -98,7 +98,9 @@ def _cost(event: Stored, controller: Controller) -> int:
     return event.weekdays.bit_count() if controller.weekday_set_costs == "a slot per day" else 1
 
 
-def _starts(events: Sequence[Stored], controller: Controller) -> Iterator[Start]:
+def starts_looked_at(events: Sequence[Stored], controller: Controller) -> Iterator[Start]:
+    """The starts of events and all that repeats of them could have."""
+    yield from (event.start for event in events)
     yield from (ClockStart(m) for m in MIDDAY_MINUTES)
     for event in events:
         for minutes in DELAYS_MINUTES:

@@ -40,6 +40,13 @@ class Domain(Record):
         return found
 
 
+def is_quiet(controller: Controller) -> bool:
+    """Whether special days never move the lamps by themselves, where they begin or end."""
+    rule = controller.exceptions
+    quiet = rule.start == rule.end == "keeps state" and rule.plan != PLAIN_DARK
+    return quiet or not rule.slots
+
+
 def domains_of(
     channels: Sequence[ChannelTarget], controller: Controller, clock: Zone, axis: Axis
 ) -> tuple[Domain, ...]:

@@ -1,0 +1,124 @@
+"""Which starts could fire in a band, told from the band: no firing is made for it.
+
+Rather too many than too few: a start that is named may still come a step too early or too late, or
+on a date that no event names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from schedcomp.clock import ClockChange, Zone
+from schedcomp.clock_columns import offsets_at
+from schedcomp.controller import Controller
+from schedcomp.fit.firings import Bools, Ints
+from schedcomp.model import DAY, MINUTE
+from schedcomp.records import Record
+from schedcomp.unit_sun import SunColumns
+
+DAY_MINUTES = DAY // MINUTE
+
+
+class InTime(Record, eq=False):
+    """Runs of starts of one group, `first` to `last` by their place in it, for some rows: with one
+    run for each date on which a start could fire in the band of the row.
+    """
+
+    rows: Ints
+    first: Ints
+    last: Ints
+
+    def of_rows(self, wanted: Bools) -> InTime:
+        """The runs of some rows."""
+        return self._only(wanted[self.rows])
+
+    def held(self, count: int) -> Ints:
+        """For each of `count` starts the number of runs that hold it."""
+        steps = np.bincount(self.first, minlength=count + 1)
+        steps -= np.bincount(self.last + 1, minlength=count + 1)
+        return np.cumsum(steps)[:count]
+
+    def rows_meeting(self, starts: Bools) -> Ints:
+        """The rows of runs that hold some of these starts."""
+        before = np.concatenate([[0], np.cumsum(starts)])
+        return self.rows[before[self.last + 1] > before[self.first]]
+
+    def _only(self, wanted: Bools) -> InTime:
+        return InTime(self.rows[wanted], self.first[wanted], self.last[wanted])
+
+
+def sun_in_time(
+    times: SunColumns, controller: Controller, low: Ints, high: Ints, *, ending: bool
+) -> InTime:
+    """The offsets of a sun word, by place among all, that would surely come from `low` through
+    `high`; `ending`: those that could come and have come by then.
+    """
+    step, grid = controller.offset_step_minutes * MINUTE, controller.step_minutes * MINUTE
+    most = controller.offset_limit_minutes // controller.offset_step_minutes
+    around = 2 + controller.offset_limit_minutes // DAY_MINUTES
+    days = low[:, None] // DAY + np.arange(-around, around + 1)
+    at = np.minimum(np.searchsorted(times.days, days), len(times.days) - 1)
+    possible = times.days[at] == days
+    if ending:
+        first = -((times.latest[at] + grid - low[:, None]) // step)
+    else:
+        first = -((times.earliest[at] - low[:, None]) // step)
+        possible &= times.certain[at]
+    last = (high[:, None] - times.latest[at]) // step
+    first, last = np.maximum(first, -most), np.minimum(last, most)
+    rows, column = np.nonzero(possible & (first <= last))
+    return InTime(rows, first[rows, column] + most, last[rows, column] + most)
+
+
+def clock_in_time(clock: Zone, controller: Controller, low: Ints, high: Ints) -> InTime:
+    """The clock readings, by place among all on the step, for bands from `low` through `high`."""
+    rows, begin, end = _readings(clock, low, high)
+    step, count = controller.step_minutes * MINUTE, -(-DAY_MINUTES // controller.step_minutes)
+    first, last = -(-(begin % DAY) // step), end % DAY // step
+    same_day, further = begin // DAY == end // DAY, end // DAY > begin // DAY + 1
+    runs = [
+        (rows[same_day], first[same_day], last[same_day]),
+        (rows[~same_day], first[~same_day], np.full(np.sum(~same_day), count - 1)),
+        (rows[~same_day], np.zeros(np.sum(~same_day), np.int64), last[~same_day]),
+        (rows[further], np.zeros(np.sum(further), np.int64), np.full(np.sum(further), count - 1)),
+    ]
+    rows, first, last = (np.concatenate(part) for part in zip(*runs, strict=True))
+    some = first <= last
+    return InTime(rows[some], first[some], last[some])
+
+
+def _readings(clock: Zone, low: Ints, high: Ints) -> tuple[Ints, Ints, Ints]:
+    """What the clock shows in each band: rows, and the first and last reading in seconds.
+
+    A band in which the clock changes has a stretch before and one after it, and between them the
+    readings that the jump skips: they count as shown at the jump.
+    """
+    changes = clock.changes()
+    instants = np.array([change.instant for change in changes], dtype=np.int64)
+    until = instants.searchsorted(high, "right")
+    changing = np.flatnonzero(instants.searchsorted(low) < until)
+    still = np.ones(len(low), dtype=np.bool_)
+    still[changing] = False
+    more = [
+        (row, *stretch)
+        for row in changing.tolist()
+        for stretch in _around(changes[until[row] - 1], int(low[row]), int(high[row]))
+    ]
+    extra = np.array(more, dtype=np.int64).reshape(-1, 3)
+    shift = offsets_at(clock, low[still])
+    return (
+        np.concatenate([np.flatnonzero(still), extra[:, 0]]),
+        np.concatenate([low[still] + shift, extra[:, 1]]),
+        np.concatenate([high[still] + shift, extra[:, 2]]),
+    )
+
+
+def _around(change: ClockChange, low: int, high: int) -> Iterator[tuple[int, int]]:
+    """The readings of a band on both sides of a clock change, and those it skips."""
+    if low < change.instant:
+        yield low + change.before, change.instant - 1 + change.before
+    yield change.instant + change.after, high + change.after
+    if change.skipped > 0:
+        yield change.instant + change.before, change.instant + change.after
