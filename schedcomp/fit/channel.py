@@ -37,6 +37,8 @@ def _fewest_events(
         return (Hopeless(channel, empty),)
     part = _Part.of(job, channel)
     plain = part.covered(canonical=exact)
+    if isinstance(plain, _Covered) and job.is_least(len(plain.candidates)):
+        return plain.whole(channel, part.contested)
     if not part.contested:
         return plain.whole(channel, ()) if isinstance(plain, _Covered) else (plain,)
     # Free borders are a relaxation: where it needs as many, the plain answer is the least.

@@ -5,15 +5,15 @@ Told from the bands alone, with rather too many starts for each than too few.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from schedcomp.clock import EPOCH_ORDINAL
+from schedcomp.clock import day_number
 from schedcomp.clock_columns import offsets_at
 from schedcomp.fit.firings import Bools, Ints
 from schedcomp.fit.in_time import InTime
-from schedcomp.fit.special_days import is_quiet
+from schedcomp.fit.special_days import domains_of, is_quiet
 from schedcomp.fit.timetable import Choice, Timetable
 from schedcomp.model import DAY, Action
 from schedcomp.records import Record
@@ -23,44 +23,44 @@ from schedcomp.target import ChannelTarget
 class Family(Record, eq=False):
     """Switchings (`rows` of a channel) of one action; no start could do one of them and another.
 
-    `every` are the starts that could do any of them, `able` those that could do all. A program in
-    which one event does all of them has one of the starts `worthwhile`. `restless` marks the
-    channel's switchings with a border worth choosing.
+    Those that are `firm` can be done by nothing but normal events: they are not near a special day.
+    `every` are the starts that could do any of the rows, `near` any that is not firm, `able` those
+    that could do all rows, `able_for_firm` all that are firm. `restless` marks the channel's
+    switchings with a border worth choosing, `steady`: nothing about borders or dates keeps one
+    event from standing in for several.
     """
 
     target: ChannelTarget
     action: Action
     rows: Ints
+    firm: Ints
     every: Choice
+    near: Choice
     able: Choice
-    worthwhile: Choice
+    able_for_firm: Choice
     restless: Bools
+    steady: bool
 
 
 def families(target: ChannelTarget, timetable: Timetable) -> Iterator[Family]:
-    """All families of a channel, of which no band may be empty.
-
-    `able` has no start where one event is not known to save slots: where borders are worth
-    choosing, or where special days could do all of it.
-    """
+    """All families of a channel, of which no band may be empty."""
     bands = _Bands.of(target, timetable)
     restless = bands.restless()
     for action in Action:
         for rows in bands.apart(bands.turns_on == (action is Action.ON)):
-            every = able = worthwhile = bands.starts(rows)
             firm = rows & ~bands.near
-            if firm.any() and not (rows & restless).any() and bands.keep_dates(rows):
-                able = bands.starts_of_all(rows)
-                worthwhile = tuple(
-                    some | all_firm
-                    for some, all_firm in zip(
-                        bands.starts(rows & bands.near), bands.starts_of_all(firm), strict=True
-                    )
-                )
-            else:
-                able = timetable.none()
-            numbers = np.flatnonzero(rows)
-            yield Family(target, action, numbers, every, able, worthwhile, restless)
+            yield Family(
+                target=target,
+                action=action,
+                rows=np.flatnonzero(rows),
+                firm=np.flatnonzero(firm),
+                every=bands.starts(rows),
+                near=bands.starts(rows & bands.near),
+                able=bands.starts_of_all(rows),
+                able_for_firm=bands.starts_of_all(firm),
+                restless=restless,
+                steady=not (rows & restless).any() and bands.keep_dates(rows),
+            )
 
 
 class _Bands(Record, eq=False):
@@ -83,7 +83,7 @@ class _Bands(Record, eq=False):
         high = np.array([s.latest for s in target.switchings], dtype=np.int64)
         turns_on = np.array([s.action is Action.ON for s in target.switchings], dtype=np.bool_)
         in_time = timetable.in_time(low, high)
-        near = _near_special_days(target, timetable, low, high)
+        near = _near_special_days(target, timetable, in_time, low, high)
         return _Bands(target, timetable, low, high, turns_on, in_time, near)
 
     def starts(self, rows: Bools) -> Choice:
@@ -157,15 +157,23 @@ class _Bands(Record, eq=False):
 
 
 def _near_special_days(
-    target: ChannelTarget, timetable: Timetable, low: Ints, high: Ints
+    target: ChannelTarget, timetable: Timetable, in_time: Sequence[InTime], low: Ints, high: Ints
 ) -> Bools:
-    """A special day may be one of those wanted or the day after, and a sun event may count for the
-    date before or after its own.
+    """Rows with some part of the band on a date that may be a special day, or with an event that
+    could be tested against one.
     """
-    if not timetable.controller.exceptions.slots or not target.special:
-        return np.zeros(len(low), dtype=np.bool_)
-    special = np.sort([day.toordinal() - EPOCH_ORDINAL for day in target.special])
-    first = (low + offsets_at(timetable.clock, low)) // DAY
-    last = (high + offsets_at(timetable.clock, high)) // DAY
-    near: Bools = special.searchsorted(first - 2) < special.searchsorted(last + 1, "right")
+    controller, clock, axis = timetable.controller, timetable.clock, timetable.axis
+    domains = domains_of([target], controller, clock, axis)
+    special = np.sort([day for domain in domains for days in domain.days for day in days])
+    special = special.astype(np.int64) + day_number(axis.first)
+    near = np.zeros(len(low), dtype=np.bool_)
+    if special.size:
+        begin = (low + offsets_at(clock, low)) // DAY
+        end = (high + offsets_at(clock, high)) // DAY
+        near = special.searchsorted(begin) < special.searchsorted(end, "right")
+        for runs in in_time:
+            touched = special.searchsorted(runs.date_from) < special.searchsorted(
+                runs.date_to, "right"
+            )
+            near[runs.rows[touched]] = True
     return near

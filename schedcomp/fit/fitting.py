@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-
-import numpy as np
+from collections.abc import Callable, Iterator, Sequence
 
 from schedcomp.clock import Zone
 from schedcomp.controller import Controller
-from schedcomp.fit.cells import useful_starts
-from schedcomp.fit.date_ranges import RangeAxis, range_axis
 from schedcomp.fit.fewest import (
     are_apart,
     fewest,
@@ -18,66 +14,22 @@ from schedcomp.fit.fewest import (
     without_special_days,
 )
 from schedcomp.fit.finish import finished, needed_slots
-from schedcomp.fit.firings import Bools, Firings, axis_of
-from schedcomp.fit.one_event import worthwhile_starts
+from schedcomp.fit.jobs import Unit
 from schedcomp.fit.renewed import renewed
 from schedcomp.fit.timetable import Timetable
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
 from schedcomp.program import Certificate, Fitted, Program, SmallestTolerance
 from schedcomp.records import Record, field, replace
 from schedcomp.site import Circuit
-from schedcomp.target import ChannelTarget, Target
+from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
 
 TargetAt = Callable[[int], Target]
 """The target at a tolerance in minutes."""
 
 
-class _Unit(Record):
-    """A controller with everything that does not change with the tolerance.
-
-    `widest` are the channels of the most tolerant target.
-    """
-
-    timetable: Timetable
-    ranges: RangeAxis
-    widest: tuple[ChannelTarget, ...]
-    _useful: list[tuple[Firings, ...]] = field(default_factory=list)
-
-    @staticmethod
-    def of(target: Target, controller: Controller, clock: Zone, sun: UnitSun) -> _Unit:
-        """For targets that are no more tolerant than this one."""
-        axis = axis_of(clock, target.start, [c.end for c in target.channels])
-        timetable = Timetable(controller, clock, axis, sun)
-        return _Unit(timetable, range_axis(controller, axis), target.channels)
-
-    def job(self, target: Target, *, wide: bool) -> UnitJob:
-        """Channels in order of their numbers: the order in the site file decides nothing.
-
-        Not `wide`: with the starts that programs of fewest events have, where that is easily told.
-        """
-        channels = tuple(sorted(target.channels, key=lambda c: c.channel))
-        controller = self.timetable.controller
-        chosen = None
-        if not wide and are_apart(controller) and not _works_out_states(controller):
-            chosen = worthwhile_starts(self.timetable, self.ranges, channels)
-        firings = self._firings() if chosen is None else self.timetable.firings(chosen)
-        return UnitJob(channels, firings, self.ranges, controller, self.timetable.clock)
-
-    def _firings(self) -> tuple[Firings, ...]:
-        """Of those starts only that cover something of the most tolerant target; where the unit
-        works out a state from events that never fired, of all.
-        """
-        if not self._useful:
-            every = self.timetable.every()
-            if not _works_out_states(self.timetable.controller):
-                every = tuple(group.only(_useful(group, self.widest)) for group in every)
-            self._useful.append(every)
-        return self._useful[0]
-
-
 class _Attempt(Record):
-    """What one tolerance takes; `needed` None: nothing of any length does it.
+    """What one tolerance takes; `needed` None: nothing with these starts does it.
 
     `needed` are the slots to compare with: of all channels, or of the channel that needs most.
     """
@@ -94,8 +46,10 @@ class _Attempt(Record):
 
     @property
     def is_proven(self) -> bool:
-        """Whether there is no shorter program."""
-        return not isinstance(self.found, Whole) or self.found.slots == self.found.bound
+        """Whether no program of any starts is shorter, or there is none at all."""
+        if not isinstance(self.found, Whole):
+            return self.job.least is None
+        return self.found.slots == self.found.bound
 
 
 def fit(
@@ -122,16 +76,20 @@ def fit(
     search = _Search.up_to(widest, target_at, controller, clock, sun)
     at_limit = None
     if tolerance_minutes is None:
-        at_limit = _attempt(search.job(limit_minutes), exact=False)
+        at_limit = search.attempt(limit_minutes, exact=False)
         tolerance_minutes = limit_minutes
         if at_limit.fits:
             guess = _guess(limit_minutes, at_limit.needed, controller)
             tolerance_minutes, _ = search.smallest(limit_minutes, guess)
-    attempt = _attempt(search.job(tolerance_minutes, wide=keep is not None), exact=True)
-    if not attempt.is_proven:
-        attempt = _attempt(search.job(tolerance_minutes, wide=True), exact=True)
+    if keep is None:
+        attempt = search.attempt(tolerance_minutes, exact=True)
+    else:
+        attempt = _attempt(search.widest_job(tolerance_minutes), exact=True)
     target = search.target(tolerance_minutes)
     largest = _largest_tolerance(target, tolerance_minutes)
+    if keep is None and attempt.fits:
+        job = search.unit.finishing(attempt.job, target, is_proven=attempt.is_proven)
+        attempt = replace(attempt, job=job)
     fitted = _fitted(attempt, search.unit.timetable, largest, circuits, keep, repeat=repeat)
     at_most = None if at_limit is None else at_limit.needed
     return replace(fitted, tolerance_minutes=tolerance_minutes, slots_at_limit=at_most), target
@@ -142,12 +100,12 @@ def smallest_fit(
 ) -> SmallestTolerance:
     """The smallest tolerance up to a limit that fits; no program is made."""
     search = _Search.up_to(limit_minutes, target_at, controller, clock, sun)
-    widest = _fits(search.job(limit_minutes))
+    widest = search.verdict(limit_minutes)
     if not widest.fits:
         return SmallestTolerance(None, None, widest.proven)
-    needed = _attempt(search.job(limit_minutes), exact=False).needed
+    needed = search.attempt(limit_minutes, exact=False).needed
     minutes, proven = search.smallest(limit_minutes, _guess(limit_minutes, needed, controller))
-    needed = _attempt(search.job(minutes), exact=True, choose=False).needed
+    needed = search.attempt(minutes, exact=True, choose=False).needed
     return SmallestTolerance(minutes, needed, proven)
 
 
@@ -183,9 +141,10 @@ class _Search(Record):
     """The jobs of a unit at every tolerance asked for; what is known of one stays with it."""
 
     target_at: TargetAt
-    unit: _Unit
+    unit: Unit
     _targets: dict[int, Target]
-    _jobs: dict[tuple[int, bool], UnitJob] = field(default_factory=dict)
+    _jobs: dict[int, list[UnitJob]] = field(default_factory=dict)
+    _more: dict[int, Iterator[UnitJob]] = field(default_factory=dict)
 
     @staticmethod
     def up_to(
@@ -193,7 +152,7 @@ class _Search(Record):
     ) -> _Search:
         """For tolerances up to this one."""
         most_tolerant = target_at(most_minutes)
-        unit = _Unit.of(most_tolerant, controller, clock, sun)
+        unit = Unit.of(most_tolerant, controller, clock, sun)
         return _Search(target_at, unit, {most_minutes: most_tolerant})
 
     def target(self, tolerance_minutes: int) -> Target:
@@ -201,12 +160,38 @@ class _Search(Record):
             self._targets[tolerance_minutes] = self.target_at(tolerance_minutes)
         return self._targets[tolerance_minutes]
 
-    def job(self, tolerance_minutes: int, *, wide: bool = False) -> UnitJob:
-        """`wide`: with every start that is of use, not only those of fewest events."""
-        key = (tolerance_minutes, wide)
-        if key not in self._jobs:
-            self._jobs[key] = self.unit.job(self.target(tolerance_minutes), wide=wide)
-        return self._jobs[key]
+    def widest_job(self, tolerance_minutes: int) -> UnitJob:
+        return self.unit.widest_job(self.target(tolerance_minutes))
+
+    def _every_job(self, tolerance_minutes: int) -> Iterator[UnitJob]:
+        """Each made once, and only when it is asked for."""
+        made = self._jobs.setdefault(tolerance_minutes, [])
+        more = self._more.setdefault(
+            tolerance_minutes, self.unit.jobs(self.target(tolerance_minutes))
+        )
+        yield from made
+        for job in more:
+            made.append(job)
+            yield job
+
+    def attempt(self, tolerance_minutes: int, *, exact: bool, choose: bool = True) -> _Attempt:
+        """What a tolerance takes, from the first job that answers it; see `_attempt`."""
+        attempt = None
+        for job in self._every_job(tolerance_minutes):
+            attempt = _attempt(job, exact=exact, choose=choose)
+            if attempt.is_proven or (attempt.fits and not exact):
+                break
+        assert attempt is not None, "there is a job with every start"
+        return attempt
+
+    def verdict(self, tolerance_minutes: int) -> _Verdict:
+        """Whether a tolerance fits."""
+        for job in self._every_job(tolerance_minutes):
+            if job.least is None:
+                return _fits(job)
+            if _attempt(job, exact=False).fits:
+                break
+        return _Verdict(fits=True)
 
     def smallest(self, limit_minutes: int, guess_minutes: int) -> tuple[int, bool]:
         """The smallest tolerance that fits, where the limit does, and whether that is proven; the
@@ -215,7 +200,7 @@ class _Search(Record):
         low, high, asked, proven = 0, limit_minutes, guess_minutes, True
         while low < high:
             asked = min(max(asked, low), high - 1)
-            found = _fits(self.job(asked))
+            found = self.verdict(asked)
             if found.fits:
                 # Where a good guess fits, the next smaller tolerance mostly does not.
                 high, asked = asked, asked - 1 if asked == guess_minutes else (low + asked) // 2
@@ -232,20 +217,6 @@ def _guess(limit_minutes: int, needed: int | None, controller: Controller) -> in
     if controller.sun_starts or not needed:
         return limit_minutes // 2
     return -(-needed * limit_minutes // controller.event_slots)
-
-
-def _works_out_states(controller: Controller) -> bool:
-    """Whether special days may begin or end with a state that follows from events before them."""
-    rule = controller.exceptions
-    return bool(rule.slots) and "recalculates" in (rule.start, rule.end)
-
-
-def _useful(group: Firings, channels: Sequence[ChannelTarget]) -> Bools:
-    found = np.zeros(len(group.starts), dtype=np.bool_)
-    for channel in channels:
-        for starts in useful_starts(group, channel).values():
-            found |= starts
-    return found
 
 
 def _attempt(job: UnitJob, *, exact: bool, choose: bool = True) -> _Attempt:
@@ -271,6 +242,8 @@ def _judged(job: UnitJob, found: Whole | tuple[Hopeless, ...]) -> _Attempt:
     if not isinstance(found, Whole):
         return _Attempt(job, found, None, 0, slots)
     needed = needed_slots(found, job)
+    if job.least is not None:
+        found = replace(found, bound=sum(job.least.values()))
     least = found.bound if job.controller.slots_are == "shared" else 0
     return _Attempt(job, found, needed, least, slots)
 

@@ -24,15 +24,27 @@ DAY_MINUTES = DAY // MINUTE
 class InTime(Record, eq=False):
     """Runs of starts of one group, `first` to `last` by their place in it, for some rows: with one
     run for each date on which a start could fire in the band of the row.
+
+    The dates that an event is tested against there lie from `date_from` through `date_to`, as days
+    since 1970-01-01.
     """
 
     rows: Ints
     first: Ints
     last: Ints
+    date_from: Ints
+    date_to: Ints
 
     def of_rows(self, wanted: Bools) -> InTime:
         """The runs of some rows."""
-        return self._only(wanted[self.rows])
+        some = wanted[self.rows]
+        return InTime(
+            self.rows[some],
+            self.first[some],
+            self.last[some],
+            self.date_from[some],
+            self.date_to[some],
+        )
 
     def held(self, count: int) -> Ints:
         """For each of `count` starts the number of runs that hold it."""
@@ -45,12 +57,9 @@ class InTime(Record, eq=False):
         before = np.concatenate([[0], np.cumsum(starts)])
         return self.rows[before[self.last + 1] > before[self.first]]
 
-    def _only(self, wanted: Bools) -> InTime:
-        return InTime(self.rows[wanted], self.first[wanted], self.last[wanted])
-
 
 def sun_in_time(
-    times: SunColumns, controller: Controller, low: Ints, high: Ints, *, ending: bool
+    times: SunColumns, clock: Zone, controller: Controller, low: Ints, high: Ints, *, ending: bool
 ) -> InTime:
     """The offsets of a sun word, by place among all, that would surely come from `low` through
     `high`; `ending`: those that could come and have come by then.
@@ -69,7 +78,16 @@ def sun_in_time(
     last = (high[:, None] - times.latest[at]) // step
     first, last = np.maximum(first, -most), np.minimum(last, most)
     rows, column = np.nonzero(possible & (first <= last))
-    return InTime(rows, first[rows, column] + most, last[rows, column] + most)
+    at, days = at[rows, column], days[rows, column]
+    instants = (low[rows], high[rows], times.earliest[at], times.latest[at])
+    dates = [_dates(clock, some) for some in instants]
+    return InTime(
+        rows,
+        first[rows, column] + most,
+        last[rows, column] + most,
+        np.minimum.reduce([days, *dates]),
+        np.maximum.reduce([days, *dates]),
+    )
 
 
 def clock_in_time(clock: Zone, controller: Controller, low: Ints, high: Ints) -> InTime:
@@ -86,7 +104,13 @@ def clock_in_time(clock: Zone, controller: Controller, low: Ints, high: Ints) ->
     ]
     rows, first, last = (np.concatenate(part) for part in zip(*runs, strict=True))
     some = first <= last
-    return InTime(rows[some], first[some], last[some])
+    rows = rows[some]
+    dates = _dates(clock, low)[rows], _dates(clock, high)[rows]
+    return InTime(rows, first[some], last[some], *dates)
+
+
+def _dates(clock: Zone, instants: Ints) -> Ints:
+    return (instants + offsets_at(clock, instants)) // DAY
 
 
 def _readings(clock: Zone, low: Ints, high: Ints) -> tuple[Ints, Ints, Ints]:

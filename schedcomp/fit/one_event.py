@@ -1,60 +1,92 @@
 """Families of switchings that one event does, and the few starts that are then worth looking at.
 
-Where one event does a whole family and no harm on any date, every program of fewest events has
-exactly one normal event for the family, because that one could stand in for several. So only
-starts that could do all of it are of use. What lies near a special day may be left to that day and
-its plan: starts that could do some of it stay.
+No event covers switchings of two families, so a program has at least one normal event for each that
+has a firm one. Where it has no more than one for each, every event covers all the firm ones of its
+family: other starts are of no use (`narrowest`).
 
-Borders decide nothing here: no event of the other action could fire in a band of the family, and
-the one event fires in no band with a border that is worth choosing.
+Where that is not enough, one event may still do all of some families and no harm on any date. Then
+every program of fewest events has exactly one normal event for such a family, because that one
+could stand in for several (`narrow`). Borders must decide nothing there: no event of the other
+action could fire in a band of the family, and the one event fires in no band with a border that is
+worth choosing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import reduce
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from schedcomp.fit.candidates import Candidate, Cut, candidates_of
 from schedcomp.fit.cells import NO_ROW, Profile, cells_of, counted, profile
 from schedcomp.fit.date_ranges import RangeAxis
-from schedcomp.fit.families import Family, families
-from schedcomp.fit.firings import Firings
-from schedcomp.fit.seen import seen_plainly
-from schedcomp.fit.timetable import Choice, Timetable
-from schedcomp.target import ChannelTarget
+from schedcomp.fit.families import Family
+from schedcomp.fit.firings import Bools, Firings, all_dates
+from schedcomp.fit.seen import Seen
+from schedcomp.fit.special_days import domains_of, eligible_dates
+from schedcomp.fit.timetable import Choice, Timetable, all_of, either
 
 
-def worthwhile_starts(
-    timetable: Timetable, ranges: RangeAxis, channels: Sequence[ChannelTarget]
-) -> Choice | None:
-    """The starts that programs of fewest events have; None where it is not worth telling.
-
-    Only for units whose channels take nothing from each other but slots, and which work out no
-    state from events that never fired.
+def narrowest(
+    found: Sequence[Family], timetable: Timetable, ranges: RangeAxis
+) -> tuple[Firings, ...] | None:
+    """Firings of the starts that programs with one event for each family have; None where there
+    are no such programs.
     """
-    if any(s.earliest > s.latest for c in channels for s in c.switchings):
+    if not found or not all(f.firm.size and _any(f.able_for_firm) for f in found):
         return None
-    found = [family for channel in channels for family in families(channel, timetable)]
+    made = all_of([family.able_for_firm for family in found], timetable.none())
+    firings = timetable.firings(made)
+    for family in found:
+        rests = eligible_dates(
+            domains_of([family.target], timetable.controller, timetable.clock, timetable.axis),
+            0,
+            timetable.axis,
+        )
+        events = _events(family, firings, made, family.able_for_firm, timetable, ranges, rests)
+        if not any(set(e.rows).issuperset(family.firm.tolist()) for e, _, _ in events):
+            return None
+    return firings
+
+
+def narrow(
+    found: Sequence[Family], timetable: Timetable, ranges: RangeAxis
+) -> tuple[Firings, ...] | None:
+    """Firings of the starts that programs of fewest events have; None where that are most of all.
+    """
+    hoped = [_worthwhile(f) if _may_be_done_by_one(f) else f.every for f in found]
     nothing = timetable.none()
-    every = reduce(_either, [family.every for family in found], nothing)
-    chosen = reduce(_either, [family.worthwhile for family in found], nothing)
-    if not _are_few(chosen, every):
+    made = all_of(hoped, nothing)
+    every = all_of([family.every for family in found], nothing)
+    if not _are_few(made, every):
         return None
-    firings = timetable.firings(chosen)
-    others = [f.every for f in found if not _is_done_by_one(f, firings, chosen, timetable, ranges)]
-    chosen = reduce(_either, others, chosen)
-    return chosen if _are_few(chosen, every) else None
+    firings = timetable.firings(made)
+    chosen = all_of(
+        (
+            some if _is_done_by_one(family, firings, made, timetable, ranges) else family.every
+            for family, some in zip(found, hoped, strict=True)
+        ),
+        nothing,
+    )
+    return timetable.firings(chosen) if _are_few(chosen, every) else None
 
 
-def _either(one: Choice, other: Choice) -> Choice:
-    return tuple(a | b for a, b in zip(one, other, strict=True))
+def _worthwhile(family: Family) -> Choice:
+    """What lies near a special day may be left to that day and its plan."""
+    return either(family.able_for_firm, family.near)
+
+
+def _any(choice: Choice) -> bool:
+    return any(bool(starts.any()) for starts in choice)
 
 
 def _are_few(some: Choice, every: Choice) -> bool:
     """Whether it is quicker to make these firings than to choose from those of all."""
     return 2 * sum(int(s.sum()) for s in some) <= sum(int(s.sum()) for s in every)
+
+
+def _may_be_done_by_one(family: Family) -> bool:
+    return family.steady and bool(family.firm.size) and _any(family.able)
 
 
 def _is_done_by_one(
@@ -64,36 +96,54 @@ def _is_done_by_one(
     timetable: Timetable,
     ranges: RangeAxis,
 ) -> bool:
-    """Whether an event of a start that is `able` does all; `firings` are those of `made`."""
-    cells = cells_of(family.target)
-    for group, there, able in zip(firings, made, family.able, strict=True):
-        some = group.only(able[there])
-        seen = profile(some, cells, family.action)
-        events = candidates_of(
-            some,
-            [seen_plainly(seen, cells.asked)],
+    """Whether an event of a start that is able does all; `firings` are those of `made`."""
+    if not _may_be_done_by_one(family):
+        return False
+    nowhere = np.zeros(timetable.axis.count, dtype=np.bool_)
+    events = _events(family, firings, made, family.able, timetable, ranges, nowhere)
+    return any(_is_enough(family, *event) for event in events)
+
+
+def _events(
+    family: Family,
+    firings: Sequence[Firings],
+    made: Choice,
+    wanted: Choice,
+    timetable: Timetable,
+    ranges: RangeAxis,
+    rests: Bools,
+) -> Iterator[tuple[Candidate, Firings, Profile]]:
+    """Events of some starts with dates that cannot be enlarged, without harm but on dates marked in
+    `rests`; `firings` are those of `made`.
+    """
+    cells = cells_of(family.target, np.flatnonzero(family.restless))
+    for group, there, some in zip(firings, made, wanted, strict=True):
+        chosen = group.only(some[there])
+        seen = profile(chosen, cells, family.action)
+        known = (chosen.dates >= 0) & (chosen.dates < len(rests))
+        escapes = all_dates(~known | rests[np.where(known, chosen.dates, 0)])
+        for event in candidates_of(
+            chosen,
+            [Seen(seen, cells.asked, 0, 0, escapes)],
             family.action,
             ranges,
             timetable.controller.weekday_sets,
             Cut.NOWHERE,
-        )
-        if any(_is_enough(family, event, some, seen) for event in events):
-            return True
-    return False
+        ):
+            yield event, chosen, seen
 
 
 def _is_enough(family: Family, event: Candidate, some: Firings, seen: Profile) -> bool:
+    """Whether an event does all of a family, each on one date, and nothing where borders matter."""
     if not set(event.rows).issuperset(family.rows.tolist()):
         return False
     place = some.starts.index(event.start)
-    covering = seen.row[place] != NO_ROW
-    days = some.dates[place, covering]
+    days = some.dates[place, seen.row[place] != NO_ROW]
     if family.target.special and (days != days[:, :1]).any():
         return False
     cells = cells_of(family.target)
     low, high = cells.low[family.restless], cells.high[family.restless]
     fires = counted(some, cells)[place]
     first, last = some.first[place, fires], some.last[place, fires]
-    # Bands are in order, so the one that began last before a firing's end reaches furthest.
     newest = low.searchsorted(last, "right") - 1
     return not ((newest >= 0) & (np.append(high, 0)[newest] >= first)).any()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import reduce
 
 import numpy as np
 
@@ -81,7 +82,9 @@ class Timetable(Record, eq=False):
         """
         controller, clock = self.controller, self.clock
         return tuple(
-            sun_in_time(columns_of(self.sun.of(word)), controller, low, high, ending=ending)
+            sun_in_time(
+                columns_of(self.sun.of(word)), clock, controller, low, high, ending=ending
+            )
             if word
             else clock_in_time(clock, controller, low, high)
             for word, _ in self._groups()
@@ -98,3 +101,13 @@ class Timetable(Record, eq=False):
         if not self.controller.starts_clock:
             return words
         return [*words, ("", clock_minutes(self.controller))]
+
+
+def either(one: Choice, other: Choice) -> Choice:
+    """The starts of both."""
+    return tuple(a | b for a, b in zip(one, other, strict=True))
+
+
+def all_of(choices: Iterable[Choice], nothing: Choice) -> Choice:
+    """The starts of all."""
+    return reduce(either, choices, nothing)

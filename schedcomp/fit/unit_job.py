@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TypeVar, cast
 
 from schedcomp.clock import Zone
@@ -18,14 +18,25 @@ Made = TypeVar("Made")
 
 
 class UnitJob(Record, eq=False):
-    """All channels of a unit and everything its events are chosen from."""
+    """All channels of a unit and everything its events are chosen from.
+
+    `least`, by channel number, is how many events no program goes below with any starts there are,
+    where `firings` are only those of the starts that programs of just so many can have.
+    """
 
     channels: tuple[ChannelTarget, ...]
     firings: tuple[Firings, ...]
     ranges: RangeAxis
     controller: Controller
     clock: Zone
+    least: Mapping[int, int] | None = None
     _known: dict[object, object] = field(default_factory=dict)
+
+    def is_least(self, count: int) -> bool:
+        """Whether no program of any starts needs fewer than so many events."""
+        if self.least is None:
+            return False
+        return count == sum(self.least.get(channel.channel, 0) for channel in self.channels)
 
     def remembered(self, key: object, make: Callable[[], Made]) -> Made:
         """What `make` makes, made once; jobs for some of the channels share it."""
