@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 import numpy as np
 
@@ -31,3 +31,15 @@ def as_sets(flags: Bools) -> list[int]:
     size = packed.shape[1]
     listed = packed.tobytes()
     return [int.from_bytes(listed[at : at + size], "little") for at in range(0, len(listed), size)]
+
+
+def needed_rows(by_row: Mapping[int, int]) -> int:
+    """Rows (a bit set) not implied by another one; of rows with equal columns the first stays."""
+    needed = 0
+    by_first: dict[int, list[int]] = {}
+    for row, columns in sorted(by_row.items(), key=lambda item: (item[1].bit_count(), item[0])):
+        kept = (other for first in bits(columns) for other in by_first.get(first, ()))
+        if not any(other & ~columns == 0 for other in kept):
+            by_first.setdefault((columns & -columns).bit_length() - 1, []).append(columns)
+            needed |= 1 << row
+    return needed

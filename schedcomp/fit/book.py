@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
 from schedcomp.controller import Controller
 from schedcomp.fit.candidates import ALL_WEEKDAYS
 from schedcomp.fit.date_ranges import RangeAxis
@@ -161,10 +163,12 @@ def _rest_covers(draft: Draft, resting: Resting, planner: Planner, catalogue: Ca
     """A switching that may come on a special day, or at its end, counts as done there."""
     keys = resting.domain.by_day(planner.axis)
     for channel in resting.domain.channels:
-        cells = catalogue.cells[channel]
-        for row in range(len(cells.low)):
-            near = planner.days_that_may_do(channel, cells, row)
-            for key in {int(keys[day]) for day in near} - {NO_KEY}:
+        first, last = planner.days_that_may_do(channel, catalogue.cells[channel])
+        before = np.concatenate([[0], np.cumsum(keys != NO_KEY)])
+        special = before[np.maximum(last + 1, first)] > before[first]
+        for row in np.flatnonzero(special).tolist():
+            near = keys[first[row] : last[row] + 1].tolist()
+            for key in sorted({*near} - {NO_KEY}):
                 draft.covers(resting.rests[key], catalogue.bases[channel] + row)
 
 

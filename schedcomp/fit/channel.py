@@ -37,7 +37,7 @@ def _fewest_events(
         return (Hopeless(channel, empty),)
     part = _Part.of(job, channel)
     plain = part.covered(canonical=exact)
-    if isinstance(plain, _Covered) and job.is_least(len(plain.candidates)):
+    if isinstance(plain, _Covered) and len(plain.candidates) == job.least_of_all:
         return plain.whole(channel, part.contested)
     if not part.contested:
         return plain.whole(channel, ()) if isinstance(plain, _Covered) else (plain,)

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
-from schedcomp.fit.bit_sets import bits, row_bits
+from schedcomp.fit.bit_sets import bits, needed_rows, row_bits
 from schedcomp.fit.in_order import first_in_order
 from schedcomp.fit.solver import Model, Row, Solution, least_cost, solve
 from schedcomp.records import Record
@@ -85,7 +85,7 @@ def _reduced(table: _Table) -> tuple[_Table, list[int]]:
             for column in needed:
                 left &= ~columns.pop(column)
         else:
-            left = _needed_rows(by_row)
+            left = needed_rows(by_row)
             if left.bit_count() == len(by_row):
                 return _Table(columns, left), chosen
         by_row = {row: covering for row, covering in by_row.items() if left >> row & 1}
@@ -135,18 +135,6 @@ def _by_row(columns: Mapping[int, int], rows: int) -> dict[int, int]:
     turned = np.unpackbits(packed, axis=1, bitorder="little").T
     across = np.packbits(turned, axis=1, bitorder="little")
     return {row: int.from_bytes(across[row].tobytes(), "little") for row in bits(rows)}
-
-
-def _needed_rows(by_row: dict[int, int]) -> int:
-    """Rows not implied by another one; of rows with equal columns the first stays."""
-    needed = 0
-    by_first: dict[int, list[int]] = {}
-    for row, columns in sorted(by_row.items(), key=lambda item: (item[1].bit_count(), item[0])):
-        kept = (other for first in bits(columns) for other in by_first.get(first, ()))
-        if not any(other & ~columns == 0 for other in kept):
-            by_first.setdefault((columns & -columns).bit_length() - 1, []).append(columns)
-            needed |= 1 << row
-    return needed
 
 
 def _pieces(table: _Table) -> Iterator[_Table]:

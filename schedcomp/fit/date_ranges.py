@@ -17,7 +17,8 @@ from schedcomp.records import Record, field
 
 MONTH_LENGTHS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 MONTH_DAYS = tuple((m, d) for m, n in enumerate(MONTH_LENGTHS, 1) for d in range(1, n + 1))
-LEAP_DAY = MONTH_DAYS.index((2, 29))
+PLACE_OF = {month_day: place for place, month_day in enumerate(MONTH_DAYS)}
+LEAP_DAY = PLACE_OF[2, 29]
 
 Places = tuple[int, int]
 
@@ -68,7 +69,7 @@ class RangeAxis(Record, eq=False):
 def range_axis(controller: Controller, axis: Axis) -> RangeAxis:
     rule = controller.date_ranges
     with_year = rule == "with year"
-    yearly = [MONTH_DAYS.index((d.month, d.day)) for d in axis.dates]
+    yearly = [PLACE_OF[d.month, d.day] for d in axis.dates]
     return RangeAxis(
         positions=np.arange(axis.count) if with_year else np.array(yearly, dtype=np.int64),
         weekdays=axis.weekdays(),

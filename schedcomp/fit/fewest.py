@@ -88,10 +88,6 @@ def _of_channel(job: UnitJob, *, exact: bool, canonical: bool) -> Whole | tuple[
         found = fewest_events(without_special_days(job), exact=False)
         if isinstance(found, Whole):
             return replace(found, bound=0)
-    if job.least is not None:
-        found = fewest_events(without_special_days(job), exact=True)
-        if isinstance(found, Whole) and job.is_least(found.slots):
-            return found
     found = fewest_slots(job, canonical=canonical)
     if isinstance(found, Whole) and found.slots == found.bound:
         return found

@@ -10,11 +10,14 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain, islice
 
+import numpy as np
+
 from schedcomp.fit.bit_sets import row_bits
 from schedcomp.fit.book import Book, planner_of
 from schedcomp.fit.candidates import Candidate, Cut, order_of
 from schedcomp.fit.cells import Cells, cells_of, contested_rows, useful_firings
 from schedcomp.fit.cover import Reduced
+from schedcomp.fit.firings import Bools
 from schedcomp.fit.first_states import with_first_states
 from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
@@ -56,7 +59,7 @@ def fewest_slots(
     if empty:
         return empty
     attempt = _Attempt.of(job)
-    least = attempt.least()
+    least = attempt.least() if job.least is None else job.least_of_all
     if not isinstance(least, int):
         return least
     for one in attempt.one_after_another():
@@ -230,8 +233,9 @@ class _Attempt(Record):
         together &= self.catalogue.has_every_channel_set
         wanted: dict[tuple[int, Action], int] = defaultdict(int)
         for index, channel in enumerate(self.job.channels):
+            may_rest = self._may_rest(index).tolist()
             for row, switching in enumerate(channel.switchings):
-                if not self._may_rest(index, row):
+                if not may_rest[row]:
                     group = -1 if together else index
                     wanted[group, switching.action] |= 1 << (self.catalogue.bases[index] + row)
         return wanted
@@ -256,10 +260,12 @@ class _Attempt(Record):
             found[-1, action] = max(alone, everywhere)
         return found
 
-    def _may_rest(self, channel: int, row: int) -> bool:
-        """Whether a special day could do a switching."""
-        days = self.planner.days_that_may_do(channel, self.catalogue.cells[channel], row)
-        return bool(self.catalogue.eligible[channel][list(days)].any())
+    def _may_rest(self, channel: int) -> Bools:
+        """Which switchings of a channel a special day could do."""
+        first, last = self.planner.days_that_may_do(channel, self.catalogue.cells[channel])
+        before = np.concatenate([[0], np.cumsum(self.catalogue.eligible[channel])])
+        may_rest: Bools = before[np.maximum(last + 1, first)] > before[first]
+        return may_rest
 
     def _hopeless(self, missing: int) -> Iterator[Hopeless]:
         for base, channel in zip(self.catalogue.bases, self.job.channels, strict=True):
@@ -271,13 +277,9 @@ class _Attempt(Record):
         """Where nothing is known to work: switchings whose borders or dates have a choice."""
         for index, channel in enumerate(self.job.channels):
             cells = self.catalogue.cells[index]
-            rows = tuple(
-                row
-                for row in range(len(channel.switchings))
-                if cells.top[row] > cells.low[row] or self._may_rest(index, row)
-            )
+            rows = np.flatnonzero((cells.top > cells.low) | self._may_rest(index)).tolist()
             if rows:
-                yield Hopeless(channel, rows)
+                yield Hopeless(channel, tuple(rows))
 
     def best(self, least: int, *, canonical: bool, enough: int | None = None) -> Whole | None:
         """The best program of models that grow until one is complete, proven least or `enough`."""
@@ -287,7 +289,9 @@ class _Attempt(Record):
 
     def _best(self, least: int, enough: int | None) -> _Best | None:
         best: tuple[int, Book, Solution] | None = None
-        bound = max(least, self.floor()) if self._borders_are_complete else least
+        bound = least
+        if self._borders_are_complete and self.job.least is None:
+            bound = max(least, self.floor())
         cells = self.catalogue.cells
         make = self.planner.many_plans if self.many else self.planner.plans
         plans = {
@@ -304,7 +308,7 @@ class _Attempt(Record):
             found = solve(book.model)
             if isinstance(found, Unsolved):
                 continue
-            if complete and self._borders_are_complete:
+            if complete and self._borders_are_complete and self.job.least is None:
                 bound = max(bound, self._proven(offers, found))
             slots = found.cost(book.model)
             if best is None or slots < best[0]:

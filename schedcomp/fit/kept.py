@@ -17,13 +17,13 @@ from schedcomp.fit.acting import Stage, comes
 from schedcomp.fit.candidates import Candidate, Cut, candidates_of, order_of
 from schedcomp.fit.cells import NO_ROW, Profile, profile
 from schedcomp.fit.cover import minimum_cover
-from schedcomp.fit.date_ranges import MONTH_DAYS, Places, RangeAxis
+from schedcomp.fit.date_ranges import PLACE_OF, Places, RangeAxis
 from schedcomp.fit.firings import Bools, Firings
 from schedcomp.fit.seen import seen_plainly
-from schedcomp.fit.special_days import is_quiet
 from schedcomp.fit.settled import Settled, Stored, StoredDays
+from schedcomp.fit.special_days import is_quiet
 from schedcomp.model import Action
-from schedcomp.program import PLAIN_DARK, Event, EventDates
+from schedcomp.program import Event, EventDates
 from schedcomp.records import Record, replace
 
 
@@ -168,7 +168,7 @@ def _places(dates: EventDates, ranges: RangeAxis) -> Places | None:
     if ranges.whole_only or ranges.with_year != (dates.years is not None):
         return None
     if dates.years is None:
-        first, last = MONTH_DAYS.index(dates.first), MONTH_DAYS.index(dates.last)
+        first, last = PLACE_OF[dates.first], PLACE_OF[dates.last]
         return (first, last) if ranges.circular or first <= last else None
     start = ranges.axis.first
     first = (_day(dates.years[0], dates.first) - start).days

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from schedcomp.fit.date_ranges import MONTH_DAYS
+from schedcomp.fit.date_ranges import PLACE_OF
 from schedcomp.fit.entries import NO_EVENTS
-from schedcomp.fit.special_days import is_quiet
 from schedcomp.fit.settled import StoredDays
-from schedcomp.fit.special_days import Domain, domains_of
+from schedcomp.fit.special_days import Domain, domains_of, is_quiet
 from schedcomp.fit.unit_job import UnitJob
 from schedcomp.program import EventDates, SpecialDays
 
@@ -40,7 +39,7 @@ def _axis_dates(dates: EventDates, domain: Domain, job: UnitJob) -> tuple[int, .
     if with_year != (dates.years is not None):
         return ()
     keys = {
-        number if with_year else MONTH_DAYS.index((day.month, day.day))
+        number if with_year else PLACE_OF[day.month, day.day]
         for number, day in enumerate(job.ranges.axis.dates)
         if _names(dates, day.year, (day.month, day.day))
     }

@@ -13,6 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from schedcomp.fit.bit_sets import bits, needed_rows, row_bits
 from schedcomp.fit.cells import NO_ROW, Cells, Condition, conditions
 from schedcomp.fit.firings import Ints
 from schedcomp.fit.solver import Model, Row
@@ -130,11 +131,15 @@ class Draft(Record):
         return thresholds[instant]
 
     def add_cover_rows(self) -> None:
-        """Every switching must be covered."""
-        for cells, base in zip(self.cells, self.bases, strict=True):
-            for row in range(len(cells.low)):
-                terms = tuple((v, 1.0) for v in sorted(self.covering.get(base + row, ())))
-                self.rows.append(Row(terms, lower=1.0))
+        """Every switching must be covered; what another one asks for anyway is left out."""
+        by_row = {
+            base + row: row_bits(self.covering.get(base + row, ()))
+            for cells, base in zip(self.cells, self.bases, strict=True)
+            for row in range(len(cells.low))
+        }
+        for row in bits(needed_rows(by_row)):
+            terms = tuple((v, 1.0) for v in bits(by_row[row]))
+            self.rows.append(Row(terms, lower=1.0))
 
     def add_border_rows(self) -> None:
         """Each border's thresholds rise with time; neighbours stay a step apart."""

@@ -52,8 +52,7 @@ def narrowest(
 def narrow(
     found: Sequence[Family], timetable: Timetable, ranges: RangeAxis
 ) -> tuple[Firings, ...] | None:
-    """Firings of the starts that programs of fewest events have; None where that are most of all.
-    """
+    """Firings of the starts that programs of fewest events have; None where that are most of all."""
     hoped = [_worthwhile(f) if _may_be_done_by_one(f) else f.every for f in found]
     nothing = timetable.none()
     made = all_of(hoped, nothing)

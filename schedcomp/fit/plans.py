@@ -13,11 +13,12 @@ from itertools import chain, combinations, product
 import numpy as np
 
 from schedcomp.clock import Zone, day_number
+from schedcomp.clock_columns import first_readings, offsets_at
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import NO_ROW, Cells, profile
 from schedcomp.fit.cover import minimum_cover
 from schedcomp.fit.firings import Axis, Firings, Ints, all_dates, any_date
-from schedcomp.fit.special_days import NO_KEY, Domain, midnight
+from schedcomp.fit.special_days import NO_KEY, Domain
 from schedcomp.model import DAY, ONE_DAY, Action
 from schedcomp.program import PLAIN_DARK, ClockStart, Start
 from schedcomp.records import Record, field
@@ -58,6 +59,7 @@ class Planner(Record, eq=False):
     clock: Zone
     axis: Axis
     _elsewhere: dict[tuple[int, Action], dict[int, tuple[int, int]]] = field(default_factory=dict)
+    _days: dict[int, tuple[Ints, Ints]] = field(default_factory=dict)
 
     def plans(self, domain: Domain, cells: Sequence[Cells]) -> tuple[Plan, ...]:
         """Short plans for every choice of kinds of dates that one plan can serve.
@@ -170,14 +172,11 @@ class Planner(Record, eq=False):
         it decides might do.
         """
         keys = domain.by_day(self.axis)
-        first = day_number(self.axis.first)
         found: dict[int, list[ChannelRow]] = {key: [] for key in domain.keys}
         for channel in domain.channels:
+            begins, ends = self.days_of_bands(channel)
             for row, switching in enumerate(self.channels[channel].switchings):
-                begin, end = (
-                    (t + self.clock.offset(t)) // DAY - first
-                    for t in (switching.earliest, switching.latest)
-                )
+                begin, end = int(begins[row]), int(ends[row])
                 first_day, last_day = self.done_elsewhere(
                     channel, cells[channel], switching.action
                 ).get(row, (begin, end))
@@ -244,8 +243,7 @@ class Planner(Record, eq=False):
     def _decided_elsewhere(
         self, channel: int, cells: Cells, action: Action
     ) -> dict[int, tuple[int, int]]:
-        switchings = self.channels[channel].switchings
-        own = [(self.clock.local_date(s.earliest) - self.axis.first).days for s in switchings]
+        own = self.days_of_bands(channel)[0].tolist()
         found: dict[int, tuple[int, int]] = {}
         for group in self.firings:
             seen = profile(group, cells, action)
@@ -259,22 +257,36 @@ class Planner(Record, eq=False):
                         found[row] = min(first, *days), max(last, *days)
         return found
 
-    def days_that_may_do(self, channel: int, cells: Cells, row: int) -> range:
-        """The axis dates of which any, as a special day, could do a switching or end with it."""
+    def days_of_bands(self, channel: int) -> tuple[Ints, Ints]:
+        """For each switching of a channel the axis dates in which its band begins and ends."""
+        if channel not in self._days:
+            switchings = self.channels[channel].switchings
+            first = day_number(self.axis.first)
+            bands = ([s.earliest for s in switchings], [s.latest for s in switchings])
+            begins, ends = (np.array(instants, dtype=np.int64) for instants in bands)
+            self._days[channel] = (
+                (begins + offsets_at(self.clock, begins)) // DAY - first,
+                (ends + offsets_at(self.clock, ends)) // DAY - first,
+            )
+        return self._days[channel]
+
+    def days_that_may_do(self, channel: int, cells: Cells) -> tuple[Ints, Ints]:
+        """For each switching the first and the last axis date that, as a special day, could do it
+        or end with it.
+        """
         rule = self.controller.exceptions
-        switching = self._switching(channel, row)
-        begin, end = (
-            (self.clock.local_date(t) - self.axis.first).days
-            for t in (switching.earliest, switching.latest)
-        )
-        first, last = begin, end
+        begins, ends = self.days_of_bands(channel)
+        first, last = begins.copy(), ends.copy()
         if rule.plan != PLAIN_DARK:
-            decided = self.done_elsewhere(channel, cells, switching.action).get(row, (begin, end))
-            first, last = min(begin, decided[0]), max(end, decided[1])
-        ends_there = switching.earliest == midnight(self.clock, self.axis, begin)
-        if rule.end != "keeps state" and ends_there:
-            first = min(first, begin - 1)
-        return range(max(first, 0), min(last, self.axis.count - 1) + 1)
+            for action in Action:
+                for row, (begin, end) in self.done_elsewhere(channel, cells, action).items():
+                    first[row], last[row] = min(first[row], begin), max(last[row], end)
+        if rule.end != "keeps state":
+            midnights = first_readings(self.clock, (begins + day_number(self.axis.first)) * DAY)
+            earliest = [s.earliest for s in self.channels[channel].switchings]
+            ends_there = midnights == np.array(earliest, dtype=np.int64)
+            first = np.where(ends_there, np.minimum(first, begins - 1), first)
+        return np.clip(first, 0, self.axis.count), np.minimum(last, self.axis.count - 1)
 
     def _events_for(self, channel: int, rows: Sequence[int], day: int) -> int:
         """How many events these switchings take, of those that lie in one axis date."""
@@ -293,16 +305,13 @@ class Planner(Record, eq=False):
     def _owned(self, domain: Domain) -> dict[int, list[ChannelRow]]:
         """For each key the switchings whose bands lie in one of its dates whole."""
         keys = domain.by_day(self.axis)
-        first = day_number(self.axis.first)
         found: dict[int, list[ChannelRow]] = {key: [] for key in domain.keys}
         for channel in domain.channels:
-            for row, switching in enumerate(self.channels[channel].switchings):
-                begin, end = (
-                    (t + self.clock.offset(t)) // DAY - first
-                    for t in (switching.earliest, switching.latest)
-                )
-                if begin == end and 0 <= begin < len(keys) and keys[begin] != NO_KEY:
-                    found[int(keys[begin])].append((channel, row))
+            begins, ends = self.days_of_bands(channel)
+            inside = (begins == ends) & (begins >= 0) & (begins < len(keys))
+            inside &= keys[np.where(inside, begins, 0)] != NO_KEY
+            for row in np.flatnonzero(inside).tolist():
+                found[int(keys[begins[row]])].append((channel, row))
         return found
 
     def _kinds(

@@ -9,7 +9,7 @@ import numpy as np
 
 from schedcomp.clock import Zone
 from schedcomp.controller import Controller, ExceptionSlots
-from schedcomp.fit.date_ranges import LEAP_DAY, MONTH_DAYS
+from schedcomp.fit.date_ranges import LEAP_DAY, MONTH_DAYS, PLACE_OF
 from schedcomp.fit.firings import Axis, Bools, Ints
 from schedcomp.model import Action, Instant
 from schedcomp.program import PLAIN_DARK
@@ -74,7 +74,7 @@ def _domain(
     by_key: dict[int, list[int]] = {}
     barred: set[int] = set()
     for number, day in enumerate(axis.dates):
-        key = number if rule.with_year else MONTH_DAYS.index((day.month, day.day))
+        key = number if rule.with_year else PLACE_OF[day.month, day.day]
         by_key.setdefault(key, []).append(number)
         if first <= number <= last and day not in special and day not in after:
             barred.add(key)

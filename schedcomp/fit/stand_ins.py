@@ -38,9 +38,7 @@ def without_stand_ins(
     return tuple(group.only(some) for group, some in zip(firings, needed, strict=True))
 
 
-def _free_cells(
-    channel: ChannelTarget, firings: Sequence[Firings], timetable: Timetable
-) -> Cells:
+def _free_cells(channel: ChannelTarget, firings: Sequence[Firings], timetable: Timetable) -> Cells:
     """The cells with all borders free that could be moved."""
     controller, clock, axis = timetable.controller, timetable.clock, timetable.axis
     domains = domains_of([channel], controller, clock, axis)

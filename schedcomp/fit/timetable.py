@@ -53,9 +53,7 @@ class Timetable(Record, eq=False):
         for (word, minutes), wanted in zip(self._groups(), chosen, strict=True):
             some = minutes[wanted]
             if word:
-                firings = word_firings(
-                    self.controller, self.clock, self.axis, self.sun, word, some
-                )
+                firings = word_firings(self.controller, self.clock, self.axis, self.sun, word, some)
             else:
                 # All of them are remembered from other sites of the zone.
                 every = len(some) == len(minutes)
@@ -68,7 +66,9 @@ class Timetable(Record, eq=False):
     def chosen(self, starts: Iterable[Start]) -> Choice:
         """These starts, without those that the controller does not take."""
         asked = [
-            ("", start.minutes) if isinstance(start, ClockStart) else (start.word, start.offset_minutes)
+            ("", start.minutes)
+            if isinstance(start, ClockStart)
+            else (start.word, start.offset_minutes)
             for start in starts
         ]
         return tuple(
@@ -82,9 +82,7 @@ class Timetable(Record, eq=False):
         """
         controller, clock = self.controller, self.clock
         return tuple(
-            sun_in_time(
-                columns_of(self.sun.of(word)), clock, controller, low, high, ending=ending
-            )
+            sun_in_time(columns_of(self.sun.of(word)), clock, controller, low, high, ending=ending)
             if word
             else clock_in_time(clock, controller, low, high)
             for word, _ in self._groups()

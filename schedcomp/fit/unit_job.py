@@ -32,11 +32,11 @@ class UnitJob(Record, eq=False):
     least: Mapping[int, int] | None = None
     _known: dict[object, object] = field(default_factory=dict)
 
-    def is_least(self, count: int) -> bool:
-        """Whether no program of any starts needs fewer than so many events."""
-        if self.least is None:
-            return False
-        return count == sum(self.least.get(channel.channel, 0) for channel in self.channels)
+    @property
+    def least_of_all(self) -> int:
+        """How many events no program goes below, as far as `least` tells."""
+        known = self.least or {}
+        return sum(known.get(channel.channel, 0) for channel in self.channels)
 
     def remembered(self, key: object, make: Callable[[], Made]) -> Made:
         """What `make` makes, made once; jobs for some of the channels share it."""
