@@ -15,6 +15,7 @@ from schedcomp.clock import Zone
 from schedcomp.model import DAY
 
 Ints: TypeAlias = npt.NDArray[np.int64]
+Bools: TypeAlias = npt.NDArray[np.bool_]
 
 
 def offsets_at(zone: Zone, instants: Ints) -> Ints:

@@ -8,11 +8,12 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 
 from schedcomp.clock import Zone, day_of_number
-from schedcomp.clock_columns import Ints, offsets_at
+from schedcomp.clock_columns import Bools, Ints, offsets_at
 from schedcomp.controller import Controller
 from schedcomp.model import DAY, MINUTE, Action, Instant
 from schedcomp.records import Record, replace
@@ -46,7 +47,16 @@ class Changed(Record):
     reason: Reason
 
 
-class ChannelTarget(Record, kw_only=True):
+class TargetColumns(Record, eq=False):
+    """The switchings of a channel, one row each."""
+
+    asked: Ints
+    earliest: Ints
+    latest: Ints
+    turns_on: Bools
+
+
+class ChannelTarget(Record, kw_only=True, dict=True):
     """Switchings in order, actions alternating, from `start` through `end`, the period's last
     second or, where lamps are lit over the period's end, their next OFF. `lit_at_start` is the
     state of the exact year at `start`. `special` are dates a controller may keep as special days.
@@ -62,6 +72,22 @@ class ChannelTarget(Record, kw_only=True):
     special: frozenset[date] = frozenset()
     changed: tuple[Changed, ...] = ()
     tolerance_minutes: int = 0
+
+    @cached_property
+    def columns(self) -> TargetColumns:
+        """The switchings as arrays, made once."""
+        every = self.switchings
+        return TargetColumns(
+            np.array([s.instant for s in every], np.int64),
+            np.array([s.earliest for s in every], np.int64),
+            np.array([s.latest for s in every], np.int64),
+            np.array([s.action is Action.ON for s in every], np.bool_),
+        )
+
+    @property
+    def is_reachable(self) -> bool:
+        """Whether no band is empty."""
+        return bool((self.columns.earliest <= self.columns.latest).all())
 
 
 class Target(Record, kw_only=True):

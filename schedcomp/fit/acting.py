@@ -6,13 +6,14 @@ which that cell's switching is covered: later ones never come first.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import repeat
 
 import numpy as np
 
 from schedcomp.fit.cells import NO_ROW, Cells, Profile, counted
 from schedcomp.fit.date_ranges import within
-from schedcomp.fit.firings import Firings, Ints
+from schedcomp.fit.firings import Bools, Firings, Ints, all_dates, any_date
 from schedcomp.fit.settled import Settled, Spot, Stored, StoredDays
 from schedcomp.model import Action, Instant
 from schedcomp.records import Record, field
@@ -106,25 +107,28 @@ class Stage(Record, eq=False):
     def _acts(self, event: Stored, number: int, place: int, channel: int) -> Iterator[Act]:
         group, asked = self.settled.firings[number], self.settled.cells[channel].asked
         found = self.reach(number, channel, event.action)
-        rows, covered = found.row[place], found.seen.row[place]
-        of_plan = self._days_of(event, channel)
-        for occasion in np.flatnonzero(rows != NO_ROW).tolist():
-            days = self._dates(number, place, occasion)
-            if not self._comes(days, channel, of_plan):
-                continue
-            row, nominal = int(rows[occasion]), int(group.nominal[place, occasion])
-            yield Act(
-                channel,
-                row,
-                nominal,
-                abs(nominal - int(asked[row])),
-                bool(covered[occasion] == row),
-                () if event.plan else self._spots(days),
-            )
+        rows = found.row[place]
+        days, known = self._dates(number, place)
+        comes = (rows != NO_ROW) & self._comes(days, known, self._days_of(event, channel), channel)
+        at = np.flatnonzero(comes)
+        rows, nominal = rows[at], group.nominal[place, at]
+        spots: Iterable[tuple[Spot, ...]] = repeat((), len(at))
+        if not event.plan:
+            spots = self._spots(days[at], known[at])
+        columns = (
+            rows.tolist(),
+            nominal.tolist(),
+            np.abs(nominal - asked[rows]).tolist(),
+            (found.seen.row[place, at] == rows).tolist(),
+        )
+        for row, instant, away, covers, where in zip(*columns, spots, strict=True):
+            yield Act(channel, row, instant, away, covers, where)
 
-    def _dates(self, number: int, place: int, occasion: int) -> list[int]:
-        days = dict.fromkeys(self.settled.firings[number].dates[place, occasion].tolist())
-        return [day for day in days if 0 <= day < self.settled.ranges.axis.count]
+    def _dates(self, number: int, place: int) -> tuple[Ints, Bools]:
+        """The three dates that decide each firing, and which of them are on the axis."""
+        days = self.settled.firings[number].dates[place]
+        known = (days >= 0) & (days < self.settled.ranges.axis.count)
+        return np.where(known, days, 0), known
 
     def _days_of(self, event: Stored, channel: int) -> frozenset[int] | None:
         """The dates of an event's plan on a channel, None for a normal event."""
@@ -134,16 +138,25 @@ class Stage(Record, eq=False):
         entries = [d for d in self.days if d.plan == event.plan and number in d.channels]
         return frozenset(day for entry in entries for day in entry.days)
 
-    def _comes(self, days: Sequence[int], channel: int, of_plan: frozenset[int] | None) -> bool:
-        """Whether a firing that these dates decide comes for certain where all are named."""
-        if of_plan is not None:
-            return bool(days) and of_plan.issuperset(days)
-        rests = self.settled.rests[channel]
-        return bool(days) and not any(rests[day] for day in days)
+    def _comes(
+        self, days: Ints, known: Bools, of_plan: frozenset[int] | None, channel: int
+    ) -> Bools:
+        """Which firings come for certain where all dates that decide them are named."""
+        if of_plan is None:
+            named = ~self.settled.rests[channel]
+        else:
+            named = np.zeros(self.settled.ranges.axis.count, dtype=np.bool_)
+            named[list(of_plan)] = True
+        certain: Bools = any_date(known) & all_dates(named[days] | ~known)
+        return certain
 
-    def _spots(self, days: Sequence[int]) -> tuple[Spot, ...]:
+    def _spots(self, days: Ints, known: Bools) -> Iterator[tuple[Spot, ...]]:
+        """The dates of each firing as position and weekday, each once."""
         ranges = self.settled.ranges
-        return tuple((int(ranges.positions[d]), int(ranges.weekdays[d])) for d in days)
+        positions, weekdays = ranges.positions[days].tolist(), ranges.weekdays[days].tolist()
+        for places, on, there in zip(positions, weekdays, known.tolist(), strict=True):
+            spots = zip(places, on, there, strict=True)
+            yield tuple(dict.fromkeys((place, day) for place, day, known in spots if known))
 
 
 def comes(event: Stored, act: Act) -> bool:

@@ -85,15 +85,20 @@ class Profile(Record):
 
 def cells_of(target: ChannelTarget, contested: Sequence[int] = ()) -> Cells:
     """The cells of a channel; borders of `contested` rows are free inside their bands."""
-    low = np.array([s.earliest for s in target.switchings], dtype=np.int64)
-    high = np.array([s.latest for s in target.switchings], dtype=np.int64)
+    columns = target.columns
+    low, high = columns.earliest, columns.latest
     top = low.copy()
     top[list(contested)] = high[list(contested)]
-    turns_on = np.array([s.action is Action.ON for s in target.switchings], dtype=np.bool_)
-    asked = np.array([s.instant for s in target.switchings], dtype=np.int64)
-    origin = min([target.start, *low[:1].tolist()])
     return Cells(
-        origin, target.start, target.end, low, asked, high, top, turns_on, target.lit_at_start
+        min([target.start, *low[:1].tolist()]),
+        target.start,
+        target.end,
+        low,
+        columns.asked,
+        high,
+        top,
+        columns.turns_on,
+        target.lit_at_start,
     )
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+import numpy as np
+
 from schedcomp.fit.bit_sets import row_bits
 from schedcomp.fit.candidates import Candidate, Cut, candidates_of, order_of
 from schedcomp.fit.cells import cells_of, contested_rows, profile, useful_firings
@@ -12,7 +14,7 @@ from schedcomp.fit.firings import Firings
 from schedcomp.fit.joint import with_free_borders
 from schedcomp.fit.seen import seen_plainly
 from schedcomp.fit.settled import Stored
-from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
+from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole, out_of_reach
 from schedcomp.model import Action
 from schedcomp.records import Record, replace
 from schedcomp.target import ChannelTarget
@@ -32,9 +34,8 @@ def fewest_events(job: UnitJob, *, exact: bool) -> Whole | tuple[Hopeless, ...]:
 def _fewest_events(
     job: UnitJob, channel: ChannelTarget, exact: bool
 ) -> Whole | tuple[Hopeless, ...]:
-    empty = tuple(i for i, s in enumerate(channel.switchings) if s.earliest > s.latest)
-    if empty:
-        return (Hopeless(channel, empty),)
+    if not channel.is_reachable:
+        return (out_of_reach(channel),)
     part = _Part.of(job, channel)
     plain = part.covered(canonical=exact)
     if isinstance(plain, _Covered) and len(plain.candidates) == job.least_of_all:
@@ -63,7 +64,7 @@ def least_events(job: UnitJob) -> int:
     events; 0 where nothing does all that is asked.
     """
     [channel] = job.channels
-    if any(s.earliest > s.latest for s in channel.switchings):
+    if not channel.is_reachable:
         return 0
     return _Part.of(job, channel).floor()
 
@@ -142,7 +143,8 @@ class _Part(Record):
 
     def _made(self, action: Action, free: bool) -> _Columns:
         candidates = sorted(self._candidates(action, free), key=order_of)
-        wanted = row_bits(i for i, s in enumerate(self.channel.switchings) if s.action is action)
+        turns_on = self.channel.columns.turns_on
+        wanted = row_bits(np.flatnonzero(turns_on == (action is Action.ON)).tolist())
         masks = [row_bits(c.rows) for c in candidates]
         reached = 0
         for mask in masks:

@@ -79,12 +79,11 @@ class _Bands(Record, eq=False):
 
     @staticmethod
     def of(target: ChannelTarget, timetable: Timetable) -> _Bands:
-        low = np.array([s.earliest for s in target.switchings], dtype=np.int64)
-        high = np.array([s.latest for s in target.switchings], dtype=np.int64)
-        turns_on = np.array([s.action is Action.ON for s in target.switchings], dtype=np.bool_)
+        columns = target.columns
+        low, high = columns.earliest, columns.latest
         in_time = timetable.in_time(low, high)
         near = _near_special_days(target, timetable, in_time, low, high)
-        return _Bands(target, timetable, low, high, turns_on, in_time, near)
+        return _Bands(target, timetable, low, high, columns.turns_on, in_time, near)
 
     def starts(self, rows: Bools) -> Choice:
         """The starts that could do any of some rows."""

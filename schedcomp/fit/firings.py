@@ -101,7 +101,7 @@ def offset_minutes(controller: Controller) -> Ints:
 def clock_firings(
     controller: Controller, clock: Zone, axis: Axis, minutes: Ints | None = None
 ) -> Firings:
-    """Firings of clock readings, of all where none are given, with the skipped and repeated ones."""
+    """Firings of clock readings, of all where none are given, with those skipped and repeated."""
     rules = (controller.skipped_time, controller.repeated_time)
     if minutes is None:
         return _every_clock_firing(controller.step_minutes, *rules, clock, axis)

@@ -68,7 +68,7 @@ class Unit(Record):
     def _can_be_parted(self, target: Target) -> bool:
         """Whether each event does something for one family of switchings, and nothing else."""
         controller = self.timetable.controller
-        reachable = all(s.earliest <= s.latest for c in target.channels for s in c.switchings)
+        reachable = all(channel.is_reachable for channel in target.channels)
         return reachable and are_apart(controller) and not _works_out_states(controller)
 
     def _families(self, target: Target) -> list[Family]:

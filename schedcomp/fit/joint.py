@@ -30,11 +30,10 @@ from schedcomp.fit.special_days import (
     domains_of,
     eligible_dates,
 )
-from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole
+from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole, out_of_reach
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK
 from schedcomp.records import Record, replace
-from schedcomp.target import ChannelTarget
 
 MOST_CANDIDATES = 6_000
 MOST_EXCHANGEABLE = 30_000
@@ -55,9 +54,9 @@ def fewest_slots(
     Where the complete model is too large, fewer candidates or fixed borders are tried, and the
     bound is that of a model that leaves borders and special days free.
     """
-    empty = tuple(h for h in map(_empty, job.channels) if h.rows)
+    empty = [channel for channel in job.channels if not channel.is_reachable]
     if empty:
-        return empty
+        return tuple(map(out_of_reach, empty))
     attempt = _Attempt.of(job)
     least = attempt.least() if job.least is None else job.least_of_all
     if not isinstance(least, int):
@@ -74,7 +73,7 @@ def least_together(job: UnitJob, *, whole: bool) -> Iterator[int]:
 
     Not `whole`: where events need not be whole. 0 where nothing at all is known to work.
     """
-    if any(_empty(channel).rows for channel in job.channels):
+    if not all(channel.is_reachable for channel in job.channels):
         yield 0
         return
     attempt = _Attempt.of(job)
@@ -105,11 +104,6 @@ def _cover_bound(rows: int, masks: Iterable[int], *, whole: bool) -> int:
     useful = [mask & rows for mask in masks if mask & rows]
     cover = Reduced.of(rows, useful)
     return cover.minimum(canonical=False).bound if whole else cover.floor()
-
-
-def _empty(channel: ChannelTarget) -> Hopeless:
-    rows = (i for i, s in enumerate(channel.switchings) if s.earliest > s.latest)
-    return Hopeless(channel, tuple(rows))
 
 
 def _key(job: UnitJob, *what: object) -> tuple[object, ...]:

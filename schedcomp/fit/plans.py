@@ -260,10 +260,9 @@ class Planner(Record, eq=False):
     def days_of_bands(self, channel: int) -> tuple[Ints, Ints]:
         """For each switching of a channel the axis dates in which its band begins and ends."""
         if channel not in self._days:
-            switchings = self.channels[channel].switchings
+            columns = self.channels[channel].columns
+            begins, ends = columns.earliest, columns.latest
             first = day_number(self.axis.first)
-            bands = ([s.earliest for s in switchings], [s.latest for s in switchings])
-            begins, ends = (np.array(instants, dtype=np.int64) for instants in bands)
             self._days[channel] = (
                 (begins + offsets_at(self.clock, begins)) // DAY - first,
                 (ends + offsets_at(self.clock, ends)) // DAY - first,
@@ -283,8 +282,7 @@ class Planner(Record, eq=False):
                     first[row], last[row] = min(first[row], begin), max(last[row], end)
         if rule.end != "keeps state":
             midnights = first_readings(self.clock, (begins + day_number(self.axis.first)) * DAY)
-            earliest = [s.earliest for s in self.channels[channel].switchings]
-            ends_there = midnights == np.array(earliest, dtype=np.int64)
+            ends_there = midnights == self.channels[channel].columns.earliest
             first = np.where(ends_there, np.minimum(first, begins - 1), first)
         return np.clip(first, 0, self.axis.count), np.minimum(last, self.axis.count - 1)
 

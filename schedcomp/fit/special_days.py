@@ -52,7 +52,7 @@ def domains_of(
 ) -> tuple[Domain, ...]:
     """Where the controller may keep special days; none for a controller without slots for them."""
     rule = controller.exceptions
-    if not rule.slots:
+    if not rule.slots or not any(channel.special for channel in channels):
         return ()
     numbers = tuple(range(len(channels)))
     groups = [numbers] if rule.covers == "all channels" else [(n,) for n in numbers]

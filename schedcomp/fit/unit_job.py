@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TypeVar, cast
 
+import numpy as np
+
 from schedcomp.clock import Zone
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import Cells
@@ -64,3 +66,10 @@ class Hopeless(Record):
 
     channel: ChannelTarget
     rows: tuple[int, ...]
+
+
+def out_of_reach(channel: ChannelTarget) -> Hopeless:
+    """The switchings whose bands are empty."""
+    columns = channel.columns
+    empty = np.flatnonzero(columns.earliest > columns.latest)
+    return Hopeless(channel, tuple(empty.tolist()))

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from schedcomp.clock import Zone
+from schedcomp.clock_columns import offsets_at
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import NO_ROW
 from schedcomp.fit.purpose import purpose_of
@@ -157,8 +158,11 @@ def _fits(slot: Sequence[_Written], other: _Written) -> bool:
 
 def _minutes_after_noon(served: Sequence[TargetSwitching], clock: Zone) -> int:
     """A typical time of these switchings, counted from noon so that a night stays together."""
-    seconds = [(s.instant + clock.offset(s.instant) - 12 * 3600) % 86400 for s in served]
-    return int(np.median(seconds)) // 60 if seconds else 0
+    if not served:
+        return 0
+    instants = np.array([s.instant for s in served], np.int64)
+    seconds = (instants + offsets_at(clock, instants) - 12 * 3600) % 86400
+    return int(np.median(seconds)) // 60
 
 
 def _start_order(start: Start) -> tuple[int, str, int]:
