@@ -12,7 +12,8 @@ import pytest
 
 from schedcomp.clock import zone
 from schedcomp.fit.cells import NO_ROW, cells_of, contested_rows, profile, useful_firings
-from schedcomp.fit.firings import Firings, axis_of, sun_firings
+from schedcomp.fit.firings import Firings, axis_of
+from schedcomp.fit.timetable import Timetable
 from schedcomp.model import MINUTE, Action
 from schedcomp.program import ClockStart
 from schedcomp.records import replace
@@ -90,7 +91,7 @@ def test_a_sun_event_near_midnight_counts_on_every_date_it_may_be_tested_against
     clock = zone("America/Denver", date(2027, 5, 1), date(2027, 5, 31))
     sun = UnitSun((("sunrise", ()), ("sunset", (sun_time(date(2027, 5, 5), instant("23:50")),))))
     axis = axis_of(clock, instant("00:00"), [instant("23:59")])
-    sunset = sun_firings(replace(UNIT, sun_date=None), clock, axis, sun)[1]
+    sunset = Timetable(replace(UNIT, sun_date=None), clock, axis, sun).every()[1]
     place = [s.offset_minutes for s in sunset.starts].index(20)  # type: ignore[union-attr]
     assert set(sunset.dates[place, 0].tolist()) == {1, 2}
     assert sunset.first[place, 0] == sunset.last[place, 0] == instant("23:50") + 20 * MINUTE

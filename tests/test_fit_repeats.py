@@ -24,11 +24,12 @@ from schedcomp.controllerfile import load_controller
 from schedcomp.diag import Severity, Source
 from schedcomp.fit.cells import cells_of
 from schedcomp.fit.date_ranges import MONTH_DAYS, RangeAxis, range_axis, within
-from schedcomp.fit.firings import axis_of, clock_firings, sun_firings
+from schedcomp.fit.firings import axis_of
 from schedcomp.fit.overrides import cancels_override, override_notes
 from schedcomp.fit.purpose import purpose_of_repeat
 from schedcomp.fit.repeats import Repeat, repeats
 from schedcomp.fit.settled import Settled, Stored, no_rests, with_borders
+from schedcomp.fit.timetable import Timetable
 from schedcomp.model import DAY, MINUTE, Action, Half, Period
 from schedcomp.pipeline import compile as compile_site
 from schedcomp.program import ClockStart, Event, EventDates, Program, SpecialDays, SunOffset
@@ -170,9 +171,7 @@ def loosely_settled(
 ) -> Settled:
     """All firings of a unit; every border is where its band begins."""
     axis = axis_of(clock, target.start, [c.end for c in target.channels])
-    firings = sun_firings(controller, clock, axis, sun)
-    if controller.starts_clock:
-        firings.append(clock_firings(controller, clock, axis))
+    firings = Timetable(controller, clock, axis, sun).every()
     ranges = range_axis(controller, axis)
     rests = no_rests(target.channels, ranges)
     for special in special_days:
@@ -180,7 +179,7 @@ def loosely_settled(
             if channel.channel in special.channels:
                 marks[sorted(days_named(special.dates, ranges))] = True
     cells = tuple(cells_of(c, ()) for c in target.channels)
-    return Settled(target.channels, cells, tuple(firings), ranges, rests)
+    return Settled(target.channels, cells, firings, ranges, rests)
 
 
 def days_named(dates: EventDates, ranges: RangeAxis) -> set[int]:

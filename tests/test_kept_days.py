@@ -8,15 +8,17 @@ from schedcomp.clock import zone
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.fit.cells import cells_of
 from schedcomp.fit.date_ranges import range_axis
-from schedcomp.fit.firings import axis_of, clock_firings
+from schedcomp.fit.firings import axis_of
 from schedcomp.fit.kept_days import fewer, still_special, with_old
 from schedcomp.fit.renewed import _tried
 from schedcomp.fit.settled import Stored, StoredDays
+from schedcomp.fit.timetable import Timetable
 from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.model import Action
 from schedcomp.program import ClockStart, EventDates, Program, SpecialDays
 from schedcomp.records import replace
 from schedcomp.target import ChannelTarget
+from schedcomp.unit_sun import UnitSun
 
 FIRST = date(2028, 12, 1)
 LAST = date(2029, 1, 31)
@@ -108,10 +110,10 @@ def test_a_plan_that_no_date_runs_is_not_keyed() -> None:
     planned = Stored((1,), Action.OFF, ClockStart(90), 127, None, plan="A")
     at = job.ranges.axis.dates.index(CHRISTMAS)
     days = StoredDays((1,), "A", EventDates((12, 25), (12, 25)), (at,))
-    firings = (clock_firings(QUIET, UTC, job.ranges.axis),)
+    timetable = Timetable(QUIET, UTC, job.ranges.axis, UnitSun(()))
     old = Program(controller="quiet", events=())
     for special_days, count in (((days,), 1), ((), 0)):
         found = Whole((planned,), special_days, cells, cells, 1, 1)
-        done = _tried(found, job, firings, old, repeat=False)
+        done = _tried(found, job, timetable, old, repeat=False)
         assert done is not None
         assert len(done.program.events) == len(done.program.special_days) == count

@@ -10,6 +10,7 @@ import numpy as np
 from schedcomp.controller import Controller
 from schedcomp.fit.candidates import ALL_WEEKDAYS
 from schedcomp.fit.date_ranges import RangeAxis
+from schedcomp.fit.deciding_days import DecidingDays
 from schedcomp.fit.entries import entries
 from schedcomp.fit.firings import Ints
 from schedcomp.fit.in_order import first_in_order
@@ -156,14 +157,16 @@ class Book(Record):
 
 def planner_of(job: UnitJob) -> Planner:
     """What plans for the special days of a unit are made by."""
-    return Planner(job.channels, job.firings, job.controller, job.clock, job.ranges.axis)
+    axis = job.ranges.axis
+    days = DecidingDays(job.channels, job.firings, job.controller.exceptions, job.clock, axis)
+    return Planner(job.channels, job.firings, job.controller, job.clock, axis, days)
 
 
 def _rest_covers(draft: Draft, resting: Resting, planner: Planner, catalogue: Catalogue) -> None:
     """A switching that may come on a special day, or at its end, counts as done there."""
     keys = resting.domain.by_day(planner.axis)
     for channel in resting.domain.channels:
-        first, last = planner.days_that_may_do(channel, catalogue.cells[channel])
+        first, last = planner.deciding.that_may_do(channel, catalogue.cells[channel])
         before = np.concatenate([[0], np.cumsum(keys != NO_KEY)])
         special = before[np.maximum(last + 1, first)] > before[first]
         for row in np.flatnonzero(special).tolist():

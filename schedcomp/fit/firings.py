@@ -151,15 +151,6 @@ def _clock_firings(
     )
 
 
-def sun_firings(controller: Controller, clock: Zone, axis: Axis, sun: UnitSun) -> list[Firings]:
-    """Firings of every sun start with every offset the controller takes, one set a sun word."""
-    offsets = offset_minutes(controller)
-    return [
-        word_firings(controller, clock, axis, sun, start.word, offsets)
-        for start in controller.sun_starts
-    ]
-
-
 def word_firings(
     controller: Controller, clock: Zone, axis: Axis, sun: UnitSun, word: str, offsets: Ints
 ) -> Firings:
@@ -214,6 +205,8 @@ def _passes(clock: Zone, readings: Ints) -> tuple[Ints, Ints, Bools]:
     skipped = np.zeros(readings.shape, dtype=np.bool_)
     changes = np.array([change.instant for change in clock.changes()], dtype=np.int64)
     # A clock is never a day off, so two days away from a change nothing is skipped or repeated.
+    if not readings.size:
+        return first, last, skipped
     before, after = readings.min(axis=0) - 2 * DAY, readings.max(axis=0) + 2 * DAY
     near = np.searchsorted(changes, before) < np.searchsorted(changes, after, side="right")
     first[:, near], last[:, near], skipped[:, near] = _passes_near(clock, readings[:, near])

@@ -95,14 +95,13 @@ def clock_in_time(clock: Zone, controller: Controller, low: Ints, high: Ints) ->
     rows, begin, end = _readings(clock, low, high)
     step, count = controller.step_minutes * MINUTE, -(-DAY_MINUTES // controller.step_minutes)
     first, last = -(-(begin % DAY) // step), end % DAY // step
-    same_day, further = begin // DAY == end // DAY, end // DAY > begin // DAY + 1
-    runs = [
-        (rows[same_day], first[same_day], last[same_day]),
-        (rows[~same_day], first[~same_day], np.full(np.sum(~same_day), count - 1)),
-        (rows[~same_day], np.zeros(np.sum(~same_day), np.int64), last[~same_day]),
-        (rows[further], np.zeros(np.sum(further), np.int64), np.full(np.sum(further), count - 1)),
-    ]
-    rows, first, last = (np.concatenate(part) for part in zip(*runs, strict=True))
+    days = end // DAY - begin // DAY
+    after, between = np.flatnonzero(days > 0), np.flatnonzero(days > 1)
+    first = np.concatenate([first, np.zeros(len(after) + len(between), dtype=np.int64)])
+    last = np.concatenate(
+        [np.where(days > 0, count - 1, last), last[after], count - 1 + 0 * between]
+    )
+    rows = np.concatenate([rows, rows[after], rows[between]])
     some = first <= last
     rows = rows[some]
     dates = _dates(clock, low)[rows], _dates(clock, high)[rows]

@@ -256,7 +256,7 @@ class _Attempt(Record):
 
     def _may_rest(self, channel: int) -> Bools:
         """Which switchings of a channel a special day could do."""
-        first, last = self.planner.days_that_may_do(channel, self.catalogue.cells[channel])
+        first, last = self.planner.deciding.that_may_do(channel, self.catalogue.cells[channel])
         before = np.concatenate([[0], np.cumsum(self.catalogue.eligible[channel])])
         may_rest: Bools = before[np.maximum(last + 1, first)] > before[first]
         return may_rest

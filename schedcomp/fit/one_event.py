@@ -52,7 +52,7 @@ def narrowest(
 def narrow(
     found: Sequence[Family], timetable: Timetable, ranges: RangeAxis
 ) -> tuple[Firings, ...] | None:
-    """Firings of the starts that programs of fewest events have; None where that are most of all."""
+    """Firings of the starts that programs of fewest events have; None where that saves little."""
     hoped = [_worthwhile(f) if _may_be_done_by_one(f) else f.every for f in found]
     nothing = timetable.none()
     made = all_of(hoped, nothing)
@@ -115,7 +115,7 @@ def _events(
     """Events of some starts with dates that cannot be enlarged, without harm but on dates marked in
     `rests`; `firings` are those of `made`.
     """
-    cells = cells_of(family.target, np.flatnonzero(family.restless))
+    cells = cells_of(family.target, np.flatnonzero(family.restless).tolist())
     for group, there, some in zip(firings, made, wanted, strict=True):
         chosen = group.only(some[there])
         seen = profile(chosen, cells, family.action)

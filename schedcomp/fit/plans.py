@@ -13,15 +13,15 @@ from itertools import chain, combinations, product
 import numpy as np
 
 from schedcomp.clock import Zone, day_number
-from schedcomp.clock_columns import first_readings, offsets_at
 from schedcomp.controller import Controller
 from schedcomp.fit.cells import NO_ROW, Cells, profile
 from schedcomp.fit.cover import minimum_cover
+from schedcomp.fit.deciding_days import DecidingDays
 from schedcomp.fit.firings import Axis, Firings, Ints, all_dates, any_date
 from schedcomp.fit.special_days import NO_KEY, Domain
 from schedcomp.model import DAY, ONE_DAY, Action
 from schedcomp.program import PLAIN_DARK, ClockStart, Start
-from schedcomp.records import Record, field
+from schedcomp.records import Record
 from schedcomp.target import ChannelTarget, TargetSwitching
 
 MOST_KINDS = 6
@@ -58,8 +58,7 @@ class Planner(Record, eq=False):
     controller: Controller
     clock: Zone
     axis: Axis
-    _elsewhere: dict[tuple[int, Action], dict[int, tuple[int, int]]] = field(default_factory=dict)
-    _days: dict[int, tuple[Ints, Ints]] = field(default_factory=dict)
+    deciding: DecidingDays
 
     def plans(self, domain: Domain, cells: Sequence[Cells]) -> tuple[Plan, ...]:
         """Short plans for every choice of kinds of dates that one plan can serve.
@@ -174,10 +173,10 @@ class Planner(Record, eq=False):
         keys = domain.by_day(self.axis)
         found: dict[int, list[ChannelRow]] = {key: [] for key in domain.keys}
         for channel in domain.channels:
-            begins, ends = self.days_of_bands(channel)
+            begins, ends = self.deciding.of_bands(channel)
             for row, switching in enumerate(self.channels[channel].switchings):
                 begin, end = int(begins[row]), int(ends[row])
-                first_day, last_day = self.done_elsewhere(
+                first_day, last_day = self.deciding.elsewhere(
                     channel, cells[channel], switching.action
                 ).get(row, (begin, end))
                 for day in range(max(first_day, 0), min(last_day, len(keys) - 1) + 1):
@@ -209,7 +208,7 @@ class Planner(Record, eq=False):
         for channel in domain.channels:
             for action in Action:
                 by_key = found.setdefault((-1 if together else channel, action), {})
-                elsewhere = self.done_elsewhere(channel, cells[channel], action)
+                elsewhere = self.deciding.elsewhere(channel, cells[channel], action)
                 for key, rows in owned.items():
                     mine = [
                         row
@@ -230,62 +229,6 @@ class Planner(Record, eq=False):
         rule = self.controller.exceptions
         return not rule.start == rule.end == "keeps state"
 
-    def done_elsewhere(
-        self, channel: int, cells: Cells, action: Action
-    ) -> dict[int, tuple[int, int]]:
-        """Switchings that a firing which another date decides might do, always of these cells;
-        the first and the last axis date that decide one.
-        """
-        if (channel, action) not in self._elsewhere:
-            self._elsewhere[channel, action] = self._decided_elsewhere(channel, cells, action)
-        return self._elsewhere[channel, action]
-
-    def _decided_elsewhere(
-        self, channel: int, cells: Cells, action: Action
-    ) -> dict[int, tuple[int, int]]:
-        own = self.days_of_bands(channel)[0].tolist()
-        found: dict[int, tuple[int, int]] = {}
-        for group in self.firings:
-            seen = profile(group, cells, action)
-            for rows in (seen.row, seen.other_row):
-                doing = rows != NO_ROW
-                for row, days in zip(
-                    rows[doing].tolist(), group.dates[doing].tolist(), strict=True
-                ):
-                    if any(day != own[row] for day in days):
-                        first, last = found.get(row, (own[row], own[row]))
-                        found[row] = min(first, *days), max(last, *days)
-        return found
-
-    def days_of_bands(self, channel: int) -> tuple[Ints, Ints]:
-        """For each switching of a channel the axis dates in which its band begins and ends."""
-        if channel not in self._days:
-            columns = self.channels[channel].columns
-            begins, ends = columns.earliest, columns.latest
-            first = day_number(self.axis.first)
-            self._days[channel] = (
-                (begins + offsets_at(self.clock, begins)) // DAY - first,
-                (ends + offsets_at(self.clock, ends)) // DAY - first,
-            )
-        return self._days[channel]
-
-    def days_that_may_do(self, channel: int, cells: Cells) -> tuple[Ints, Ints]:
-        """For each switching the first and the last axis date that, as a special day, could do it
-        or end with it.
-        """
-        rule = self.controller.exceptions
-        begins, ends = self.days_of_bands(channel)
-        first, last = begins.copy(), ends.copy()
-        if rule.plan != PLAIN_DARK:
-            for action in Action:
-                for row, (begin, end) in self.done_elsewhere(channel, cells, action).items():
-                    first[row], last[row] = min(first[row], begin), max(last[row], end)
-        if rule.end != "keeps state":
-            midnights = first_readings(self.clock, (begins + day_number(self.axis.first)) * DAY)
-            ends_there = midnights == self.channels[channel].columns.earliest
-            first = np.where(ends_there, np.minimum(first, begins - 1), first)
-        return np.clip(first, 0, self.axis.count), np.minimum(last, self.axis.count - 1)
-
     def _events_for(self, channel: int, rows: Sequence[int], day: int) -> int:
         """How many events these switchings take, of those that lie in one axis date."""
         begin = (day_number(self.axis.first) + day) * DAY
@@ -305,7 +248,7 @@ class Planner(Record, eq=False):
         keys = domain.by_day(self.axis)
         found: dict[int, list[ChannelRow]] = {key: [] for key in domain.keys}
         for channel in domain.channels:
-            begins, ends = self.days_of_bands(channel)
+            begins, ends = self.deciding.of_bands(channel)
             inside = (begins == ends) & (begins >= 0) & (begins < len(keys))
             inside &= keys[np.where(inside, begins, 0)] != NO_KEY
             for row in np.flatnonzero(inside).tolist():
