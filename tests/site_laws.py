@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
+from unittest.mock import patch
 
 from schedcomp.answers.build import build_files
 from schedcomp.audit_report import AuditReport
@@ -11,6 +12,7 @@ from schedcomp.controller import Controller
 from schedcomp.dated import mark_years
 from schedcomp.diag import Diagnostic, Severity, has_problem
 from schedcomp.expand import expand
+from schedcomp.fit.jobs import Unit
 from schedcomp.findings import unit_problems
 from schedcomp.model import MINUTE, Action, Half, Instant
 from schedcomp.output.check import check_document
@@ -378,6 +380,30 @@ def a_larger_tolerance_never_takes_more(ran: Ran, more: int) -> None:
         assert theirs.certificate.bound <= mine.certificate.slots
 
 
+def no_start_is_missed(ran: Ran) -> None:
+    """The answer is that of a search among all starts that are of use."""
+    with (
+        patch.object(Unit, "jobs", lambda unit, target: iter([unit.widest_job(target)])),
+        patch.object(Unit, "finishing", lambda unit, job, target, **_: job),
+    ):
+        other = fitted_to(ran.site, ran.controller, ran.world, ran.year)
+    mine, theirs = ran.fitted, other.fitted
+    if mine.certificate is None or theirs.certificate is None:
+        assert (mine.slots_needed is None) == (theirs.slots_needed is None)
+        return
+    if mine.tolerance_minutes != theirs.tolerance_minutes:
+        return
+    assert mine.certificate.bound <= theirs.certificate.slots
+    assert theirs.certificate.bound <= mine.certificate.slots
+    if mine.certificate.proven and theirs.certificate.proven:
+        assert mine.certificate.slots == theirs.certificate.slots
+        for one, same in zip(
+            mine.certificate.deviations, theirs.certificate.deviations, strict=True
+        ):
+            assert one.bound_seconds <= same.seconds
+            assert same.bound_seconds <= one.seconds
+
+
 def the_same_answer(ran: Ran, other: Ran | Refused) -> None:
     """Under other names, and in another order of circuits."""
     assert isinstance(other, Ran)
@@ -427,6 +453,7 @@ def check_relations(made: WholeSite, ran: Ran) -> None:
             another_line_changes_only_what_it_names(ran, added)
             dark = CalendarLine(DatesPhrase(dates, half), DARK)
             another_line_changes_only_what_it_names(ran, dark)
+    no_start_is_missed(ran)
     a_bigger_budget_never_fits_worse(ran, 3)
     a_larger_tolerance_never_takes_more(ran, 2)
     if len(made.period.dates()) <= MOST_JUDGED_DAYS:
