@@ -171,16 +171,16 @@ class Planner(Record, eq=False):
         it decides might do.
         """
         keys = domain.by_day(self.axis)
+        special = np.concatenate([[0], np.cumsum(keys != NO_KEY)])
         found: dict[int, list[ChannelRow]] = {key: [] for key in domain.keys}
         for channel in domain.channels:
             begins, ends = self.deciding.of_bands(channel)
-            for row, switching in enumerate(self.channels[channel].switchings):
-                begin, end = int(begins[row]), int(ends[row])
-                first_day, last_day = self.deciding.elsewhere(
-                    channel, cells[channel], switching.action
-                ).get(row, (begin, end))
-                for day in range(max(first_day, 0), min(last_day, len(keys) - 1) + 1):
-                    if (begin != end or day != begin) and keys[day] != NO_KEY:
+            first, last = self.deciding.of_firings(channel, cells[channel])
+            first, last = np.clip(first, 0, len(keys)), np.clip(last + 1, 0, len(keys))
+            for row in np.flatnonzero(special[last] > special[first]).tolist():
+                for day in range(int(first[row]), int(last[row])):
+                    whole = begins[row] == ends[row] == day
+                    if not whole and keys[day] != NO_KEY:
                         found[int(keys[day])].append((channel, row))
         return found
 

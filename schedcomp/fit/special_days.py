@@ -71,12 +71,18 @@ def _domain(
     after = {day + timedelta(days=1) for day in special}
     first = (clock.local_date(min(channels[i].start for i in group)) - axis.first).days
     last = (clock.local_date(max(channels[i].end for i in group)) - axis.first).days
-    by_key: dict[int, list[int]] = {}
+    named = special | after
+    wanted = {
+        (day - axis.first).days if rule.with_year else PLACE_OF[day.month, day.day] for day in named
+    }
+    by_key: dict[int, list[int]] = {key: [] for key in wanted}
     barred: set[int] = set()
     for number, day in enumerate(axis.dates):
         key = number if rule.with_year else PLACE_OF[day.month, day.day]
-        by_key.setdefault(key, []).append(number)
-        if first <= number <= last and day not in special and day not in after:
+        if key not in by_key:
+            continue
+        by_key[key].append(number)
+        if first <= number <= last and day not in named:
             barred.add(key)
     keys = [
         key

@@ -29,8 +29,12 @@ def without_stand_ins(
     firings: Sequence[Firings], channels: Sequence[ChannelTarget], timetable: Timetable
 ) -> tuple[Firings, ...]:
     """The firings of those starts only for which no other could stand in."""
+    if not timetable.controller.sun_starts:
+        return tuple(firings)
     needed = tuple(np.zeros(len(group.starts), dtype=np.bool_) for group in firings)
     for channel in channels:
+        if not channel.switchings:
+            continue
         cells = _free_cells(channel, firings, timetable)
         for action in Action:
             for group, start in _needed(firings, cells, action, timetable):
