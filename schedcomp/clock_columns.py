@@ -11,10 +11,15 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from schedcomp.clock import Zone
-from schedcomp.model import DAY
+from schedcomp.clock import Zone, day_number
+from schedcomp.model import DAY, Period
 
 Ints: TypeAlias = npt.NDArray[np.int64]
+
+
+def day_numbers(period: Period) -> Ints:
+    """Every date of a period, as days since 1970-01-01."""
+    return np.arange(day_number(period.first), day_number(period.last) + 1)
 
 
 def offsets_at(zone: Zone, instants: Ints) -> Ints:

@@ -14,8 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from schedcomp.clock import Zone, day_number
-from schedcomp.clock_columns import first_readings
-from schedcomp.model import DAY, HOUR, ONE_DAY, Half, Instant, NoEvent, NoEventReason
+from schedcomp.clock_columns import day_numbers, first_readings
+from schedcomp.model import DAY, HOUR, ONE_DAY, Half, Instant, NoEvent, NoEventReason, Period
 from schedcomp.records import Record, field
 from schedcomp.sun_solver import (
     CROSSES,
@@ -188,5 +188,4 @@ def site_sun(
 
 def _civil_noons(zone: Zone, first: date, last: date) -> Instants:
     """12:00 on the clock of every date."""
-    days = np.arange(day_number(first), day_number(last) + 1, dtype=np.int64)
-    return first_readings(zone, days * DAY + _NOON)
+    return first_readings(zone, day_numbers(Period(first, last)) * DAY + _NOON)

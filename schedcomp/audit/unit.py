@@ -179,6 +179,8 @@ class Unit(Record):
     ) -> tuple[Ints, Ints, Bools]:
         event_at = _sun_in_run(times, run, start.word)
         fires_at = event_at + start.offset_minutes * MINUTE_SECONDS
+        if named.all():
+            return fires_at, fires_at, times.certain
         tested = {
             "fires on": self.clock.days(fires_at),
             "event on": self.clock.days(event_at),
@@ -194,6 +196,8 @@ class Unit(Record):
     ) -> tuple[Ints, Ints, Bools]:
         offset = start.offset_minutes * MINUTE_SECONDS
         first, last = self._outward(times.earliest + offset, times.latest + offset)
+        if named.all():
+            return first, last, times.certain
         certain = times.certain
         parts = []
         for reading in self._readings():
