@@ -222,8 +222,8 @@ class _Bands(Record):
     def _ends(self, found: Openings, bounds: Bounds, raw: Ints, action: Action) -> Ends:
         put = self.grid.up_all if action is Action.ON else self.grid.down_all
         moved = (0, -self.early[action], self.late[action])
-        instants = (bounds.moved(seconds, put) for seconds in moved)
-        return np.stack((raw, *instants, bounds.has_sun, found.days))
+        on_step = bounds.with_clocks(put)
+        return np.stack((raw, *map(on_step.moved, moved), bounds.has_sun, found.days))
 
 
 def _too_short(lit: Stretches, circuit: Circuit) -> list[Instant]:
