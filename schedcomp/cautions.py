@@ -9,11 +9,12 @@ from typing import TypedDict
 
 import numpy as np
 
-from schedcomp.clock import day_of_number
+from schedcomp.clock import day_number
 from schedcomp.clock_cautions import clock_change_findings
-from schedcomp.clock_columns import day_numbers
+from schedcomp.clock_columns import dates_of_numbers, day_numbers
+from schedcomp.date_columns import deciding_lines
 from schedcomp.date_rules import parts_of
-from schedcomp.days import decide, never
+from schedcomp.days import never
 from schedcomp.diag import Diagnostic
 from schedcomp.expand import clockwork_of
 from schedcomp.messages import wishes as messages
@@ -155,17 +156,16 @@ class _Look:
             line = self.lines[index]
             if line.day_type == DARK or not index:
                 continue
-            days = sorted({d.day for d in decided})
-            below = {
-                (d.day, d.half): d.line
-                for d in decide(self.lines[:index], days, self.world.holidays)
-            }
+            first, count = day_number(self.year.period.first), len(self.year.period.dates())
             for half in Half:
+                below = deciding_lines(
+                    self.lines[:index], half, first, count, self.world.holidays
+                ).tolist()
                 lost = [
                     (d.day, lower)
                     for d in decided
                     if d.half is half
-                    and (lower := below[d.day, half]) is not None
+                    and (lower := below[day_number(d.day) - first]) >= 0
                     and self._has_light(self.lines[lower], d.day, half)
                     and not self._has_window(line, d.day, half)
                 ]
@@ -321,7 +321,7 @@ class _Look:
                 dates=counted(len(burning), "date"),
                 start=moment_words(zone, span.start),
                 end=moment_words(zone, span.end),
-                **_ends(map(day_of_number, days[burning].tolist())),
+                **_ends(dates_of_numbers(days[burning])),
             )
 
     def _in_period(self, instant: Instant) -> bool:

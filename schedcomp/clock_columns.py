@@ -5,13 +5,15 @@ As `Zone` answers one by one; readings are in seconds since 00:00 of 1970-01-01 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from datetime import date
 from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-from schedcomp.clock import Zone, day_number
+from schedcomp.clock import EPOCH_ORDINAL, Zone, day_number
 from schedcomp.model import DAY, Period
 
 Ints: TypeAlias = npt.NDArray[np.int64]
@@ -20,6 +22,11 @@ Ints: TypeAlias = npt.NDArray[np.int64]
 def day_numbers(period: Period) -> Ints:
     """Every date of a period, as days since 1970-01-01."""
     return np.arange(day_number(period.first), day_number(period.last) + 1)
+
+
+def dates_of_numbers(days: Ints) -> Iterator[date]:
+    """The dates so many days after 1970-01-01."""
+    return map(date.fromordinal, (days + EPOCH_ORDINAL).tolist())
 
 
 def offsets_at(zone: Zone, instants: Ints) -> Ints:

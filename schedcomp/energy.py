@@ -7,8 +7,8 @@ from itertools import accumulate
 
 import numpy as np
 
-from schedcomp.clock import Zone, day_of_number
-from schedcomp.clock_columns import day_numbers, first_readings
+from schedcomp.clock import Zone
+from schedcomp.clock_columns import dates_of_numbers, day_numbers, first_readings
 from schedcomp.model import DAY, HOUR, ONE_DAY, Instant, Period
 from schedcomp.ordinance.intervals import Intervals, common, merged, seconds_of
 from schedcomp.ordinance.lamps import WITH_PHOTOCELL, PhotocellSky, burning_of
@@ -75,7 +75,7 @@ def nights_without_light(year: Year, zone: Zone) -> tuple[date, ...]:
     before_end = np.searchsorted(np.array(starts, np.int64), end, "left")
     latest = np.array([0, *latest_ends], np.int64)[before_end]
     dark = (before_end == 0) | (latest <= begin)
-    return tuple(map(day_of_number, days[:-1][dark].tolist()))
+    return tuple(dates_of_numbers(days[:-1][dark]))
 
 
 def _use(

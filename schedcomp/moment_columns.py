@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property, reduce
+from itertools import compress, repeat
 from typing import TypeAlias
 
 import numpy as np
@@ -85,12 +86,13 @@ class Bounds(Record):
 
     def each(self) -> Iterator[Bound]:
         """One by one, as `Clockwork` gives them."""
-        rows = [
-            zip(m.at.tolist(), m.is_sun.tolist(), m.known.tolist(), strict=True)
-            for m in self.members
-        ]
-        for row in zip(*rows, strict=True):
-            yield Bound(tuple((at, is_sun) for at, is_sun, known in row if known), self.which)
+        each = (zip(m.at.tolist(), m.is_sun.tolist(), strict=True) for m in self.members)
+        rows = zip(*each, strict=True)
+        known = [m.known for m in self.members]
+        if np.logical_and.reduce(known).all():
+            return map(Bound, rows, repeat(self.which))
+        happens = zip(*(column.tolist() for column in known), strict=True)
+        return map(Bound, map(tuple, map(compress, rows, happens)), repeat(self.which))
 
     def only(self, chosen: Bools) -> Bounds:
         members = (

@@ -11,10 +11,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from schedcomp.audit.compare import Wanted
-from schedcomp.clock import Zone, day_number
+from schedcomp.clock import Zone
 from schedcomp.controller import Controller
-from schedcomp.date_columns import named_column
-from schedcomp.expand import clockwork_of
+from schedcomp.date_columns import deciding_lines, named_column
+from schedcomp.expand import clockwork_of, days_looked_at
 from schedcomp.limits import MOST_WINDOWS
 from schedcomp.model import DAY, MINUTE, ONE_DAY, Action, Half, Instant
 from schedcomp.moment_columns import Bools, Bounds, ClockworkColumns, Ints, Openings
@@ -35,7 +35,7 @@ from schedcomp.span_columns import (
 )
 from schedcomp.target import Grid, allowed
 from schedcomp.unit_sun import UnitSun, columns_of
-from schedcomp.world import REACH_DAYS, World, reach_days
+from schedcomp.world import World
 
 
 class WantedColumns(Record):
@@ -79,9 +79,7 @@ class _Facts(Record):
         cls, site: Site, controller: Controller, world: World, clock: Zone, sun: UnitSun
     ) -> _Facts:
         period, zone = world.period, world.zone
-        known = (period.first - world.sun.first).days - REACH_DAYS
-        first = day_number(period.first) - min(reach_days(site), known)
-        days = np.arange(first, day_number(period.last) + REACH_DAYS + 1)
+        days = days_looked_at(site, world)
         return cls(
             site,
             controller,
@@ -109,7 +107,9 @@ class _Facts(Record):
     def _windows(self, circuit: Circuit) -> Iterator[tuple[Ints, Openings]]:
         """Every window on the dates of its line, with numbers in the order of reading."""
         for half_number, half in enumerate((Half.MORNING, Half.EVENING)):
-            lines = self._deciding(circuit, half)
+            lines = deciding_lines(
+                circuit.calendar, half, int(self.days[0]), len(self.days), self.world.holidays
+            )
             for line_number, line in enumerate(circuit.calendar):
                 day_type = self.site.day_type(line.day_type)
                 days = self.days[lines == line_number]
@@ -117,14 +117,6 @@ class _Facts(Record):
                     some = days[self.clockwork.starts_in(window, half, days)]
                     found = self.clockwork.openings(window, some)
                     yield (found.days * 2 + half_number) * MOST_WINDOWS + place, found
-
-    def _deciding(self, circuit: Circuit, half: Half) -> Ints:
-        """The line that decides this half of each date, -1 where none does."""
-        decided = np.full(self.days.shape, -1)
-        for number, line in enumerate(circuit.calendar):
-            if line.dates.half in (None, half):
-                decided[self._named(line.dates)] = number
-        return decided
 
     def _dark(self, circuit: Circuit) -> Iterator[tuple[Ints, Openings]]:
         """Every stretch that is kept dark, with numbers in the order of reading."""

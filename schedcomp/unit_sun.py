@@ -10,8 +10,8 @@ from typing import TypeAlias, overload
 import numpy as np
 import numpy.typing as npt
 
-from schedcomp.clock import day_number, day_of_number
-from schedcomp.clock_columns import day_numbers
+from schedcomp.clock import day_number
+from schedcomp.clock_columns import dates_of_numbers, day_numbers
 from schedcomp.controller import Controller, SunStart
 from schedcomp.model import MINUTE, Half, Instant, Period
 from schedcomp.records import Record
@@ -68,7 +68,7 @@ class SunTimes(Sequence[UnitSunTime]):
     @cached_property
     def _values(self) -> tuple[UnitSunTime, ...]:
         own = self.columns
-        days = map(day_of_number, own.days.tolist())
+        days = dates_of_numbers(own.days)
         rest = (own.nominal, own.earliest, own.latest, own.certain)
         return tuple(map(UnitSunTime, days, *(column.tolist() for column in rest)))
 

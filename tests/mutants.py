@@ -233,17 +233,18 @@ MUTANTS = (
         ),
     ),
     *_of(
-        "days",
+        "date_columns",
         (
             "the first calendar line decides",
-            "            mornings |= named\n",
-            "            mornings = named | mornings\n",
+            "deciding[named_column(line.dates.dates, first_day, count, holidays)] = number",
+            "deciding[named_column(line.dates.dates, first_day, count, holidays) "
+            "& (deciding < 0)] = number",
             "test_days.py test_expand.py",
         ),
         (
             "evenings decide mornings",
-            "if line.dates.half is not Half.EVENING:",
-            "if line.dates.half is not Half.MORNING:",
+            "if line.dates.half in (None, half):",
+            "if line.dates.half in (None, *Half):",
             "test_days.py test_expand.py",
         ),
     ),
@@ -300,8 +301,8 @@ MUTANTS = (
         "expand",
         (
             "the year starts without the evening before",
-            "before=min(reach_days(site), known), after=REACH_DAYS",
-            "before=0, after=REACH_DAYS",
+            "first = day_number(period.first) - min(reach_days(site), known)",
+            "first = day_number(period.first)",
             "test_expand.py",
         ),
         (
@@ -312,8 +313,8 @@ MUTANTS = (
         ),
         (
             "a window of one half lights the other",
-            "days = days[columns.starts_in(asked.window, side, days)]",
-            "days = days[~columns.starts_in(asked.window, side, days)]",
+            "some = named[columns.starts_in(asked.window, half, named)]",
+            "some = named[~columns.starts_in(asked.window, half, named)]",
             "test_expand.py",
         ),
     ),
