@@ -104,8 +104,8 @@ MUTANTS = (
         ),
         (
             "bands of later years are rounded outward",
-            "highest = self.grid.down_all(both[HIGHEST]) - steps",
-            "highest = self.grid.up_all(both[HIGHEST]) - steps",
+            "self.grid.up_all(both[LOWEST]), self.grid.down_all(both[HIGHEST])",
+            "self.grid.up_all(both[LOWEST]), self.grid.up_all(both[HIGHEST])",
             "test_columns.py",
         ),
     ),
@@ -344,14 +344,14 @@ MUTANTS = (
         ),
         (
             "kept dark does not cut bands",
-            "return lowest, min([highest, *_first_at_or_after(self.lit_starts, instant)])",
-            "return instant - 600, min([highest, *_first_at_or_after(self.lit_starts, instant)])",
+            "raise_to_last(lowest[on], self.dark_ends, instants[on])",
+            "raise_to_last(lowest[on], self.dark_ends[:0], instants[on])",
             "test_target.py",
         ),
         (
             "bands are rounded outward",
-            "earliest = grid.up_all(np.array(",
-            "earliest = grid.down_all(np.array(",
+            "grid.up_all(lowest[asked]), grid.down_all(highest[asked])",
+            "grid.down_all(lowest[asked]), grid.down_all(highest[asked])",
             "test_random_worlds.py",
         ),
         (
