@@ -12,7 +12,7 @@ from itertools import compress
 import numpy as np
 
 from schedcomp.band_columns import in_order, lower_to_next, raise_to_last, worst_errors
-from schedcomp.clock import EPOCH_ORDINAL, Zone, day_number
+from schedcomp.clock import Zone, day_number
 from schedcomp.clock_columns import Ints, offsets_at
 from schedcomp.controller import Controller
 from schedcomp.model import DAY, MINUTE, Action, Instant
@@ -166,13 +166,14 @@ class Grid(Record):
 class _Ends(Record, eq=False):
     """The ends of spans in order, starts and ends in turn, as columns.
 
-    `at` and `is_sun` tell the first member of each bound; `pairs` are the places of the bounds
+    `days` are the dates they belong to, since 1970-01-01. `at` and `is_sun` tell the first member of each bound; `pairs` are the places of the bounds
     that have two.
     """
 
     spans: Sequence[Span]
     instants: Ints
     reasons: list[Reason]
+    days: Ints
     at: Ints
     is_sun: Bools
     pairs: list[int]
@@ -185,8 +186,9 @@ class _Ends(Record, eq=False):
             spans,
             np.array([instant for s in spans for instant in (s.start, s.end)], np.int64),
             reasons,
-            np.array([at for (at, _), *_ in members], np.int64),
-            np.array([is_sun for (_, is_sun), *_ in members], np.bool_),
+            np.array([day_number(reason.date) for reason in reasons], np.int64),
+            np.array([both[0][0] for both in members], np.int64),
+            np.array([both[0][1] for both in members], np.bool_),
             [place for place, both in enumerate(members) if len(both) > 1],
         )
 
@@ -195,12 +197,6 @@ class _Ends(Record, eq=False):
         found = self.is_sun.copy()
         found[self.pairs] = [self.reasons[place].bound.has_sun for place in self.pairs]
         return found
-
-    @property
-    def days(self) -> Ints:
-        """The date that each belongs to, as days since 1970-01-01."""
-        ordinals = [reason.date.toordinal() for reason in self.reasons]
-        return np.array(ordinals, np.int64) - EPOCH_ORDINAL
 
     @property
     def clock_instants(self) -> Ints:
@@ -370,10 +366,10 @@ def _switchings(
     narrowed so that neighbours keep their order.
     """
     instants = ends.instants
-    actions = (Action.ON, Action.OFF) * len(ends.spans)
+    both = (Action.ON, Action.OFF)
     lowest, highest = (
-        np.where(ends.has_sun, ends.moved(np.array(seconds, np.int64)), instants)
-        for seconds in ([-early[action] for action in actions], [late[a] for a in actions])
+        np.where(ends.has_sun, ends.moved(np.tile(seconds, len(ends.spans))), instants)
+        for seconds in ([-early[action] for action in both], [late[action] for action in both])
     )
     bounds.cut(instants, lowest, highest)
     asked = (instants > year.start) & (instants <= year.end + DAY)
@@ -384,7 +380,7 @@ def _switchings(
         map(
             TargetSwitching,
             instants[asked].tolist(),
-            compress(actions, asked),
+            compress(both * len(ends.spans), asked),
             earliest.tolist(),
             latest.tolist(),
             compress(ends.reasons, asked),
