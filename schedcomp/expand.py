@@ -201,8 +201,8 @@ class _Opened(Record):
         days = list(dates_of_numbers(self.found.empty))
         alike = days[:1] if self.found.all_without_start else days
         whys = [_why_empty(self.asked.window, clockwork, day) for day in alike]
-        words, line, half = map(repeat, (self.asked.words, self.line, self.half))
-        return map(EmptyWindow, days, words, cycle(whys), line, half)
+        words = repeat(self.asked.words)
+        return map(EmptyWindow, days, words, cycle(whys), repeat(self.line), repeat(self.half))
 
 
 class _Windows(Record):
@@ -237,7 +237,8 @@ class _Windows(Record):
 
 def _in_order(parts: Iterable[tuple[Ints, Iterable[T]]]) -> list[T]:
     """All that come with numbers, in their order."""
-    numbers, items = [], []
+    numbers: list[Ints] = []
+    items: list[T] = []
     for numbered, some in parts:
         numbers.append(numbered)
         items += some

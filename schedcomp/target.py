@@ -166,8 +166,8 @@ class Grid(Record):
 class _Ends(Record, eq=False):
     """The ends of spans in order, starts and ends in turn, as columns.
 
-    `days` are the dates they belong to, since 1970-01-01. `at` and `is_sun` tell the first member of each bound; `pairs` are the places of the bounds
-    that have two.
+    `days` are the dates they belong to, since 1970-01-01. `at` and `is_sun` tell the first member
+    of each bound; `pairs` are the places of the bounds that have two.
     """
 
     spans: Sequence[Span]
