@@ -2,8 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+from typing import TypeAlias, overload
+
+import numpy as np
+import numpy.typing as npt
+
 from schedcomp.model import Action, Instant
 from schedcomp.records import Record
+
+Ints: TypeAlias = npt.NDArray[np.int64]
+Bools: TypeAlias = npt.NDArray[np.bool_]
 
 NO_SLOT = 0
 """The slot of what a unit does by itself; those of events count from 1."""
@@ -23,6 +33,46 @@ class Difference(Record):
     happened: Instant | None
 
 
+SeenSwitching = tuple[Instant, Action, int]
+"""When, what, and the slot that did it."""
+
+
+class Seen(Sequence[SeenSwitching]):
+    """The switchings of a channel in order; the values are made from the columns when one is
+    asked for.
+    """
+
+    def __init__(self, instants: Ints, on: Bools, slots: Ints) -> None:
+        self.columns = instants, on, slots
+
+    def __len__(self) -> int:
+        return len(self.columns[0])
+
+    @overload
+    def __getitem__(self, place: int) -> SeenSwitching: ...
+    @overload
+    def __getitem__(self, place: slice) -> tuple[SeenSwitching, ...]: ...
+    def __getitem__(self, place: int | slice) -> SeenSwitching | tuple[SeenSwitching, ...]:
+        return self._values[place]
+
+    def __iter__(self) -> Iterator[SeenSwitching]:
+        return iter(self._values)
+
+    def __eq__(self, other: object) -> bool:
+        if isinstance(other, Seen):
+            return all(map(np.array_equal, self.columns, other.columns))
+        return self._values == other
+
+    def __hash__(self) -> int:
+        return hash(self._values)
+
+    @cached_property
+    def _values(self) -> tuple[SeenSwitching, ...]:
+        instants, on, slots = self.columns
+        actions = map((Action.OFF, Action.ON).__getitem__, on.tolist())
+        return tuple(zip(instants.tolist(), actions, slots.tolist(), strict=True))
+
+
 class Run(Record, kw_only=True):
     """One run of the program over the period.
 
@@ -39,13 +89,13 @@ class Run(Record, kw_only=True):
     worst_early_at: Instant | None
     worst_late_seconds: int
     worst_late_at: Instant | None
-    switchings: tuple[tuple[int, tuple[tuple[Instant, Action, int], ...]], ...]
+    switchings: tuple[tuple[int, Sequence[SeenSwitching]], ...]
 
     @property
     def agrees(self) -> bool:
         return not self.differences
 
-    def of_channel(self, channel: int) -> tuple[tuple[Instant, Action, int], ...]:
+    def of_channel(self, channel: int) -> Sequence[SeenSwitching]:
         """The switchings of one channel, empty for a channel without any."""
         return next((s for c, s in self.switchings if c == channel), ())
 

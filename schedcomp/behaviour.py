@@ -12,9 +12,10 @@ from schedcomp.controller import Controller
 from schedcomp.model import ONE_DAY, Instant, Period
 from schedcomp.program import Program
 from schedcomp.records import Record
-from schedcomp.replay import SUN_MARGIN_DAYS, looked_back
+from schedcomp.replay import looked_back
 from schedcomp.sun import site_sun
 from schedcomp.target import Target
+from schedcomp.unit_place import SUN_MARGIN_DAYS
 from schedcomp.unit_sun import unit_sun
 from schedcomp.year import Year
 
@@ -54,8 +55,9 @@ def behaviour_of_program(
     first = looked_back(period.first)
     here = zone(location.zone_name, first, period.last)
     start, end = here.first_pass(period.first, 0), here.first_pass(period.last + ONE_DAY, 0)
-    days = Period(first, period.last).dates(before=SUN_MARGIN_DAYS, after=SUN_MARGIN_DAYS)
-    sun = site_sun(location.latitude_degrees, location.longitude_degrees, here, days[0], days[-1])
+    days = Period(first, period.last).wider(SUN_MARGIN_DAYS)
+    place = location.latitude_degrees, location.longitude_degrees
+    sun = site_sun(*place, here, days.first, days.last)
     whole = Target(start=here.first_pass(first, 0), end=end, channels=())
     times = unit_sun(controller, sun, (), days)
     played = channels_for(program, controller, whole, times, location.zone_name)

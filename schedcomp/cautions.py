@@ -9,9 +9,12 @@ from typing import TypedDict
 
 import numpy as np
 
+from schedcomp.clock import day_number
 from schedcomp.clock_cautions import clock_change_findings
+from schedcomp.clock_columns import dates_of_numbers, day_numbers
+from schedcomp.date_columns import deciding_lines
 from schedcomp.date_rules import parts_of
-from schedcomp.days import decide, never
+from schedcomp.days import never
 from schedcomp.diag import Diagnostic
 from schedcomp.expand import clockwork_of
 from schedcomp.messages import wishes as messages
@@ -151,19 +154,18 @@ class _Look:
         """Halves where a line's type has no window and the line it overrules has one."""
         for index, decided in sorted(self.by_line.items()):
             line = self.lines[index]
-            if line.day_type == DARK:
+            if line.day_type == DARK or not index:
                 continue
-            days = sorted({d.day for d in decided})
-            below = {
-                (d.day, d.half): d.line
-                for d in decide(self.lines[:index], days, self.world.holidays)
-            }
+            first, count = day_number(self.year.period.first), len(self.year.period.dates())
             for half in Half:
+                below = deciding_lines(
+                    self.lines[:index], half, first, count, self.world.holidays
+                ).tolist()
                 lost = [
                     (d.day, lower)
                     for d in decided
                     if d.half is half
-                    and (lower := below[d.day, half]) is not None
+                    and (lower := below[day_number(d.day) - first]) >= 0
                     and self._has_light(self.lines[lower], d.day, half)
                     and not self._has_window(line, d.day, half)
                 ]
@@ -201,6 +203,9 @@ class _Look:
 
     def _closed_dates(self) -> Iterator[Diagnostic]:
         """Dates a line of their own asks to light, with nothing lit for want of hours."""
+        closed = [empty for empty in self.circuit_year.empty if empty.why == NO_SUCH_HOURS]
+        if not closed:
+            return
         # A window that joins the one before it still ends as its own.
         lit_days = {
             reason.date
@@ -209,8 +214,8 @@ class _Look:
             if reason.cause is not Cause.KEEP_DARK
         }
         waiting: dict[int, set[date]] = defaultdict(set)
-        for empty in self.circuit_year.empty:
-            if empty.why == NO_SUCH_HOURS and empty.day not in lit_days:
+        for empty in closed:
+            if empty.day not in lit_days:
                 waiting[empty.line].add(empty.day)
         for index, days in sorted(waiting.items()):
             line = self.lines[index]
@@ -300,25 +305,23 @@ class _Look:
 
     def _lit_at_noon(self) -> Iterator[Diagnostic]:
         """Dates on which the lamps are lit when the sun stands highest above the horizon."""
-        days = self.year.period.dates()
-        noons = [(day, self.world.sun.transit(day)) for day in days]
-        lit = [
-            (day, span)
-            for day, noon in noons
-            if (span := self.circuit_year.span_at(noon)) is not None
-        ]
-        instants = np.array([self.world.sun.transit(day) for day, _ in lit], dtype=np.int64)
-        altitudes = self.world.sun.altitude_degrees(instants).tolist()
-        burning = [pair for pair, altitude in zip(lit, altitudes, strict=True) if altitude > 0]
-        if burning:
-            zone, span = self.world.zone, burning[0][1]
+        sun, spans = self.world.sun, self.circuit_year.spans
+        days = day_numbers(self.year.period)
+        noons = sun.transits[sun.places(days)]
+        ends = np.array([span.end for span in spans], np.int64)
+        place = ends.searchsorted(noons, "right")
+        starts = np.array([*(span.start for span in spans), np.iinfo(np.int64).max], np.int64)
+        lit = np.flatnonzero(starts[place] <= noons)
+        burning = lit[sun.altitude_degrees(noons[lit]) > 0]
+        if len(burning):
+            zone, span = self.world.zone, spans[place[burning[0]]]
             yield messages.LIT_AT_NOON.at(
                 self.circuit.at,
                 circuit=self.circuit.name,
                 dates=counted(len(burning), "date"),
                 start=moment_words(zone, span.start),
                 end=moment_words(zone, span.end),
-                **_ends(day for day, _ in burning),
+                **_ends(dates_of_numbers(days[burning])),
             )
 
     def _in_period(self, instant: Instant) -> bool:

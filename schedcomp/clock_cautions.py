@@ -20,7 +20,7 @@ from schedcomp.words import date_words
 from schedcomp.world import World
 from schedcomp.year import Bound, Cause, CircuitYear, Reason, Switching, Year
 
-_instant = attrgetter("instant")
+_start, _end = attrgetter("start"), attrgetter("end")
 _READING = re.compile(r"\b(\d\d):(\d\d)\b")
 
 
@@ -45,10 +45,10 @@ def _switchings_within(
     circuit_year: CircuitYear, stretches: Sequence[tuple[Instant, Instant]]
 ) -> Iterator[Switching]:
     """Those in stretches that come one after the other, both of their ends included."""
-    switchings = circuit_year.switchings()
+    spans = circuit_year.spans
     for first, last in stretches:
-        begin = bisect_left(switchings, first, key=_instant)
-        yield from switchings[begin : bisect_right(switchings, last, key=_instant)]
+        near = spans[bisect_left(spans, first, key=_end) : bisect_right(spans, last, key=_start)]
+        yield from (s for span in near for s in span.switchings() if first <= s.instant <= last)
 
 
 def _skipped(

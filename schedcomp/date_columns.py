@@ -1,9 +1,11 @@
-"""Which dates a dates phrase names, as a column over a row of dates."""
+"""What each date of a row is: whether a phrase names it, and the calendar line that decides it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from functools import lru_cache
+from itertools import chain, repeat
 from typing import TypeAlias
 
 import numpy as np
@@ -13,8 +15,10 @@ from schedcomp.clock import day_number, day_of_number
 from schedcomp.date_rules import days_between, named_dates
 from schedcomp.days import holiday_dates
 from schedcomp.holiday_list import HolidayList
+from schedcomp.model import Half, Period
 from schedcomp.phrases.tree import (
     AnyOf,
+    CalendarLine,
     Dates,
     EveryDay,
     Except,
@@ -23,8 +27,48 @@ from schedcomp.phrases.tree import (
     Neighbour,
     WeekdaysIn,
 )
+from schedcomp.year import Decided
 
+Ints: TypeAlias = npt.NDArray[np.int64]
 Bools: TypeAlias = npt.NDArray[np.bool_]
+
+
+def decide(
+    lines: Sequence[CalendarLine], period: Period, holidays: HolidayList | None
+) -> tuple[Decided, ...]:
+    """For each half of each date the index of the last line that names it, in order."""
+    days = period.dates()
+    return as_decided(
+        days,
+        [
+            deciding_lines(lines, half, day_number(period.first), len(days), holidays)
+            for half in Half
+        ],
+    )
+
+
+def as_decided(days: Sequence[date], lines_of_halves: Sequence[Ints]) -> tuple[Decided, ...]:
+    """Columns of `deciding_lines` for both halves of some dates, one by one."""
+    halves = (
+        map(Decided, days, repeat(half), (None if n < 0 else n for n in lines.tolist()))
+        for half, lines in zip(Half, lines_of_halves, strict=True)
+    )
+    return tuple(chain.from_iterable(zip(*halves, strict=True)))
+
+
+def deciding_lines(
+    lines: Sequence[CalendarLine],
+    half: Half,
+    first_day: int,
+    count: int,
+    holidays: HolidayList | None,
+) -> Ints:
+    """The index of the last line that names this half of each date, -1 where none does."""
+    deciding = np.full(count, -1)
+    for number, line in enumerate(lines):
+        if line.dates.half in (None, half):
+            deciding[named_column(line.dates.dates, first_day, count, holidays)] = number
+    return deciding
 
 
 def named_column(dates: Dates, first_day: int, count: int, holidays: HolidayList | None) -> Bools:

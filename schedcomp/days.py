@@ -1,4 +1,4 @@
-"""What each date is: the dates a phrase names, and the calendar line that decides a date."""
+"""The dates a phrase names among some, and what is wrong with it."""
 
 from __future__ import annotations
 
@@ -9,10 +9,8 @@ from schedcomp.date_rules import Days, days_between, named_dates, parts_of, rule
 from schedcomp.diag import Diagnostic
 from schedcomp.holiday_list import HolidayList, names_for_people
 from schedcomp.messages import calendar as messages
-from schedcomp.model import Half
 from schedcomp.phrases.tree import (
     AnyOf,
-    CalendarLine,
     Dates,
     DatesPhrase,
     Easter,
@@ -24,7 +22,6 @@ from schedcomp.phrases.tree import (
     NthWeekday,
     SingleDate,
 )
-from schedcomp.year import Decided
 
 
 def dates_of(dates: Dates, days: Sequence[date], holidays: HolidayList | None) -> frozenset[date]:
@@ -36,28 +33,6 @@ def dates_of(dates: Dates, days: Sequence[date], holidays: HolidayList | None) -
     if not days:
         return frozenset()
     return _named(dates, days_between(days[0], days[-1]), holidays).intersection(days)
-
-
-def decide(
-    lines: Sequence[CalendarLine], days: Sequence[date], holidays: HolidayList | None
-) -> tuple[Decided, ...]:
-    """For each half of each of `days` (in order) the index of the last line that names it."""
-    if not days:
-        return ()
-    row = days_between(days[0], days[-1])
-    mornings: dict[date, int] = {}
-    evenings: dict[date, int] = {}
-    for index, line in enumerate(lines):
-        named = dict.fromkeys(_named(line.dates.dates, row, holidays), index)
-        if line.dates.half is not Half.EVENING:
-            mornings |= named
-        if line.dates.half is not Half.MORNING:
-            evenings |= named
-    return tuple(
-        Decided(day, half, deciding.get(day))
-        for day in days
-        for half, deciding in ((Half.MORNING, mornings), (Half.EVENING, evenings))
-    )
 
 
 def names_single_dates(dates: Dates) -> bool:

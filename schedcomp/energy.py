@@ -7,9 +7,9 @@ from itertools import accumulate
 
 import numpy as np
 
-from schedcomp.clock import Zone, day_number
-from schedcomp.clock_columns import first_readings
-from schedcomp.model import DAY, HOUR, Instant, Period
+from schedcomp.clock import Zone
+from schedcomp.clock_columns import dates_of_numbers, day_numbers, first_readings
+from schedcomp.model import DAY, HOUR, ONE_DAY, Instant, Period
 from schedcomp.ordinance.intervals import Intervals, common, merged, seconds_of
 from schedcomp.ordinance.lamps import WITH_PHOTOCELL, PhotocellSky, burning_of
 from schedcomp.records import Record
@@ -69,13 +69,13 @@ def nights_without_light(year: Year, zone: Zone) -> tuple[date, ...]:
     starts = [start for start, _ in spans]
     latest_ends = list(accumulate((end for _, end in spans), max))
 
-    days = year.period.dates(after=1)
-    noons = first_readings(zone, np.array(list(map(day_number, days))) * DAY + DAY // 2)
+    days = day_numbers(Period(year.period.first, year.period.last + ONE_DAY))
+    noons = first_readings(zone, days * DAY + DAY // 2)
     begin, end = noons[:-1], noons[1:]
     before_end = np.searchsorted(np.array(starts, np.int64), end, "left")
     latest = np.array([0, *latest_ends], np.int64)[before_end]
     dark = (before_end == 0) | (latest <= begin)
-    return tuple(days[place] for place in np.flatnonzero(dark).tolist())
+    return tuple(dates_of_numbers(days[:-1][dark]))
 
 
 def _use(

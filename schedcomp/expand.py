@@ -6,20 +6,23 @@ then short gaps bridged and short spans dropped.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
-from operator import itemgetter
+from itertools import cycle, repeat
+from typing import TypeVar
 
 import numpy as np
 
-from schedcomp.clock import day_number, day_of_number
-from schedcomp.days import dates_of, decide, names_single_dates
+from schedcomp.clock import day_number
+from schedcomp.clock_columns import Ints, dates_of_numbers
+from schedcomp.date_columns import as_decided, deciding_lines, named_column
+from schedcomp.days import names_single_dates
 from schedcomp.diag import SourceRange
 from schedcomp.holiday_list import HolidayList
 from schedcomp.layers import bridge, cut, drop, lift, merge_dark, union
+from schedcomp.limits import MOST_WINDOWS
 from schedcomp.model import MINUTE, ONE_DAY, Half, Instant, Period
-from schedcomp.moment_columns import ClockworkColumns, Openings
+from schedcomp.moment_columns import Bounds, ClockworkColumns, Openings
 from schedcomp.moments import Clockwork, Missing
 from schedcomp.phrases.printer import print_calendar_line, print_keep_dark, print_stretch
 from schedcomp.phrases.tree import CalendarLine, Window
@@ -31,30 +34,37 @@ from schedcomp.year import (
     Cause,
     CircuitYear,
     DarkStretch,
-    Decided,
     EmptyWindow,
     Reason,
     Span,
     Year,
 )
 
+T = TypeVar("T")
+
 
 def expand(site: Site, world: World) -> Year:
     """The exact year of every circuit, with spans that reach beyond the period on both sides."""
-    period, holidays = world.period, world.holidays
+    period, zone = world.period, world.zone
     clockwork = clockwork_of(site, world)
-    known = (period.first - world.sun.first).days - REACH_DAYS
-    days = tuple(period.dates(before=min(reach_days(site), known), after=REACH_DAYS))
-    zone = clockwork.zone
+    days = days_looked_at(site, world)
     return Year(
         period=period,
         start=zone.first_pass(period.first, 0),
         end=zone.first_pass(period.last + ONE_DAY, 0),
         circuits=tuple(
-            _circuit_year(site, circuit, period, days, clockwork, holidays)
+            _circuit_year(site, circuit, period, days, clockwork, world.holidays)
             for circuit in site.circuits
         ),
     )
+
+
+def days_looked_at(site: Site, world: World) -> Ints:
+    """The dates on which a window that reaches into the period may start; since 1970-01-01."""
+    period = world.period
+    known = (period.first - world.sun.first).days - REACH_DAYS
+    first = day_number(period.first) - min(reach_days(site), known)
+    return np.arange(first, day_number(period.last) + REACH_DAYS + 1)
 
 
 def clockwork_of(site: Site, world: World) -> Clockwork:
@@ -66,13 +76,14 @@ def _circuit_year(
     site: Site,
     circuit: Circuit,
     period: Period,
-    days: Sequence[date],
+    days: Ints,
     clockwork: Clockwork,
     holidays: HolidayList | None,
 ) -> CircuitYear:
-    decided = decide(circuit.calendar, days, holidays)
-    windows = _windows(site, circuit, decided, clockwork)
-    spans = union(w for w in windows if isinstance(w, Span))
+    row = int(days[0]), len(days)
+    lines = {half: deciding_lines(circuit.calendar, half, *row, holidays) for half in Half}
+    windows = _windows(site, circuit, days, lines, clockwork)
+    spans = union(windows.lit())
     dark = merge_dark(_keep_dark(circuit, days, clockwork, holidays))
     spans = cut(spans, dark)
     lit_one_offs: list[Span] = []
@@ -89,23 +100,17 @@ def _circuit_year(
     spans, bridged, short_gaps = bridge(spans, dark, circuit.shortest_off_seconds)
     spans, dropped = drop(spans, lit_one_offs, circuit.shortest_on_seconds)
     begin = clockwork.zone.first_pass(period.first, 0)
+    first = day_number(period.first) - row[0]
+    inside = slice(first, first + len(period.dates()))
     return CircuitYear(
         circuit=circuit.name,
         channel=circuit.channel,
         spans=tuple(spans),
         dark=tuple(dark),
-        special=_special_dates(site, circuit, decided, days, holidays),
-        decided=tuple(d for d in decided if d.day in period),
-        empty=tuple(w for w in windows if isinstance(w, EmptyWindow) and w.day in period),
-        opened=tuple(
-            sorted(
-                {
-                    _window_words(w.start_reason.phrase, w.end_reason.phrase)
-                    for w in windows
-                    if isinstance(w, Span) and w.end > begin and w.start_reason.date <= period.last
-                }
-            )
-        ),
+        special=_special_dates(site, circuit, days, lines, holidays),
+        decided=as_decided(period.dates(), [of_half[inside] for of_half in lines.values()]),
+        empty=tuple(w for w in windows.empty(clockwork) if w.day in period),
+        opened=windows.opened(begin, day_number(period.last)),
         bridged=tuple(bridged),
         dropped=tuple(dropped),
         short_gaps=tuple(short_gaps),
@@ -115,23 +120,25 @@ def _circuit_year(
 def _special_dates(
     site: Site,
     circuit: Circuit,
-    decided: Sequence[Decided],
-    days: Sequence[date],
+    days: Ints,
+    lines: Mapping[Half, Ints],
     holidays: HolidayList | None,
 ) -> frozenset[date]:
     """Dates of lines for single dates, holidays and their neighbours, and of one-offs.
 
     Opening hours of such dates count too.
     """
-    single = [names_single_dates(line.dates.dates) for line in circuit.calendar]
-    found = {half.day for half in decided if half.line is not None and single[half.line]}
+    special = np.zeros(len(days), np.bool_)
+    for number, line in enumerate(circuit.calendar):
+        if names_single_dates(line.dates.dates):
+            for of_half in lines.values():
+                special |= of_half == number
+    for hours_line in site.hours.lines if site.hours is not None else ():
+        if names_single_dates(hours_line.dates.dates):
+            special |= named_column(hours_line.dates.dates, int(days[0]), len(days), holidays)
+    found = set(dates_of_numbers(days[special]))
     for one_off in site.one_offs_of(circuit):
-        first, last = one_off.stretch.start.day, one_off.stretch.end.day
-        found.update(Period(first, last).dates())
-    if site.hours is not None:
-        for line in site.hours.lines:
-            named = dates_of(line.dates.dates, days, holidays)
-            found = found | named if names_single_dates(line.dates.dates) else found
+        found.update(Period(one_off.stretch.start.day, one_off.stretch.end.day).dates())
     return frozenset(found)
 
 
@@ -146,60 +153,118 @@ class _Asked(Record):
     line_text: str
     at: SourceRange | None
 
+    @property
+    def words(self) -> str:
+        return f"on from {self.start_words} until {self.end_words}"
+
     def lit(self, found: Openings) -> Iterator[Span]:
-        return (Span(*ends) for ends in self._ends(found))
+        return map(Span, *self._ends(found))
 
     def dark(self, found: Openings) -> Iterator[DarkStretch]:
-        return (DarkStretch(*ends) for ends in self._ends(found))
+        return map(DarkStretch, *self._ends(found))
 
-    def _ends(self, found: Openings) -> Iterator[tuple[Instant, Instant, Reason, Reason]]:
+    def _ends(
+        self, found: Openings
+    ) -> tuple[Iterable[Instant], Iterable[Instant], Iterable[Reason], Iterable[Reason]]:
         """Start and end with their reasons, on every date on which it opens."""
-        asked_by = (self.day_type, self.line_text, self.at)
-        days = map(day_of_number, found.days.tolist())
-        columns = (found.start_at.tolist(), found.end_at.tolist())
-        bounds = (found.start.each(), found.end.each())
-        for day, start_at, end_at, start, end in zip(days, *columns, *bounds, strict=True):
-            yield (
-                start_at,
-                end_at,
-                Reason(self.cause, self.start_words, day, start, *asked_by),
-                Reason(self.cause, self.end_words, day, end, *asked_by),
+        return (
+            found.start_at.tolist(),
+            found.end_at.tolist(),
+            self._reasons(self.start_words, found, found.start),
+            self._reasons(self.end_words, found, found.end),
+        )
+
+    def _reasons(self, words: str, found: Openings, bounds: Bounds) -> Iterator[Reason]:
+        asked_by = map(repeat, (self.day_type, self.line_text, self.at))
+        days = dates_of_numbers(found.days)
+        return map(Reason, repeat(self.cause), repeat(words), days, bounds.each(), *asked_by)
+
+
+class _Opened(Record):
+    """A window of a line on the dates whose half the line decides.
+
+    `place` orders the windows of one half of a date.
+    """
+
+    asked: _Asked
+    line: int
+    half: Half
+    place: int
+    found: Openings
+
+    def numbers(self, days: Ints) -> Ints:
+        """In the order of dates, halves and windows."""
+        return (days * 2 + (self.half is Half.EVENING)) * MOST_WINDOWS + self.place
+
+    def empty(self, clockwork: Clockwork) -> Iterator[EmptyWindow]:
+        """The window on the dates on which it lights nothing, and why."""
+        days = list(dates_of_numbers(self.found.empty))
+        alike = days[:1] if self.found.all_without_start else days
+        whys = [_why_empty(self.asked.window, clockwork, day) for day in alike]
+        words = repeat(self.asked.words)
+        return map(EmptyWindow, days, words, cycle(whys), repeat(self.line), repeat(self.half))
+
+
+class _Windows(Record):
+    """Every window of a circuit, on the dates and halves that its lines decide."""
+
+    every: tuple[_Opened, ...]
+
+    def lit(self) -> list[Span]:
+        return _in_order(
+            (one.numbers(one.found.days), one.asked.lit(one.found)) for one in self.every
+        )
+
+    def empty(self, clockwork: Clockwork) -> list[EmptyWindow]:
+        return _in_order(
+            (one.numbers(one.found.empty), one.empty(clockwork))
+            for one in self.every
+            if len(one.found.empty)
+        )
+
+    def opened(self, begin: Instant, last_day: int) -> tuple[str, ...]:
+        """The words of those that light something after `begin`, up to a date."""
+        return tuple(
+            sorted(
+                {
+                    one.asked.words
+                    for one in self.every
+                    if ((one.found.end_at > begin) & (one.found.days <= last_day)).any()
+                }
             )
+        )
+
+
+def _in_order(parts: Iterable[tuple[Ints, Iterable[T]]]) -> list[T]:
+    """All that come with numbers, in their order."""
+    numbers: list[Ints] = []
+    items: list[T] = []
+    for numbered, some in parts:
+        numbers.append(numbered)
+        items += some
+    order = np.argsort(np.concatenate(numbers), kind="stable") if numbers else ()
+    return [items[place] for place in order]
 
 
 def _windows(
-    site: Site, circuit: Circuit, decided: Sequence[Decided], clockwork: Clockwork
-) -> list[Span | EmptyWindow]:
-    """Every window of every half of every date, lit or empty, in order."""
+    site: Site,
+    circuit: Circuit,
+    days: Ints,
+    lines: Mapping[Half, Ints],
+    clockwork: Clockwork,
+) -> _Windows:
     columns = ClockworkColumns(clockwork)
-    dates_of_line: defaultdict[tuple[int, bool], list[int]] = defaultdict(list)
-    for half in decided:
-        if half.line is not None:
-            dates_of_line[half.line, half.half is Half.EVENING].append(day_number(half.day))
-    found: list[tuple[tuple[int, bool, int], Span | EmptyWindow]] = []
-    for (line, evening), numbers in dates_of_line.items():
-        side = Half.EVENING if evening else Half.MORNING
-        for place, asked in enumerate(_asked_by(site, circuit.calendar[line], clockwork)):
-            days = np.array(numbers, np.int64)
-            days = days[columns.starts_in(asked.window, side, days)]
-            openings = columns.openings(asked.window, days)
-            lit = openings.days.tolist()
-            spans = zip(lit, asked.lit(openings), strict=True)
-            found += [((day, evening, place), span) for day, span in spans]
-            for day, why in zip(*_empty(asked.window, openings, clockwork), strict=True):
-                text = _window_words(asked.start_words, asked.end_words)
-                empty = EmptyWindow(day_of_number(day), text, why, line, side)
-                found.append(((day, evening, place), empty))
-    found.sort(key=itemgetter(0))
-    return [window for _, window in found]
-
-
-def _empty(window: Window, openings: Openings, clockwork: Clockwork) -> tuple[list[int], list[str]]:
-    """The dates on which a window lights nothing, and why."""
-    days = openings.empty.tolist()
-    if not days or not openings.all_without_start:
-        return days, [_why_empty(window, clockwork, day_of_number(day)) for day in days]
-    return days, [_why_empty(window, clockwork, day_of_number(days[0]))] * len(days)
+    found = []
+    for number, line in enumerate(circuit.calendar):
+        of_halves = [(half, days[of_half == number]) for half, of_half in lines.items()]
+        if not any(len(named) for _, named in of_halves):
+            continue
+        for place, asked in enumerate(_asked_by(site, line, clockwork)):
+            for half, named in of_halves:
+                some = named[columns.starts_in(asked.window, half, named)]
+                openings = columns.openings(asked.window, some)
+                found.append(_Opened(asked, number, half, place, openings))
+    return _Windows(tuple(found))
 
 
 def _why_empty(window: Window, clockwork: Clockwork, day: date) -> str:
@@ -227,7 +292,7 @@ def _asked_by(site: Site, line: CalendarLine, clockwork: Clockwork) -> tuple[_As
 
 def _keep_dark(
     circuit: Circuit,
-    days: Sequence[date],
+    days: Ints,
     clockwork: Clockwork,
     holidays: HolidayList | None,
 ) -> Iterator[DarkStretch]:
@@ -242,11 +307,10 @@ def _keep_dark(
             print_keep_dark(line),
             line.at,
         )
-        named = sorted(map(day_number, dates_of(line.dates.dates, days, holidays)))
-        numbers = np.array(named, np.int64)
+        named = days[named_column(line.dates.dates, int(days[0]), len(days), holidays)]
         if line.dates.half is not None:
-            numbers = numbers[columns.starts_in(line.window, line.dates.half, numbers)]
-        yield from asked.dark(columns.openings(line.window, numbers, hold=True))
+            named = named[columns.starts_in(line.window, line.dates.half, named)]
+        yield from asked.dark(columns.openings(line.window, named, hold=True))
 
 
 def one_off_span(one_off: OneOff, clockwork: Clockwork) -> Span | None:
@@ -261,7 +325,3 @@ def one_off_span(one_off: OneOff, clockwork: Clockwork) -> Span | None:
     start, end = ends
     start_at, end_at = start.bound.moved(0), end.bound.moved(0)
     return Span(start_at, end_at, start, end) if start_at < end_at else None
-
-
-def _window_words(start_words: str, end_words: str) -> str:
-    return f"on from {start_words} until {end_words}"

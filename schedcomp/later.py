@@ -127,7 +127,8 @@ def good_until(
     proven = Exact(world, year)
     last, estimated, halted = world.period.last, False, ""
     wrong = None
-    for parts, later, problem in _worlds(site, world.period):
+    by_dates = bool(program.special_days) or any(e.dates for e in program.events)
+    for parts, later, problem in _worlds(site, world.period, by_dates=by_dates):
         if later is None:
             halted = problem
             break
@@ -231,14 +232,16 @@ def widened(part: Period, not_before: date) -> Period:
     return Period(first, min(part.last + overlap, date(LAST_YEAR, 12, 31)))
 
 
-def _worlds(site: Site, period: Period) -> Iterator[tuple[tuple[Period, ...], World | None, str]]:
+def _worlds(
+    site: Site, period: Period, *, by_dates: bool
+) -> Iterator[tuple[tuple[Period, ...], World | None, str]]:
     """The dates after a period in parts with their facts, or why these cannot be read.
 
-    Facts are read for several parts at once, first for the next months, in which most programs go
-    wrong, then for all the years that follow.
+    Facts are read for several parts at once. A program that goes by dates is first looked at in
+    the next months, in which most of these go wrong, then in all the years that follow.
     """
     parts = tuple(_parts(period.last))
-    for block in (parts[:2], parts[2:]):
+    for block in (parts[:2], parts[2:]) if by_dates else (parts,):
         if not block:
             return
         shared, _ = _world(site, Period(block[0].first, block[-1].last), period.first)

@@ -6,13 +6,20 @@ Every function takes and returns spans that are sorted and apart (no two touch).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import islice
+from operator import attrgetter, lt
 
 from schedcomp.model import Instant
 from schedcomp.year import DarkStretch, Span
 
+_start, _end = attrgetter("start"), attrgetter("end")
+
 
 def union(spans: Iterable[Span]) -> list[Span]:
     """Spans in any order, merged where they overlap or touch; outer ends keep their reasons."""
+    spans = sorted(spans, key=_start)
+    if _are_apart(spans):
+        return spans
     merged: list[Span] = []
     for span in sorted(spans, key=lambda s: (s.start, -s.end)):
         if merged and span.start <= merged[-1].end:
@@ -26,6 +33,8 @@ def union(spans: Iterable[Span]) -> list[Span]:
 
 def cut(spans: Sequence[Span], dark: Sequence[DarkStretch]) -> list[Span]:
     """The spans without the dark stretches; a cut end takes the reason of the dark stretch."""
+    if not dark:
+        return [*spans]
     left: list[Span] = []
     first = 0
     for span in spans:
@@ -49,6 +58,9 @@ def cut(spans: Sequence[Span], dark: Sequence[DarkStretch]) -> list[Span]:
 
 def merge_dark(dark: Iterable[DarkStretch]) -> list[DarkStretch]:
     """Dark stretches in any order, merged where they overlap or touch."""
+    dark = sorted(dark, key=_start)
+    if _are_apart(dark):
+        return dark
     merged: list[DarkStretch] = []
     for stretch in sorted(dark, key=lambda d: (d.start, -d.end)):
         if merged and stretch.start <= merged[-1].end:
@@ -78,6 +90,8 @@ def bridge(
     spans: Sequence[Span], dark: Sequence[DarkStretch], shortest_off_seconds: int
 ) -> tuple[list[Span], list[tuple[Instant, Instant]], list[tuple[Instant, Instant]]]:
     """Short gaps bridged whole in time order; returns spans, bridged gaps, gaps that may not be."""
+    if not shortest_off_seconds:
+        return [*spans], [], []
     bridged: list[tuple[Instant, Instant]] = []
     short: list[tuple[Instant, Instant]] = []
     done: list[Span] = []
@@ -98,6 +112,8 @@ def drop(
     spans: Sequence[Span], one_offs: Sequence[Span], shortest_on_seconds: int
 ) -> tuple[list[Span], list[tuple[Instant, Instant]]]:
     """Spans long enough or holding a one-off; returns the kept ones and the dropped ones."""
+    if not shortest_on_seconds:
+        return [*spans], []
     kept: list[Span] = []
     dropped: list[tuple[Instant, Instant]] = []
     for span in spans:
@@ -107,3 +123,8 @@ def drop(
         else:
             kept.append(span)
     return kept, dropped
+
+
+def _are_apart(ordered: Sequence[Span] | Sequence[DarkStretch]) -> bool:
+    """Whether each ends before the next one starts."""
+    return all(map(lt, map(_end, ordered), map(_start, islice(ordered, 1, None))))

@@ -66,6 +66,10 @@ class Period(Record):
         first, last = self.first.toordinal() - before, self.last.toordinal() + after
         return list(map(date.fromordinal, range(first, last + 1)))
 
+    def wider(self, days: int) -> Period:
+        """With so many more days on both sides."""
+        return Period(self.first - timedelta(days=days), self.last + timedelta(days=days))
+
     def __contains__(self, day: date) -> bool:
         return self.first <= day <= self.last
 

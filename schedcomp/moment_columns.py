@@ -6,7 +6,8 @@ Dates are days since 1970-01-01, and every column has one row a date.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from functools import cached_property
+from functools import cached_property, reduce
+from itertools import compress, repeat
 from typing import TypeAlias
 
 import numpy as np
@@ -29,7 +30,7 @@ from schedcomp.phrases.tree import (
     Which,
     Window,
 )
-from schedcomp.records import Record
+from schedcomp.records import Record, replace
 from schedcomp.sun import CROSSES, STAYS_ABOVE
 from schedcomp.year import Bound
 
@@ -55,17 +56,23 @@ class Bounds(Record):
     members: tuple[Member, ...]
     which: Which | None = None
 
-    def moved(self, sun_seconds: int, clock_to: Callable[[Ints], Ints]) -> Ints:
-        """The instants if every sun time came so much later, and clock times where they are put."""
+    def moved(self, sun_seconds: int) -> Ints:
+        """The instants if every sun time came so much later; what is not known never decides."""
         pick = np.minimum if self.which is Which.EARLIER else np.maximum
         never = np.iinfo(np.int64).max if self.which is Which.EARLIER else NONE
-        found = None
-        for member in self.members:
-            at = np.where(member.is_sun, member.at + sun_seconds, clock_to(member.at))
-            at = np.where(member.known, at, never)
-            found = at if found is None else pick(found, at)
-        assert found is not None
-        return found
+        each = (
+            np.where(member.known, member.at + member.is_sun * sun_seconds, never)
+            for member in self.members
+        )
+        return reduce(pick, each)
+
+    def with_clocks(self, put: Callable[[Ints], Ints]) -> Bounds:
+        """With every clock time where it is put."""
+        members = (
+            m if m.is_sun.all() else replace(m, at=np.where(m.is_sun, m.at, put(m.at)))
+            for m in self.members
+        )
+        return Bounds(tuple(members), self.which)
 
     @property
     def has_sun(self) -> Bools:
@@ -79,12 +86,13 @@ class Bounds(Record):
 
     def each(self) -> Iterator[Bound]:
         """One by one, as `Clockwork` gives them."""
-        rows = [
-            zip(m.at.tolist(), m.is_sun.tolist(), m.known.tolist(), strict=True)
-            for m in self.members
-        ]
-        for row in zip(*rows, strict=True):
-            yield Bound(tuple((at, is_sun) for at, is_sun, known in row if known), self.which)
+        each = (zip(m.at.tolist(), m.is_sun.tolist(), strict=True) for m in self.members)
+        rows = zip(*each, strict=True)
+        known = [m.known for m in self.members]
+        if np.logical_and.reduce(known).all():
+            return map(Bound, rows, repeat(self.which))
+        happens = zip(*(column.tolist() for column in known), strict=True)
+        return map(Bound, map(tuple, map(compress, rows, happens)), repeat(self.which))
 
     def only(self, chosen: Bools) -> Bounds:
         members = (
@@ -121,10 +129,6 @@ class Openings(Record):
     all_without_start: bool
 
 
-def as_is(instants: Ints) -> Ints:
-    return instants
-
-
 class ClockworkColumns:
     """A clockwork that is asked for many dates at once; never a strict one."""
 
@@ -147,12 +151,12 @@ class ClockworkColumns:
         kind = settled(window)
         start, no_start = self._start(window.start, days)
         missing = no_start
-        start_at = start.moved(0, as_is)
+        start_at = start.moved(0)
         start_at = np.where(missing, 0, start_at)
         after = start_at if kind.starts_at_closing else None
         end = self._moment(window.end, self._end_days(window, days), after, hold)
         missing = missing | ~end.known
-        wished = np.where(missing, 0, end.moved(0, as_is))
+        wished = np.where(missing, 0, end.moved(0))
         end_at = wished
         if kind.has_sun:
             end_at = np.minimum(wished, self._longest(start_at, days))

@@ -107,6 +107,8 @@ def judge_promises(
     findings: list[Diagnostic] = []
     key = "tolerance_limit" if site.fit.tolerance_minutes is None else "tolerance"
     for circuit in site.circuits:
+        if not circuit.promises:
+            continue
         of_year = year.circuit(circuit.name)
         wished = _wished(of_year)
         run = None if audit is None else _ran(audit, of_year, wished.lit(year.start))

@@ -14,12 +14,11 @@ from schedcomp.records import replace
 from schedcomp.site import Site
 from schedcomp.sun import site_sun
 from schedcomp.target import ChannelTarget, Target
-from schedcomp.unit_place import unit_sun_of
+from schedcomp.unit_place import SUN_MARGIN_DAYS, unit_sun_of
 from schedcomp.world import World
 
 LOOK_BACK_DAYS = 366
 """A unit is played this long before the first date: then every yearly event has fired."""
-SUN_MARGIN_DAYS = 3
 
 
 def looked_back(first: date) -> date:
@@ -34,9 +33,9 @@ def replayed(site: Site, world: World, program: Program, controller: Controller)
     It is played from long before through the date after, in which the last night ends.
     """
     period = Period(looked_back(world.period.first), world.period.last + ONE_DAY)
-    days = period.dates(before=SUN_MARGIN_DAYS, after=SUN_MARGIN_DAYS)
-    clock = zone(world.zone.name, days[0], days[-1])
-    sun = site_sun(site.latitude_degrees, site.longitude_degrees, clock, days[0], days[-1])
+    days = period.wider(SUN_MARGIN_DAYS)
+    clock = zone(world.zone.name, days.first, days.last)
+    sun = site_sun(site.latitude_degrees, site.longitude_degrees, clock, days.first, days.last)
     wide = replace(world, period=period, zone=clock, sun=sun)
     start = clock.first_pass(period.first, 0)
     end = clock.first_pass(period.last + ONE_DAY, 0)

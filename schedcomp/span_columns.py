@@ -49,6 +49,9 @@ def union(parts: Sequence[tuple[Ints, Stretches]]) -> Stretches:
     ends = np.concatenate([part.ends for _, part in parts], axis=1)
     if not starts.shape[1]:
         return NOTHING
+    order = np.argsort(starts[RAW], kind="stable")
+    if (starts[RAW][order[1:]] > ends[RAW][order[:-1]]).all():
+        return Stretches(starts[:, order], ends[:, order])
     numbers = np.concatenate([numbers for numbers, _ in parts])
     order = np.lexsort((numbers, -ends[RAW], starts[RAW]))
     starts, ends = starts[:, order], ends[:, order]

@@ -14,8 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from schedcomp.clock import Zone, day_number
-from schedcomp.clock_columns import first_readings
-from schedcomp.model import DAY, HOUR, ONE_DAY, Half, Instant, NoEvent, NoEventReason
+from schedcomp.clock_columns import day_numbers, first_readings
+from schedcomp.model import DAY, HOUR, ONE_DAY, Half, Instant, NoEvent, NoEventReason, Period
 from schedcomp.records import Record, field
 from schedcomp.sun_solver import (
     CROSSES,
@@ -177,16 +177,25 @@ def site_sun(
     noons = mean_noons(longitude_degrees, _civil_noons(zone, first, last))
     table = sun_table(day_number(first) - _MARGIN_DAYS, day_number(last) + _MARGIN_DAYS)
     path = find_transits(table, latitude_degrees, longitude_degrees, noons)
-    before, after = (
-        lower_transits(table, longitude_degrees, noons + shift) for shift in (-DAY // 2, DAY // 2)
-    )
+    before, after = _lower_transits_around(table, longitude_degrees, noons)
     transits = path.instants()
     for shared in (transits, before, after):
         shared.flags.writeable = False
     return SiteSun(latitude_degrees, longitude_degrees, first, transits, before, after, path, table)
 
 
+def _lower_transits_around(
+    table: SunTable, longitude_degrees: float, noons: Instants
+) -> tuple[Instants, Instants]:
+    """The lower transits before and after each mean noon."""
+    if (noons[1:] - noons[:-1] == DAY).all():
+        midnights = np.append(noons[:1] - DAY // 2, noons + DAY // 2)
+        found = lower_transits(table, longitude_degrees, midnights)
+        return found[:-1], found[1:]
+    before = lower_transits(table, longitude_degrees, noons - DAY // 2)
+    return before, lower_transits(table, longitude_degrees, noons + DAY // 2)
+
+
 def _civil_noons(zone: Zone, first: date, last: date) -> Instants:
     """12:00 on the clock of every date."""
-    days = np.arange(day_number(first), day_number(last) + 1, dtype=np.int64)
-    return first_readings(zone, days * DAY + _NOON)
+    return first_readings(zone, day_numbers(Period(first, last)) * DAY + _NOON)

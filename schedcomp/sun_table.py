@@ -66,17 +66,23 @@ class SunTable(Record, eq=False):
 
 def tt_days(instants: Instants) -> Floats:
     """Instants (UTC) as days of TT since 1970."""
-    row = np.searchsorted(_LEAP_UTC, instants, side="right") - 1
-    days: Floats = (instants + _TT_MINUS_UTC[np.maximum(row, 0)]) / DAY
+    days: Floats = (instants + _tt_minus_utc(instants, _LEAP_UTC)) / DAY
     return days
 
 
 def nearest_instants(days: Floats) -> Instants:
     """The UTC second nearest to each TT day."""
-    row = np.searchsorted(_LEAP_TT_DAYS, days, side="right") - 1
-    seconds = days * DAY - _TT_MINUS_UTC[np.maximum(row, 0)]
+    seconds = days * DAY - _tt_minus_utc(days, _LEAP_TT_DAYS)
     nearest: Instants = np.rint(seconds).astype(np.int64)
     return nearest
+
+
+def _tt_minus_utc(times: Instants | Floats, begins: Instants | Floats) -> Floats | float:
+    """Seconds between both at each time, told as the beginnings of the leap seconds are."""
+    if times.size and times.min() >= begins[-1]:
+        return float(_TT_MINUS_UTC[-1])
+    row = np.searchsorted(begins, times, side="right") - 1
+    return _TT_MINUS_UTC[np.maximum(row, 0)]
 
 
 @lru_cache(maxsize=16)

@@ -5,20 +5,21 @@ Made before the fit, and used by the fit and by the test run.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from functools import cached_property
+from itertools import compress
 
 import numpy as np
 
-from schedcomp.clock import Zone, day_of_number
+from schedcomp.band_columns import in_order, lower_to_next, raise_to_last, worst_errors
+from schedcomp.clock import Zone, day_number
 from schedcomp.clock_columns import Bools, Ints, offsets_at
 from schedcomp.controller import Controller
 from schedcomp.model import DAY, MINUTE, Action, Instant
 from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
-from schedcomp.unit_sun import UnitSun, columns_of
+from schedcomp.unit_sun import UnitSun
 from schedcomp.year import Bound, CircuitYear, Reason, Span, Year
 
 
@@ -137,16 +138,14 @@ def _channel(
     tolerance_minutes: int,
 ) -> ChannelTarget:
     grid = Grid(clock, controller.step_minutes * MINUTE)
-    spans = _spans_of_period(circuit_year, year)
-    spans, stepped = _on_the_step(spans, grid)
+    ends = _Ends.of(_spans_of_period(circuit_year, year))
+    ends, stepped = _on_the_step(ends, grid)
     replayed: list[Changed] = []
     if controller.repeated_time == "twice":
-        spans, replayed = _not_replayed(spans, clock)
-    spans, changed = _switchable(spans, year.start, _shortest(grid, controller, sun))
+        ends, replayed = _not_replayed(ends, clock)
+    ends, changed = _switchable(ends, year.start, _Shortest.of(ends, grid, controller, sun))
     early, late = allowed(site.fit.favour, tolerance_minutes)
-    bands = _bands(spans, _Bounds.of(circuit_year), year.start, grid, early, late)
-    bands = [s for s in bands if s.instant <= year.end + DAY]
-    switchings = _tightened(bands, grid.seconds)
+    switchings = _switchings(ends, _Bounds.of(circuit_year), year, grid, early, late)
     still_lit = switchings[-1:] and switchings[-1].action is Action.ON
     return ChannelTarget(
         channel=circuit.channel,
@@ -154,7 +153,7 @@ def _channel(
         load_kw=circuit.load_kw or 0.0,
         start=year.start,
         end=max([year.end - 1 + DAY * bool(still_lit), *(s.latest for s in switchings)]),
-        lit_at_start=any(s.start <= year.start < s.end for s in spans),
+        lit_at_start=any(s.start <= year.start < s.end for s in ends.spans),
         switchings=tuple(switchings),
         special=circuit_year.special,
         changed=(*stepped, *replayed, *changed),
@@ -190,57 +189,100 @@ class Grid(Record):
         return instants - (instants + offsets_at(self.clock, instants)) % self.seconds
 
 
+class _Ends(Record, eq=False):
+    """The ends of spans in order, starts and ends in turn, as columns.
+
+    `days` are the dates they belong to, since 1970-01-01. `at` and `is_sun` tell the first member
+    of each bound; `pairs` are the places of the bounds that have two.
+    """
+
+    spans: Sequence[Span]
+    instants: Ints
+    reasons: list[Reason]
+    days: Ints
+    at: Ints
+    is_sun: Bools
+    pairs: list[int]
+
+    @classmethod
+    def of(cls, spans: Sequence[Span]) -> _Ends:
+        reasons = [reason for s in spans for reason in (s.start_reason, s.end_reason)]
+        members = [reason.bound.members for reason in reasons]
+        return cls(
+            spans,
+            np.array([instant for s in spans for instant in (s.start, s.end)], np.int64),
+            reasons,
+            np.array([day_number(reason.date) for reason in reasons], np.int64),
+            np.array([both[0][0] for both in members], np.int64),
+            np.array([both[0][1] for both in members], np.bool_),
+            [place for place, both in enumerate(members) if len(both) > 1],
+        )
+
+    @property
+    def has_sun(self) -> Bools:
+        found = self.is_sun.copy()
+        found[self.pairs] = [self.reasons[place].bound.has_sun for place in self.pairs]
+        return found
+
+    @property
+    def clock_instants(self) -> Ints:
+        """All instants in the bounds that do not follow the sun."""
+        second = [self.reasons[place].bound.members[1] for place in self.pairs]
+        beside = [instant for instant, is_sun in second if not is_sun]
+        return np.append(self.at[~self.is_sun], np.array(beside, np.int64))
+
+    def moved(self, sun_seconds: Ints) -> Ints:
+        """As `Bound.moved`, each by its own time."""
+        found = self.at + self.is_sun * sun_seconds
+        for place in self.pairs:
+            found[place] = self.reasons[place].bound.moved(int(sun_seconds[place]))
+        return found
+
+
 class _Shortest(Record):
     """How long a span or gap must be for a controller to switch it safely.
 
     One step, and for each end that follows the sun, on a controller with sun starts, its sun
-    error on that date and one step more.
+    error on that date and one step more. `errors` are those of dates from `first_day` on.
     """
 
     grid: Grid
     has_sun_starts: bool
-    error_seconds: Mapping[date, int]
+    first_day: int
+    errors: Ints
+
+    @classmethod
+    def of(cls, ends: _Ends, grid: Grid, controller: Controller, sun: UnitSun) -> _Shortest:
+        days = ends.days if len(ends.spans) else np.zeros(1, np.int64)
+        first = int(days.min())
+        errors = worst_errors(sun, first, int(days.max()) - first + 1)
+        return cls(grid, bool(controller.sun_starts), first, errors)
 
     def seconds(self, one: Reason, other: Reason) -> int:
         return self.grid.seconds + self._needed(one) + self._needed(other)
 
-    def any_shorter(self, spans: Sequence[Span]) -> bool:
+    def any_shorter(self, ends: _Ends) -> bool:
         """Whether any span, or gap between two, is shorter than that."""
-        starts = np.array([span.start for span in spans], np.int64)
-        ends = np.array([span.end for span in spans], np.int64)
-        at_start = np.array([self._needed(span.start_reason) for span in spans], np.int64)
-        at_end = np.array([self._needed(span.end_reason) for span in spans], np.int64)
-        step = self.grid.seconds
-        short = ends - starts < at_start + at_end + step
-        short_gaps = starts[1:] - ends[:-1] < at_start[1:] + at_end[:-1] + step
-        return bool(short.any() or short_gaps.any())
+        by_sun = self.grid.seconds + self.errors[ends.days - self.first_day]
+        needed = np.where(ends.has_sun & self.has_sun_starts, by_sun, 0)
+        least = self.grid.seconds + needed[1:] + needed[:-1]
+        return bool((np.diff(ends.instants) < least).any())
 
     def _needed(self, end: Reason) -> int:
         """The part of one end."""
         if not self.has_sun_starts or not end.bound.has_sun:
             return 0
-        return self.grid.seconds + self.error_seconds.get(end.date, 0)
+        return self.grid.seconds + int(self.errors[day_number(end.date) - self.first_day])
 
 
-def _shortest(grid: Grid, controller: Controller, sun: UnitSun) -> _Shortest:
-    errors: dict[date, int] = {}
-    for _, times in sun.times:
-        known = columns_of(times)
-        wide = np.maximum(known.nominal - known.earliest, known.latest - known.nominal)
-        days, seconds = known.days[known.certain].tolist(), wide[known.certain].tolist()
-        for day, error in zip(map(day_of_number, days), seconds, strict=True):
-            errors[day] = max(errors.get(day, 0), error)
-    return _Shortest(grid, bool(controller.sun_starts), errors)
-
-
-def _on_the_step(spans: Sequence[Span], grid: Grid) -> tuple[list[Span], list[Changed]]:
+def _on_the_step(ends: _Ends, grid: Grid) -> tuple[_Ends, list[Changed]]:
     """Clock-fixed ends, also those beside a sun time, go to the next step toward dark."""
-    fixed = _clock_instants(spans)
+    fixed = ends.clock_instants
     if np.array_equal(grid.down_all(fixed), fixed):
-        return list(spans), []
+        return ends, []
     moved: list[Span] = []
     changed: list[Changed] = []
-    for span in spans:
+    for span in ends.spans:
         start_reason = _stepped(span.start_reason, grid.up)
         end_reason = _stepped(span.end_reason, grid.down)
         start = span.start if start_reason is span.start_reason else start_reason.bound.moved(0)
@@ -253,13 +295,7 @@ def _on_the_step(spans: Sequence[Span], grid: Grid) -> tuple[list[Span], list[Ch
         if end != span.end:
             changed.append(Changed(STEPPED, end, span.end, span.end_reason))
         moved.append(Span(start, end, start_reason, end_reason))
-    return moved, changed
-
-
-def _clock_instants(spans: Sequence[Span]) -> Ints:
-    """All instants in the bounds of spans that do not follow the sun."""
-    bounds = (reason.bound for s in spans for reason in (s.start_reason, s.end_reason))
-    return np.array([t for bound in bounds for t, is_sun in bound.members if not is_sun], np.int64)
+    return _Ends.of(moved), changed
 
 
 def _stepped(reason: Reason, toward_dark: Callable[[Instant], Instant]) -> Reason:
@@ -272,12 +308,12 @@ def _stepped(reason: Reason, toward_dark: Callable[[Instant], Instant]) -> Reaso
     return replace(reason, bound=Bound(members, reason.bound.which))
 
 
-def _not_replayed(spans: Sequence[Span], clock: Zone) -> tuple[list[Span], list[Changed]]:
+def _not_replayed(ends: _Ends, clock: Zone) -> tuple[_Ends, list[Changed]]:
     """Without spans and gaps that lie wholly in a repeated hour, for units that act in it twice.
 
     Such a span stays dark; such a gap is lengthened to the end of the second pass.
     """
-    kept = list(spans)
+    kept = list(ends.spans)
     changed: list[Changed] = []
     for change in clock.changes():
         first, last = change.instant + change.skipped, change.instant - change.skipped
@@ -293,15 +329,14 @@ def _not_replayed(spans: Sequence[Span], clock: Zone) -> tuple[list[Span], list[
                 bound = Bound(((last, after.start_reason.bound.has_sun),))
                 reason = replace(after.start_reason, bound=bound)
                 kept[number] = replace(after, start=last, start_reason=reason)
-    return kept, changed
+    return (_Ends.of(kept) if changed else ends), changed
 
 
-def _switchable(
-    spans: list[Span], start: Instant, shortest: _Shortest
-) -> tuple[list[Span], list[Changed]]:
+def _switchable(ends: _Ends, start: Instant, shortest: _Shortest) -> tuple[_Ends, list[Changed]]:
     """Short spans dropped and short gaps lengthened at their start, until none is left."""
-    if not shortest.any_shorter(spans):
-        return list(spans), []
+    if not shortest.any_shorter(ends):
+        return ends, []
+    spans = list(ends.spans)
     changed: list[Changed] = []
     while True:
         kept: list[Span] = []
@@ -313,7 +348,7 @@ def _switchable(
                 kept.append(span)
         lengthened = _gaps_lengthened(kept, start, shortest, changed)
         if len(kept) == len(spans) and lengthened == kept:
-            return kept, changed
+            return _Ends.of(kept), changed
         spans = lengthened
 
 
@@ -345,92 +380,64 @@ def allowed(favour: str, minutes: int) -> tuple[dict[Action, int], dict[Action, 
     return early, late
 
 
-def _bands(
-    spans: Sequence[Span],
+def _switchings(
+    ends: _Ends,
     bounds: _Bounds,
-    start: Instant,
+    year: Year,
     grid: Grid,
-    early: dict[Action, int],
-    late: dict[Action, int],
+    early: Mapping[Action, int],
+    late: Mapping[Action, int],
 ) -> list[TargetSwitching]:
-    """Every switching after the start with its band, rounded inward and cut at hard bounds."""
-    found = []
-    for span in spans:
-        for instant, action, reason in (
-            (span.start, Action.ON, span.start_reason),
-            (span.end, Action.OFF, span.end_reason),
-        ):
-            if instant <= start:
-                continue
-            lowest, highest = instant, instant
-            if reason.bound.has_sun:
-                lowest = reason.bound.moved(-early[action])
-                highest = reason.bound.moved(late[action])
-            found.append((instant, action, *bounds.cut(action, instant, lowest, highest), reason))
-    earliest = grid.up_all(np.array([lowest for _, _, lowest, _, _ in found], np.int64))
-    latest = grid.down_all(np.array([highest for _, _, _, highest, _ in found], np.int64))
-    return [
-        TargetSwitching(instant, action, first, last, reason)
-        for (instant, action, _, _, reason), first, last in zip(
-            found, earliest.tolist(), latest.tolist(), strict=True
+    """Every switching after the start with its band: rounded inward, cut at hard bounds, and
+    narrowed so that neighbours keep their order.
+    """
+    instants = ends.instants
+    both = (Action.ON, Action.OFF)
+    lowest, highest = (
+        np.where(ends.has_sun, ends.moved(np.tile(seconds, len(ends.spans))), instants)
+        for seconds in ([-early[action] for action in both], [late[action] for action in both])
+    )
+    bounds.cut(instants, lowest, highest)
+    asked = (instants > year.start) & (instants <= year.end + DAY)
+    earliest, latest = in_order(
+        grid.up_all(lowest[asked]), grid.down_all(highest[asked]), grid.seconds
+    )
+    return list(
+        map(
+            TargetSwitching,
+            instants[asked].tolist(),
+            compress(both * len(ends.spans), asked),
+            earliest.tolist(),
+            latest.tolist(),
+            compress(ends.reasons, asked),
         )
-    ]
+    )
 
 
-class _Bounds(Record):
+class _Bounds(Record, eq=False):
     """Instants that bands do not cross: the ends of stretches that stay dark, and stay lit."""
 
-    dark_starts: list[Instant]
-    dark_ends: list[Instant]
-    lit_starts: list[Instant]
-    lit_ends: list[Instant]
-
-    @property
-    def are_none(self) -> bool:
-        return not (self.dark_starts or self.lit_starts)
+    dark_starts: Ints
+    dark_ends: Ints
+    lit_starts: Ints
+    lit_ends: Ints
 
     @classmethod
     def of(cls, year: CircuitYear) -> _Bounds:
         dark = [*((d.start, d.end) for d in year.dark), *year.required_dark]
-        return cls(
-            sorted(start for start, _ in dark),
-            sorted(end for _, end in dark),
-            sorted(start for start, _ in year.required_lit),
-            sorted(end for _, end in year.required_lit),
-        )
+        return cls(*_sorted_ends(dark), *_sorted_ends(year.required_lit))
 
-    def cut(
-        self, action: Action, instant: Instant, lowest: Instant, highest: Instant
-    ) -> tuple[Instant, Instant]:
-        """The band of a switching without what lies beyond the nearest bounds."""
-        if self.are_none:
-            return lowest, highest
-        if action is Action.ON:
-            lowest = max([lowest, *_last_at_or_before(self.dark_ends, instant)])
-            return lowest, min([highest, *_first_at_or_after(self.lit_starts, instant)])
-        highest = min([highest, *_first_at_or_after(self.dark_starts, instant)])
-        return max([lowest, *_last_at_or_before(self.lit_ends, instant)]), highest
+    def cut(self, instants: Ints, lowest: Ints, highest: Ints) -> None:
+        """Bands of an ON and an OFF in turn without what lies beyond the nearest bounds; changed
+        in place.
+        """
+        on, off = slice(0, None, 2), slice(1, None, 2)
+        raise_to_last(lowest[on], self.dark_ends, instants[on])
+        lower_to_next(highest[on], self.lit_starts, instants[on])
+        lower_to_next(highest[off], self.dark_starts, instants[off])
+        raise_to_last(lowest[off], self.lit_ends, instants[off])
 
 
-def _last_at_or_before(ordered: list[Instant], instant: Instant) -> list[Instant]:
-    return ordered[: bisect_right(ordered, instant)][-1:]
-
-
-def _first_at_or_after(ordered: list[Instant], instant: Instant) -> list[Instant]:
-    return ordered[bisect_left(ordered, instant) :][:1]
-
-
-def _tightened(switchings: Sequence[TargetSwitching], step: int) -> list[TargetSwitching]:
-    """Bands narrowed so that neighbours keep their order, one step apart."""
-    lowest = [s.earliest for s in switchings]
-    highest = [s.latest for s in switchings]
-    for number in range(1, len(lowest)):
-        lowest[number] = max(lowest[number], lowest[number - 1] + step)
-    for number in range(len(highest) - 2, -1, -1):
-        highest[number] = min(highest[number], highest[number + 1] - step)
-    return [
-        s
-        if s.earliest == low and s.latest == high
-        else TargetSwitching(s.instant, s.action, low, high, s.reason)
-        for s, low, high in zip(switchings, lowest, highest, strict=True)
-    ]
+def _sorted_ends(stretches: Sequence[tuple[Instant, Instant]]) -> tuple[Ints, Ints]:
+    starts, ends = np.sort(np.array(stretches, np.int64).reshape(-1, 2), axis=0).T
+    return starts, ends

@@ -11,10 +11,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from schedcomp.audit.compare import Wanted
-from schedcomp.clock import Zone, day_number
+from schedcomp.band_columns import in_order, lower_to_next, raise_to_last, worst_errors
+from schedcomp.clock import Zone
 from schedcomp.controller import Controller
-from schedcomp.date_columns import named_column
-from schedcomp.expand import clockwork_of
+from schedcomp.date_columns import deciding_lines, named_column
+from schedcomp.expand import clockwork_of, days_looked_at
 from schedcomp.limits import MOST_WINDOWS
 from schedcomp.model import DAY, MINUTE, ONE_DAY, Action, Half, Instant
 from schedcomp.moment_columns import Bools, Bounds, ClockworkColumns, Ints, Openings
@@ -34,8 +35,8 @@ from schedcomp.span_columns import (
     union,
 )
 from schedcomp.target import Grid, allowed
-from schedcomp.unit_sun import UnitSun, columns_of
-from schedcomp.world import REACH_DAYS, World, reach_days
+from schedcomp.unit_sun import UnitSun
+from schedcomp.world import World
 
 
 class WantedColumns(Record):
@@ -79,9 +80,7 @@ class _Facts(Record):
         cls, site: Site, controller: Controller, world: World, clock: Zone, sun: UnitSun
     ) -> _Facts:
         period, zone = world.period, world.zone
-        known = (period.first - world.sun.first).days - REACH_DAYS
-        first = day_number(period.first) - min(reach_days(site), known)
-        days = np.arange(first, day_number(period.last) + REACH_DAYS + 1)
+        days = days_looked_at(site, world)
         return cls(
             site,
             controller,
@@ -89,7 +88,7 @@ class _Facts(Record):
             days,
             ClockworkColumns(clockwork_of(site, world)),
             Grid(clock, controller.step_minutes * MINUTE),
-            _worst_errors(sun, days),
+            worst_errors(sun, int(days[0]), len(days)),
             zone.first_pass(period.first, 0),
             zone.first_pass(period.last + ONE_DAY, 0),
         )
@@ -109,7 +108,9 @@ class _Facts(Record):
     def _windows(self, circuit: Circuit) -> Iterator[tuple[Ints, Openings]]:
         """Every window on the dates of its line, with numbers in the order of reading."""
         for half_number, half in enumerate((Half.MORNING, Half.EVENING)):
-            lines = self._deciding(circuit, half)
+            lines = deciding_lines(
+                circuit.calendar, half, int(self.days[0]), len(self.days), self.world.holidays
+            )
             for line_number, line in enumerate(circuit.calendar):
                 day_type = self.site.day_type(line.day_type)
                 days = self.days[lines == line_number]
@@ -117,14 +118,6 @@ class _Facts(Record):
                     some = days[self.clockwork.starts_in(window, half, days)]
                     found = self.clockwork.openings(window, some)
                     yield (found.days * 2 + half_number) * MOST_WINDOWS + place, found
-
-    def _deciding(self, circuit: Circuit, half: Half) -> Ints:
-        """The line that decides this half of each date, -1 where none does."""
-        decided = np.full(self.days.shape, -1)
-        for number, line in enumerate(circuit.calendar):
-            if line.dates.half in (None, half):
-                decided[self._named(line.dates)] = number
-        return decided
 
     def _dark(self, circuit: Circuit) -> Iterator[tuple[Ints, Openings]]:
         """Every stretch that is kept dark, with numbers in the order of reading."""
@@ -177,17 +170,14 @@ class _Facts(Record):
     def _in_order(self, channel: int, lit: Stretches, dark: Stretches) -> Wanted:
         """The switchings after the start with their bands, neighbours a step apart."""
         on, off = lit.starts.copy(), lit.ends.copy()
-        if dark.starts.shape[1]:
-            _raise_to_last(on[LOWEST], np.sort(dark.ends[RAW]), on[AT])
-            _lower_to_next(off[HIGHEST], np.sort(dark.starts[RAW]), off[AT])
+        raise_to_last(on[LOWEST], np.sort(dark.ends[RAW]), on[AT])
+        lower_to_next(off[HIGHEST], np.sort(dark.starts[RAW]), off[AT])
         both = np.stack((on, off), axis=2).reshape(len(on), -1)
         is_on = np.arange(both.shape[1]) % 2 == 0
         asked = (both[AT] > self.start) & (both[AT] <= self.end + DAY)
         both, is_on = both[:, asked], is_on[asked]
-        steps = np.arange(both.shape[1]) * self.grid.seconds
-        lowest = np.maximum.accumulate(self.grid.up_all(both[LOWEST]) - steps) + steps
-        highest = self.grid.down_all(both[HIGHEST]) - steps
-        highest = np.minimum.accumulate(highest[::-1])[::-1] + steps
+        lowest, highest = self.grid.up_all(both[LOWEST]), self.grid.down_all(both[HIGHEST])
+        lowest, highest = in_order(lowest, highest, self.grid.seconds)
         still_lit = len(is_on) > 0 and bool(is_on[-1])
         end = max(self.end - 1 + DAY * still_lit, int(highest.max(initial=0)))
         is_lit = (lit.starts[AT] <= self.start) & (lit.ends[AT] > self.start)
@@ -222,8 +212,8 @@ class _Bands(Record):
     def _ends(self, found: Openings, bounds: Bounds, raw: Ints, action: Action) -> Ends:
         put = self.grid.up_all if action is Action.ON else self.grid.down_all
         moved = (0, -self.early[action], self.late[action])
-        instants = (bounds.moved(seconds, put) for seconds in moved)
-        return np.stack((raw, *instants, bounds.has_sun, found.days))
+        on_step = bounds.with_clocks(put)
+        return np.stack((raw, *map(on_step.moved, moved), bounds.has_sun, found.days))
 
 
 def _too_short(lit: Stretches, circuit: Circuit) -> list[Instant]:
@@ -232,28 +222,3 @@ def _too_short(lit: Stretches, circuit: Circuit) -> list[Instant]:
     short = starts[ends - starts < circuit.shortest_on_seconds].tolist()
     gaps = starts[1:] - ends[:-1]
     return [*short, *ends[:-1][gaps < circuit.shortest_off_seconds].tolist()]
-
-
-def _worst_errors(sun: UnitSun, days: Ints) -> Ints:
-    """How far the unit's sun times may be off on each date, in seconds."""
-    errors = np.zeros(len(days), np.int64)
-    for _, times in sun.times:
-        known = columns_of(times)
-        wide = np.maximum(known.nominal - known.earliest, known.latest - known.nominal)
-        places = known.days - days[0]
-        counts = known.certain & (places >= 0) & (places < len(days))
-        errors[places[counts]] = np.maximum(errors[places[counts]], wide[counts])
-    return errors
-
-
-def _raise_to_last(lowest: Ints, bounds: Ints, instants: Ints) -> None:
-    """No lower than the last of the bounds at or before each instant; changed in place."""
-    place = bounds.searchsorted(instants, "right") - 1
-    lowest[:] = np.where(place >= 0, np.maximum(lowest, bounds[place]), lowest)
-
-
-def _lower_to_next(highest: Ints, bounds: Ints, instants: Ints) -> None:
-    """No higher than the first of the bounds at or after each instant; changed in place."""
-    place = bounds.searchsorted(instants, "left")
-    there = np.minimum(place, len(bounds) - 1)
-    highest[:] = np.where(place < len(bounds), np.minimum(highest, bounds[there]), highest)

@@ -9,6 +9,9 @@ from schedcomp.sun import site_sun
 from schedcomp.unit_sun import UnitSun, keyed_location, unit_sun
 from schedcomp.world import World
 
+SUN_MARGIN_DAYS = 3
+"""Sun times are known on so many dates beyond the period on both sides."""
+
 
 def unit_clock(controller: Controller, world: World) -> Zone:
     """The controller's own clock: the zone's, or one that never changes in the period's years."""
@@ -19,11 +22,11 @@ def unit_clock(controller: Controller, world: World) -> Zone:
 
 def unit_sun_of(site: Site, controller: Controller, world: World) -> UnitSun:
     """Sun times of the units of a site, as their keyed locations make them."""
-    days = world.period.dates(before=3, after=3)
+    days = world.period.wider(SUN_MARGIN_DAYS)
     here = (site.latitude_degrees, site.longitude_degrees)
     rounded = keyed_location(*here, controller.location_entry)
     keyed = {unit.location_degrees or rounded for unit in site.units} or {rounded}
     places = tuple(
-        site_sun(*place, world.zone, days[0], days[-1]) for place in sorted(keyed - {here})
+        site_sun(*place, world.zone, days.first, days.last) for place in sorted(keyed - {here})
     )
     return unit_sun(controller, world.sun, places, days)

@@ -10,9 +10,10 @@ from typing import TypeAlias, overload
 import numpy as np
 import numpy.typing as npt
 
-from schedcomp.clock import EPOCH_ORDINAL, day_number, day_of_number
+from schedcomp.clock import day_number
+from schedcomp.clock_columns import dates_of_numbers, day_numbers
 from schedcomp.controller import Controller, SunStart
-from schedcomp.model import MINUTE, Half, Instant
+from schedcomp.model import MINUTE, Half, Instant, Period
 from schedcomp.records import Record
 from schedcomp.sun import CROSSES, SiteSun
 
@@ -67,7 +68,7 @@ class SunTimes(Sequence[UnitSunTime]):
     @cached_property
     def _values(self) -> tuple[UnitSunTime, ...]:
         own = self.columns
-        days = map(day_of_number, own.days.tolist())
+        days = dates_of_numbers(own.days)
         rest = (own.nominal, own.earliest, own.latest, own.certain)
         return tuple(map(UnitSunTime, days, *(column.tolist() for column in rest)))
 
@@ -102,17 +103,17 @@ def unit_sun(
     controller: Controller,
     sun: SiteSun,
     keyed: tuple[SiteSun, ...],
-    days: Sequence[date],
+    period: Period,
 ) -> UnitSun:
-    """Sun times of a controller for some dates, with everything that may be wrong in them.
+    """Sun times of a controller over a period, with everything that may be wrong in them.
 
     `sun` is at the true place, `keyed` at the places keyed into the units (none: as keyed the
     place is true). Early and late errors are kept apart; of several units the worst counts.
     """
-    numbers = np.array([day.toordinal() for day in days], np.int64) - EPOCH_ORDINAL
+    days = day_numbers(period)
     return UnitSun(
         tuple(
-            (start.word, SunTimes(_columns(controller, start, sun, keyed, numbers)))
+            (start.word, SunTimes(_columns(controller, start, sun, keyed, days)))
             for start in controller.sun_starts
         )
     )

@@ -36,9 +36,8 @@ class World(Record, kw_only=True):
 def read_world(site: Site, period: Period) -> tuple[World | None, tuple[Diagnostic, ...]]:
     """Zone, sun, holidays and hours of a site; None while a dates phrase cannot be resolved."""
     margin = reach_days(site) + MARGIN_DAYS
-    days = tuple(period.dates(before=margin, after=margin))
-    years = tuple(range(days[0].year, days[-1].year + 1))
-    given, found = holiday_list(site.holidays, years, period)
+    days = period.wider(margin)
+    given, found = holiday_list(site.holidays, days.years, period)
     holidays = given or HolidayList()
     for phrase in _dates_phrases(site):
         found = (*found, *date_problems(phrase, holidays))
@@ -46,16 +45,17 @@ def read_world(site: Site, period: Period) -> tuple[World | None, tuple[Diagnost
         found = (*found, *hours_problems(site.hours, period.dates(), holidays))
     if has_problem(found):
         return None, found
-    clock = site_clock(site, days[0], days[-1])
-    hours = opening_hours(site.hours, clock, days, holidays) if site.hours else None
+    place = site.latitude_degrees, site.longitude_degrees
+    clock = site_clock(site, days.first, days.last)
+    hours = opening_hours(site.hours, clock, days.dates(), holidays) if site.hours else None
     return (
         World(
             period=period,
             zone=clock,
-            sun=site_sun(site.latitude_degrees, site.longitude_degrees, clock, days[0], days[-1]),
+            sun=site_sun(*place, clock, days.first, days.last),
             holidays=holidays,
             hours=hours,
-            whereabouts=whereabouts(site.latitude_degrees, site.longitude_degrees),
+            whereabouts=whereabouts(*place),
         ),
         found,
     )

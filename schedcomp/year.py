@@ -70,6 +70,13 @@ class Span(Record):
     start_reason: Reason
     end_reason: Reason
 
+    def switchings(self) -> tuple[Switching, Switching]:
+        """The on and the off."""
+        return (
+            Switching(self.start, Action.ON, self.start_reason),
+            Switching(self.end, Action.OFF, self.end_reason),
+        )
+
 
 class Switching(Record):
     """One dated on or off of the exact year."""
@@ -140,11 +147,7 @@ class CircuitYear(Record, kw_only=True):
 
     def switchings(self) -> list[Switching]:
         """Every on and off, in order, beyond the period too."""
-        found = []
-        for span in self.spans:
-            found.append(Switching(span.start, Action.ON, span.start_reason))
-            found.append(Switching(span.end, Action.OFF, span.end_reason))
-        return found
+        return [switching for span in self.spans for switching in span.switchings()]
 
     def is_lit(self, instant: Instant) -> bool:
         return self.span_at(instant) is not None

@@ -104,8 +104,8 @@ MUTANTS = (
         ),
         (
             "bands of later years are rounded outward",
-            "highest = self.grid.down_all(both[HIGHEST]) - steps",
-            "highest = self.grid.up_all(both[HIGHEST]) - steps",
+            "self.grid.up_all(both[LOWEST]), self.grid.down_all(both[HIGHEST])",
+            "self.grid.up_all(both[LOWEST]), self.grid.up_all(both[HIGHEST])",
             "test_columns.py",
         ),
     ),
@@ -233,17 +233,18 @@ MUTANTS = (
         ),
     ),
     *_of(
-        "days",
+        "date_columns",
         (
             "the first calendar line decides",
-            "            mornings |= named\n",
-            "            mornings = named | mornings\n",
+            "deciding[named_column(line.dates.dates, first_day, count, holidays)] = number",
+            "deciding[named_column(line.dates.dates, first_day, count, holidays) "
+            "& (deciding < 0)] = number",
             "test_days.py test_expand.py",
         ),
         (
             "evenings decide mornings",
-            "if line.dates.half is not Half.EVENING:",
-            "if line.dates.half is not Half.MORNING:",
+            "if line.dates.half in (None, half):",
+            "if line.dates.half in (None, *Half):",
             "test_days.py test_expand.py",
         ),
     ),
@@ -300,8 +301,8 @@ MUTANTS = (
         "expand",
         (
             "the year starts without the evening before",
-            "before=min(reach_days(site), known), after=REACH_DAYS",
-            "before=0, after=REACH_DAYS",
+            "first = day_number(period.first) - min(reach_days(site), known)",
+            "first = day_number(period.first)",
             "test_expand.py",
         ),
         (
@@ -312,8 +313,8 @@ MUTANTS = (
         ),
         (
             "a window of one half lights the other",
-            "days = days[columns.starts_in(asked.window, side, days)]",
-            "days = days[~columns.starts_in(asked.window, side, days)]",
+            "some = named[columns.starts_in(asked.window, half, named)]",
+            "some = named[~columns.starts_in(asked.window, half, named)]",
             "test_expand.py",
         ),
     ),
@@ -343,14 +344,14 @@ MUTANTS = (
         ),
         (
             "kept dark does not cut bands",
-            "return lowest, min([highest, *_first_at_or_after(self.lit_starts, instant)])",
-            "return instant - 600, min([highest, *_first_at_or_after(self.lit_starts, instant)])",
+            "raise_to_last(lowest[on], self.dark_ends, instants[on])",
+            "raise_to_last(lowest[on], self.dark_ends[:0], instants[on])",
             "test_target.py",
         ),
         (
             "bands are rounded outward",
-            "earliest = grid.up_all(np.array(",
-            "earliest = grid.down_all(np.array(",
+            "grid.up_all(lowest[asked]), grid.down_all(highest[asked])",
+            "grid.down_all(lowest[asked]), grid.down_all(highest[asked])",
             "test_random_worlds.py",
         ),
         (

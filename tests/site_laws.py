@@ -12,8 +12,8 @@ from schedcomp.controller import Controller
 from schedcomp.dated import mark_years
 from schedcomp.diag import Diagnostic, Severity, has_problem
 from schedcomp.expand import expand
-from schedcomp.fit.jobs import Unit
 from schedcomp.findings import unit_problems
+from schedcomp.fit.jobs import Unit
 from schedcomp.model import MINUTE, Action, Half, Instant
 from schedcomp.output.check import check_document
 from schedcomp.output.table import table_rows

@@ -22,7 +22,7 @@ from schedcomp.controllerfile import load_controller
 from schedcomp.diag import has_problem
 from schedcomp.expand import clockwork_of, expand
 from schedcomp.findings import unit_problems
-from schedcomp.model import DAY, Half
+from schedcomp.model import DAY, HOUR, Half
 from schedcomp.moment_columns import ClockworkColumns
 from schedcomp.moments import Missing, Opening
 from schedcomp.site import Site
@@ -144,9 +144,10 @@ def test_every_clock_change_is_among_the_offsets_of_a_unit(name: str) -> None:
     first, last = day_number(date(2039, 1, 1)), day_number(date(2041, 12, 31))
     clock = following_clock(name, first, last)
     zone = ZoneInfo(name)
-    days = range(clock.first_day, clock.first_day + len(clock.daily))
-    noted = [datetime.fromtimestamp(day * DAY, zone).utcoffset() for day in days]
-    assert clock.daily.tolist() == [shift.total_seconds() for shift in noted if shift is not None]
+    instants = range(first * DAY, last * DAY, HOUR // 2)
+    noted = [datetime.fromtimestamp(instant, zone).utcoffset() for instant in instants]
+    shown = clock.offsets(np.array(instants))
+    assert shown.tolist() == [shift.total_seconds() for shift in noted if shift is not None]
 
 
 RANDOM = settings(

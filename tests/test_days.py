@@ -17,7 +17,8 @@ from dateutil.rrule import rrulestr
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from schedcomp.days import date_problems, dates_of, decide, never
+from schedcomp.date_columns import decide
+from schedcomp.days import date_problems, dates_of, never
 from schedcomp.diag import Severity
 from schedcomp.holiday_list import Holiday, HolidayList
 from schedcomp.model import Half, Period
@@ -268,6 +269,10 @@ class TestHolidays:
         assert date_problems(phrase, broken) == ()
 
 
+YEAR = Period(date(2027, 1, 1), date(2027, 12, 31))
+ONE_DATE = Period(date(2027, 6, 14), date(2027, 6, 14))
+
+
 class TestDecide:
     def lines(self, *lines: tuple[Dates, Half | None]) -> list[CalendarLine]:
         return [CalendarLine(DatesPhrase(dates, half), "usual") for dates, half in lines]
@@ -276,7 +281,7 @@ class TestDecide:
         lines = self.lines(
             (EveryDay(), None), (Weekdays((4, 5)), Half.EVENING), (MonthDay(12, 25), None)
         )
-        found = {(d.day, d.half): d.line for d in decide(lines, year(2027), None)}
+        found = {(d.day, d.half): d.line for d in decide(lines, YEAR, None)}
         assert len(found) == 730
         assert found[date(2027, 6, 18), Half.MORNING] == 0
         assert found[date(2027, 6, 18), Half.EVENING] == 1
@@ -285,16 +290,15 @@ class TestDecide:
 
     def test_halves_no_line_names(self) -> None:
         lines = self.lines((Weekdays((0,)), Half.MORNING))
-        found = {(d.day, d.half): d.line for d in decide(lines, days("2027-06-14"), None)}
+        found = {(d.day, d.half): d.line for d in decide(lines, ONE_DATE, None)}
         assert found == {
             (date(2027, 6, 14), Half.MORNING): 0,
             (date(2027, 6, 14), Half.EVENING): None,
         }
-        assert [d.line for d in decide([], days("2027-06-14"), None)] == [None, None]
-        assert decide(lines, [], None) == ()
+        assert [d.line for d in decide([], ONE_DATE, None)] == [None, None]
 
     def test_in_order_of_date_and_half(self) -> None:
-        found = decide(self.lines((EveryDay(), None)), year(2027), None)
+        found = decide(self.lines((EveryDay(), None)), YEAR, None)
         assert [d.day for d in found[::2]] == year(2027)
         assert {d.half for d in found[::2]} == {Half.MORNING}
 
@@ -307,8 +311,7 @@ class TestDecide:
         self, dates: list[Dates], halves: list[Half | None]
     ) -> None:
         lines = self.lines(*zip(dates, halves, strict=False))
-        row = year(2027)[::5]
-        for decided in decide(lines, row, LIST):
+        for decided in decide(lines, YEAR, LIST)[::7]:
             naming = [
                 i
                 for i, line in enumerate(lines)

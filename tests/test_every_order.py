@@ -199,8 +199,8 @@ def test_a_unit_keyed_to_whole_degrees_runs_its_program_by_the_sun_of_that_place
     assert made.fitted.program is not None
     elsewhere = keyed_location(DENVER.latitude, DENVER.longitude, "whole degree")
     assert elsewhere == (40.0, -105.0)
-    days = YEAR.dates(before=3, after=3)
-    there = site_sun(*elsewhere, made.world.zone, days[0], days[-1])
+    days = YEAR.wider(3)
+    there = site_sun(*elsewhere, made.world.zone, days.first, days.last)
     for minutes in (-2, 0, 2):
         exact_there = unit_sun(
             replace(UNIT, sun_error_minutes=0, sun_error_degrees=0), there, (), days
@@ -233,14 +233,13 @@ def worst_minutes(latitude_degrees: float, location_entry: str) -> float:
     exact_unit = replace(
         UNIT, sun_error_minutes=0, sun_error_degrees=0, location_entry=location_entry
     )
-    days = YEAR.dates()
     worst = 0
     for north in (-0.499, 0.0, 0.499):
         for east in (-0.499, 0.0, 0.499):
             place = latitude_degrees + north * step, -105.0 + east * step
             keyed = keyed_location(*place, location_entry)
-            here, there = (site_sun(*p, MOUNTAIN, days[0], days[-1]) for p in (place, keyed))
-            for _, times in unit_sun(exact_unit, here, (there,), days).times:
+            here, there = (site_sun(*p, MOUNTAIN, YEAR.first, YEAR.last) for p in (place, keyed))
+            for _, times in unit_sun(exact_unit, here, (there,), YEAR).times:
                 errors = [max(t.nominal - t.earliest, t.latest - t.nominal) for t in times]
                 worst = max(worst, *errors)
     return worst / MINUTE

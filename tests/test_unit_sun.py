@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
 from schedcomp.clock import zone
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES, Controller, SunStart
-from schedcomp.model import MINUTE, Half
+from schedcomp.model import MINUTE, Half, Period
 from schedcomp.sun import SiteSun, site_sun
 from schedcomp.unit_sun import UnitSunTime, keyed_location, unit_sun
 
@@ -22,7 +22,7 @@ def place(latitude_degrees: float) -> SiteSun:
 
 def sunset(day: date, *keyed_degrees: float) -> UnitSunTime:
     keyed = tuple(place(d) for d in keyed_degrees)
-    return unit_sun(UNIT, place(69.6489), keyed, [day]).of("sunset")[0]
+    return unit_sun(UNIT, place(69.6489), keyed, Period(day, day)).of("sunset")[0]
 
 
 def test_an_ordinary_evening_has_its_error_on_both_sides() -> None:
@@ -66,5 +66,6 @@ def test_places_as_a_unit_takes_them() -> None:
 
 
 def test_every_date_of_the_year_is_there() -> None:
-    days = [date(2027, 1, 1) + timedelta(days=i) for i in range(365)]
-    assert [t.day for t in unit_sun(UNIT, place(69.6489), (), days).of("sunset")] == days
+    year = Period(date(2027, 1, 1), date(2027, 12, 31))
+    sunsets = unit_sun(UNIT, place(69.6489), (), year).of("sunset")
+    assert [t.day for t in sunsets] == year.dates()

@@ -45,14 +45,15 @@ class Channel(Record):
         """Every firing with all the instants it may come at, in order of start."""
         of_sun = self.unit.sun_firings(self.plan.duties, None)
         own = possible_actions(self.plan, self.unit)
-        return self._that_matter([self.clock_firings, of_sun, own])
+        return self._that_matter([self.clock_firings, *of_sun, own])
 
     def in_run(self, run: SunRun) -> tuple[Firings, Firings]:
         """The firings of a run in order, without the doubtful ones and with all of them."""
-        real = joined([self.clock_firings, self.unit.sun_firings(self.plan.duties, run)])
-        if real.certain.all() and not self.plan.recalculations:
-            every = self._that_matter([real, off_firings(self.plan)])
+        fired = [self.clock_firings, *self.unit.sun_firings(self.plan.duties, run)]
+        if all(part.certain.all() for part in fired) and not self.plan.recalculations:
+            every = self._that_matter([*fired, off_firings(self.plan)])
             return every, every
+        real = joined(fired)
         quiet, full = actions_in_run(self.plan, self.unit, run)
         return self._that_matter([coming(real, run), quiet]), self._that_matter([real, full])
 
@@ -61,8 +62,7 @@ class Channel(Record):
         if len(self.wanted):
             first = min(first, int(self.wanted.earliest[0]))
             last = max(last, int(self.wanted.latest[-1]))
-        every = joined(parts)
-        return every.only((every.ends >= first) & (every.starts <= last))
+        return joined(parts, first, last)
 
 
 def channels_for(

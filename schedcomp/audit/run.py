@@ -12,7 +12,7 @@ from schedcomp.audit.intervals import interval_differences, overlaps
 from schedcomp.audit.lamps import changes
 from schedcomp.audit.unit import Firings, SunRun
 from schedcomp.audit.unit_clock import Ints
-from schedcomp.audit_report import AuditReport, Difference, Overlap, Run
+from schedcomp.audit_report import AuditReport, Difference, Overlap, Run, Seen
 from schedcomp.controller import Controller
 from schedcomp.model import Action, Instant
 from schedcomp.program import Program
@@ -25,7 +25,7 @@ class _Played(Record):
     """What the lamps of one channel did in a run, and how that compares."""
 
     channel: int
-    seen: tuple[tuple[Instant, Action, int], ...]
+    seen: Seen
     differences: tuple[Difference, ...]
     early_seconds: int = 0
     early_at: Instant | None = None
@@ -155,6 +155,5 @@ def _happenings(lamps: Firings) -> Happenings:
     return Happenings(lamps.starts, lamps.ends, lamps.on)
 
 
-def _seen(lamps: Firings) -> tuple[tuple[Instant, Action, int], ...]:
-    actions = np.array([Action.OFF, Action.ON], np.object_)[lamps.on.astype(np.int64)]
-    return tuple(zip(lamps.starts.tolist(), actions.tolist(), lamps.slots.tolist(), strict=True))
+def _seen(lamps: Firings) -> Seen:
+    return Seen(lamps.starts, lamps.on, lamps.slots)

@@ -32,7 +32,7 @@ class Recalculation(Record):
 
     def firings(self, unit: Unit, run: SunRun | None) -> Firings:
         """Every firing there would have been, in order of start."""
-        return joined([self.clock_firings, unit.sun_firings(self.duties, run)])
+        return joined([self.clock_firings, *unit.sun_firings(self.duties, run)])
 
 
 class ChannelPlan(Record):

@@ -55,7 +55,7 @@ class Firings(Record):
     on: Bools
     slots: Ints
 
-    def only(self, chosen: Bools) -> Firings:
+    def only(self, chosen: Bools | Ints) -> Firings:
         return Firings(
             self.starts[chosen],
             self.ends[chosen],
@@ -75,18 +75,18 @@ class Firings(Record):
             )
         )
 
-    def by_start(self) -> Firings:
-        """In order of start, OFF before ON, then slot."""
+    def by_start(self, first: Instant | None = None, last: Instant | None = None) -> Firings:
+        """In order of start, OFF before ON, then slot; only those that may come from `first`
+        through `last`.
+        """
         # One key instead of three: joined parts are in order already and are only merged.
         keys = (self.starts * 2 + self.on) * _MORE_THAN_SLOTS + self.slots
         order = np.argsort(keys, kind="stable")
-        return Firings(
-            self.starts[order],
-            self.ends[order],
-            self.certain[order],
-            self.on[order],
-            self.slots[order],
-        )
+        if first is not None:
+            order = order[self.ends[order] >= first]
+        if last is not None:
+            order = order[self.starts[order] <= last]
+        return self.only(order)
 
 
 class Duty(Record):
@@ -140,8 +140,8 @@ class Unit(Record):
             np.array([event.slot for event in events], np.int64)[number],
         ).by_start()
 
-    def sun_firings(self, duties: Iterable[Duty], run: SunRun | None) -> Firings:
-        """Every firing of the sun events among them; `run` None: all instants it may come at.
+    def sun_firings(self, duties: Iterable[Duty], run: SunRun | None) -> list[Firings]:
+        """Every firing of each sun event among them; `run` None: all instants it may come at.
 
         Raises KeyError for a sun word the unit does not know.
         """
@@ -155,7 +155,7 @@ class Unit(Record):
                 else:
                     fires = self._run_of_sun(start, times, duty.dates, run)
                 found.append(_firings(duty.event, *fires))
-        return joined(found)
+        return found
 
     def complete_from(self, duties: Iterable[Duty]) -> int:
         """The instant from which every firing is among those found: sun times begin somewhere."""
@@ -179,6 +179,8 @@ class Unit(Record):
     ) -> tuple[Ints, Ints, Bools]:
         event_at = _sun_in_run(times, run, start.word)
         fires_at = event_at + start.offset_minutes * MINUTE_SECONDS
+        if named.all():
+            return fires_at, fires_at, times.certain
         tested = {
             "fires on": self.clock.days(fires_at),
             "event on": self.clock.days(event_at),
@@ -194,6 +196,8 @@ class Unit(Record):
     ) -> tuple[Ints, Ints, Bools]:
         offset = start.offset_minutes * MINUTE_SECONDS
         first, last = self._outward(times.earliest + offset, times.latest + offset)
+        if named.all():
+            return first, last, times.certain
         certain = times.certain
         parts = []
         for reading in self._readings():
@@ -314,8 +318,10 @@ def _or_beside(named: Bools) -> Bools:
     return found
 
 
-def joined(firings: list[Firings]) -> Firings:
-    """All of them in order of start."""
+def joined(
+    firings: list[Firings], first: Instant | None = None, last: Instant | None = None
+) -> Firings:
+    """All of them in order of start, as in `Firings.by_start`."""
     firings = [f for f in firings if len(f.starts)]
     if not firings:
         nowhere, nothing = np.empty(0, np.int64), np.empty(0, np.bool_)
@@ -326,7 +332,7 @@ def joined(firings: list[Firings]) -> Firings:
         np.concatenate([f.certain for f in firings]),
         np.concatenate([f.on for f in firings]),
         np.concatenate([f.slots for f in firings]),
-    ).by_start()
+    ).by_start(first, last)
 
 
 def _hull(parts: list[tuple[Ints, Ints, Bools]], certain: Bools) -> tuple[Ints, Ints, Bools]:

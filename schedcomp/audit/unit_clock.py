@@ -26,6 +26,7 @@ MINUTE_SECONDS = 60
 # No zone changes its clock twice within it from 2001 to 2099: the closest two changes are 6.9 days
 # apart (Asia/Gaza in autumn 2040).
 _LOOK_EVERY_DAYS = 5
+_NEVER = np.iinfo(np.int64).max
 _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 (a reading of the unit's own clock has no zone)
 
 # The tzdata package alone decides; the operating system's rules may be years old.
@@ -35,24 +36,17 @@ zoneinfo.reset_tzpath(to=())
 class UnitClock(Record):
     """What the unit's clock shows between two UTC days.
 
-    `fixed_seconds` is the offset from UTC of a clock that follows no changes, else None.
-    `daily` are the zone's offsets at each UTC midnight from the day numbered `first_day` on.
+    `offsets_shown` are its offsets from UTC in seconds, each until the instant in `changes` at
+    the same place; the last one stays.
     """
 
     zone: ZoneInfo
-    fixed_seconds: int | None
-    first_day: int
-    daily: Ints
+    changes: Ints
+    offsets_shown: Ints
 
     def offsets(self, instants: Ints) -> Ints:
         """Seconds by which the clock is ahead of UTC at each instant."""
-        if self.fixed_seconds is not None:
-            return np.full(instants.shape, self.fixed_seconds, np.int64)
-        day = self._index(instants)
-        found = self.daily[day]
-        for i in np.flatnonzero(found != self.daily[day + 1]):
-            found[i] = offset_at(self.zone, int(instants[i]))
-        return found
+        return self.offsets_shown[self.changes.searchsorted(instants, "right")]
 
     def days(self, instants: Ints) -> Ints:
         """Number of the date the clock shows at each instant."""
@@ -76,11 +70,10 @@ class UnitClock(Record):
         first pass, or on both (`twice`).
         """
         readings = days * DAY_SECONDS + minutes * MINUTE_SECONDS
-        if self.fixed_seconds is not None:
-            return readings - self.fixed_seconds, np.arange(len(readings))
-        nearby = self._index(readings)
-        offset = self.daily[nearby]
-        calm = np.logical_and.reduce([self.daily[nearby + i] == offset for i in (-1, 1, 2)])
+        both = (self.changes + self.offsets_shown[:-1], self.changes + self.offsets_shown[1:])
+        changed = np.maximum(*both).searchsorted(readings, "right")
+        # What the clock skips or repeats begins at the lower of both readings of a change.
+        calm = readings < np.append(np.minimum(*both), _NEVER)[changed]
         passes: list[int] = []
         places: list[int] = []
         for i in np.flatnonzero(~calm).tolist():
@@ -88,14 +81,9 @@ class UnitClock(Record):
             passes += instants
             places += [i] * len(instants)
         return (
-            np.append((readings - offset)[calm], np.array(passes, np.int64)),
+            np.append((readings - self.offsets_shown[changed])[calm], np.array(passes, np.int64)),
             np.append(np.flatnonzero(calm), np.array(places, np.int64)),
         )
-
-    def _index(self, instants: Ints) -> Ints:
-        day = instants // DAY_SECONDS - self.first_day
-        clipped: Ints = np.minimum(np.maximum(day, 1), len(self.daily) - 3)
-        return clipped
 
 
 class UnitDates(Record):
@@ -139,10 +127,7 @@ def following_clock(zone_name: str, first_day: int, last_day: int) -> UnitClock:
 
     Raises `zoneinfo.ZoneInfoNotFoundError` for a name that tzdata does not have.
     """
-    begin = first_day - 3
-    return UnitClock(
-        ZoneInfo(zone_name), None, begin, _daily_offsets(zone_name, begin, last_day + 5)
-    )
+    return UnitClock(ZoneInfo(zone_name), *_changes(zone_name, first_day - 3, last_day + 5))
 
 
 def standard_clock(zone_name: str, years: range) -> UnitClock:
@@ -152,8 +137,9 @@ def standard_clock(zone_name: str, years: range) -> UnitClock:
     """
     zone = ZoneInfo(zone_name)
     begin, end = (int(datetime(y, 1, 1, tzinfo=zone).timestamp()) for y in (years[0], years.stop))
-    smallest = min(offset_at(zone, instant) for instant in range(begin, end, DAY_SECONDS))
-    return UnitClock(zone, smallest, 0, np.empty(0, np.int64))
+    follows = following_clock(zone_name, begin // DAY_SECONDS, end // DAY_SECONDS)
+    smallest = int(follows.offsets(np.arange(begin, end, DAY_SECONDS, dtype=np.int64)).min())
+    return UnitClock(zone, np.empty(0, np.int64), np.array([smallest], np.int64))
 
 
 def unit_dates(first_day: int, last_day: int) -> UnitDates:
@@ -191,29 +177,25 @@ def _change_between(zone: ZoneInfo, before: int, after: int) -> int:
     return after
 
 
-@lru_cache(maxsize=1 << 12)
 def offset_at(zone: ZoneInfo, instant: int) -> int:
     """Seconds by which a zone's clock is ahead of UTC."""
-    return _offset_at(zone, instant)
-
-
-def _offset_at(zone: ZoneInfo, instant: int) -> int:
     return _seconds(datetime.fromtimestamp(instant, UTC).astimezone(zone))
 
 
 @lru_cache(maxsize=256)
-def _daily_offsets(zone_name: str, first_day: int, end_day: int) -> Ints:
-    """The offsets at each UTC midnight. Clock changes lie more than `_LOOK_EVERY_DAYS` apart."""
+def _changes(zone_name: str, first_day: int, end_day: int) -> tuple[Ints, Ints]:
+    """Every change of a zone's offset between two UTC midnights, and the offsets around them."""
     zone = ZoneInfo(zone_name)
-    days = [*range(first_day, end_day, _LOOK_EVERY_DAYS), end_day - 1]
-    looked = [_offset_at(zone, day * DAY_SECONDS) for day in days]
-    daily = np.repeat(np.array(looked[:-1], np.int64), np.diff(days))
-    daily = np.append(daily, looked[-1])
-    for place in np.flatnonzero(np.diff(looked)).tolist():
-        for day in range(days[place], days[place + 1]):
-            daily[day - first_day] = _offset_at(zone, day * DAY_SECONDS)
-    daily.flags.writeable = False
-    return daily
+    days = [*range(first_day, end_day, _LOOK_EVERY_DAYS), end_day]
+    looked = [offset_at(zone, day * DAY_SECONDS) for day in days]
+    changed = np.flatnonzero(np.diff(looked)).tolist()
+    instants = [
+        _change_between(zone, days[i] * DAY_SECONDS, days[i + 1] * DAY_SECONDS) for i in changed
+    ]
+    found = np.array(instants, np.int64), np.array(looked, np.int64)[[0, *(i + 1 for i in changed)]]
+    for shared in found:
+        shared.flags.writeable = False
+    return found
 
 
 def _seconds(shown: datetime) -> int:

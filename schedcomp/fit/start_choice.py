@@ -5,7 +5,7 @@ Only where any event may stand for another: on each date the other start could t
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import date
-from functools import cache
+from functools import cache, partial
 
 from schedcomp.audit_report import Run
 from schedcomp.controller import Controller
@@ -26,7 +26,7 @@ from schedcomp.ordinance.lamps import (
 )
 from schedcomp.ordinance.model import Accepted, Ordinance
 from schedcomp.ordinance.people import people_findings
-from schedcomp.ordinance.verdict import ClauseVerdict, Drifted, RuleReport, Status
+from schedcomp.ordinance.verdict import ClauseVerdict, Drifted, PeopleFinding, RuleReport, Status
 from schedcomp.records import Record, replace
 from schedcomp.site import Site
 from schedcomp.words import join_and
@@ -83,7 +83,7 @@ def judge_rules(
     if runs:
         whole = run_over or (year.start, year.end)
         of_run = _run_verdicts(rules, site, world, controller, runs, whole)
-    return _report(rules, site, world, exact(Counted()), (of_year, of_run), accepted)
+    return _report(rules, site, world, exact, (of_year, of_run), accepted)
 
 
 def judge_program(
@@ -97,7 +97,7 @@ def judge_program(
     """Every verdict on a program played by itself, where there are no wishes to judge."""
     sky = PhotocellSky(world.sun, (site.dusk, site.dawn))
     whole = replay_range(world)
-    lamps = lamps_of_run(site.circuits, runs, sky, whole)
+    lamps = partial(lamps_of_run, site.circuits, runs, sky, whole)
     of_run = _run_verdicts(rules, site, world, controller, runs, whole)
     return _report(rules, site, world, lamps, ((), of_run), accepted)
 
@@ -106,18 +106,21 @@ def _report(
     rules: Rules,
     site: Site,
     world: World,
-    lamps: Lamps,
+    lamps: Callable[[Counted], Lamps],
     verdicts: tuple[tuple[ClauseVerdict, ...], tuple[ClauseVerdict, ...]],
     accepted: tuple[Accepted, ...],
 ) -> RuleReport:
     """The verdicts with what else there is to say; `lamps` are those that people meet."""
     of_year, of_run = verdicts
+    people: tuple[PeopleFinding, ...] = ()
+    if world.hours is not None:
+        people = people_findings(site, world, lamps(Counted()), rules.clauses, rules.duties)
     return RuleReport(
         titles=tuple(o.title for o in rules.ordinances),
         year=of_year,
         run=of_run,
         conflicts=conflicts_of(rules.clauses, rules.duties),
-        people=people_findings(site, world, lamps, rules.clauses, rules.duties),
+        people=people,
         people_checked=world.hours is not None,
         nights=len(world.period.dates()),
         without_clause=_without_clause(rules, world),
@@ -171,6 +174,8 @@ def _verdicts(
     errs: bool = False,
 ) -> tuple[ClauseVerdict, ...]:
     """`errs`: the lamps hold the errors of the unit's sun times."""
+    if not rules.clauses:
+        return ()
     everything = lamps_counting(Counted())
     judging = Judging(everything, controller, rules.clauses)
     found = []

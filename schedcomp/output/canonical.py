@@ -4,23 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import math
-import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from json.encoder import encode_basestring
 
 Json = None | bool | int | float | str | Sequence["Json"] | Mapping[str, "Json"]
 
 _LARGEST_SAFE = 2**53 - 1
-_SHORT_ESCAPES = {
-    "\b": "\\b",
-    "\t": "\\t",
-    "\n": "\\n",
-    "\f": "\\f",
-    "\r": "\\r",
-    '"': '\\"',
-    "\\": "\\\\",
-}
-_TO_ESCAPE = re.compile(r'[\x00-\x1f"\\]')
+_ROWS = (list, tuple)
 
 
 def canonical(value: Json) -> bytes:
@@ -39,16 +30,18 @@ def sha256_of(value: Json) -> str:
 
 def _text(value: Json) -> str:
     if isinstance(value, str):
-        return _string(value)
+        return encode_basestring(value)
     if value is None:
         return "null"
     if isinstance(value, bool):
         return "true" if value else "false"
-    if isinstance(value, int | float):
-        return _whole(value) if isinstance(value, int) else _number(value)
-    if isinstance(value, Mapping):
-        return "{" + ",".join(_members(value)) + "}"
-    return "[" + ",".join(_text(item) for item in value) + "]"
+    if isinstance(value, int):
+        return _whole(value)
+    if isinstance(value, float):
+        return _number(value)
+    if type(value) in _ROWS or not isinstance(value, Mapping):
+        return "[" + ",".join(map(_text, value)) + "]"
+    return "{" + ",".join(_members(value)) + "}"
 
 
 def _members(value: Mapping[str, Json]) -> list[str]:
@@ -56,17 +49,7 @@ def _members(value: Mapping[str, Json]) -> list[str]:
     names = sorted(value)
     if not all(map(str.isascii, names)):
         names.sort(key=lambda name: name.encode("utf-16-be"))
-    return [f"{_string(name)}:{_text(value[name])}" for name in names]
-
-
-def _string(text: str) -> str:
-    if _TO_ESCAPE.search(text) is None:
-        return f'"{text}"'
-    return '"' + _TO_ESCAPE.sub(lambda found: _escape(found[0]), text) + '"'
-
-
-def _escape(char: str) -> str:
-    return _SHORT_ESCAPES.get(char, f"\\u{ord(char):04x}")
+    return [f"{encode_basestring(name)}:{_text(value[name])}" for name in names]
 
 
 def _whole(number: int) -> str:
