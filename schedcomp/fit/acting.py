@@ -7,7 +7,7 @@ which that cell's switching is covered: later ones never come first.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import repeat
+from itertools import compress, repeat
 
 import numpy as np
 
@@ -153,10 +153,15 @@ class Stage(Record, eq=False):
     def _spots(self, days: Ints, known: Bools) -> Iterator[tuple[Spot, ...]]:
         """The dates of each firing as position and weekday, each once."""
         ranges = self.settled.ranges
-        positions, weekdays = ranges.positions[days].tolist(), ranges.weekdays[days].tolist()
-        for places, on, there in zip(positions, weekdays, known.tolist(), strict=True):
-            spots = zip(places, on, there, strict=True)
-            yield tuple(dict.fromkeys((place, day) for place, day, known in spots if known))
+        positions, weekdays = ranges.positions[days], ranges.weekdays[days]
+        firsts = zip(positions[:, 0].tolist(), weekdays[:, 0].tolist(), strict=True)
+        alone = known.all(axis=1) & (days == days[:, :1]).all(axis=1)
+        for number, (first, is_alone) in enumerate(zip(firsts, alone.tolist(), strict=True)):
+            if is_alone:
+                yield (first,)
+            else:
+                every = zip(positions[number].tolist(), weekdays[number].tolist(), strict=True)
+                yield tuple(dict.fromkeys(compress(every, known[number].tolist())))
 
 
 def comes(event: Stored, act: Act) -> bool:

@@ -6,6 +6,7 @@ Only where any event may stand for another: on each date the other start could t
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -44,7 +45,7 @@ def worthwhile_starts(
         if not any(merits.asks[start] & ~other == 0 for other in best):
             best.append(merits.offers[start])
             kept[start] = True
-    return [kept[begin:end] for begin, end in zip(begins, begins[1:], strict=False)]
+    return [kept[begin:end] for begin, end in pairwise(begins)]
 
 
 def _useful(channels: Sequence[Seen]) -> Bools:
