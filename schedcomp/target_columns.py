@@ -116,8 +116,9 @@ class _Facts(Record):
                 days = self.days[lines == line_number]
                 for place, window in enumerate(day_type.windows if day_type else ()):
                     some = days[self.clockwork.starts_in(window, half, days)]
-                    found = self.clockwork.openings(window, some)
-                    yield (found.days * 2 + half_number) * MOST_WINDOWS + place, found
+                    if len(some):
+                        found = self.clockwork.openings(window, some)
+                        yield (found.days * 2 + half_number) * MOST_WINDOWS + place, found
 
     def _dark(self, circuit: Circuit) -> Iterator[tuple[Ints, Openings]]:
         """Every stretch that is kept dark, with numbers in the order of reading."""
