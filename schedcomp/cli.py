@@ -7,7 +7,6 @@ is imported inside the commands, so that help comes at once.
 
 from __future__ import annotations
 
-import gc
 import io
 import os
 import sys
@@ -19,13 +18,13 @@ import typer
 
 from schedcomp import cli_fleet, cli_stick
 from schedcomp.cli_output import AsJson, SiteFile, give, now, say
+from schedcomp.process import settle_for_speed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 OUR_FAULT = 70
 DEBUG_VARIABLE = "SCHEDCOMP_DEBUG"
-_OBJECTS_BETWEEN_LOOKS = 500_000
 
 app = typer.Typer(
     name="schedcomp",
@@ -58,7 +57,7 @@ Because = Annotated[
 def main() -> None:
     """The console command; whatever goes wrong ends in a message and an exit code."""
     _settle_streams()
-    _settle_for_speed()
+    settle_for_speed()
     try:
         app()
     except Exception as fault:
@@ -374,15 +373,6 @@ def _settle_streams() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
-
-
-def _settle_for_speed() -> None:
-    """What a short run need not pay for: threads for matrices, and looks for circles in memory.
-
-    Our values make next to no circles, and each look at all of them costs more the more there are.
-    """
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    gc.set_threshold(_OBJECTS_BETWEEN_LOOKS)
 
 
 def _report_fault(fault: Exception) -> int:

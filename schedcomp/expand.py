@@ -262,8 +262,9 @@ def _windows(
         for place, asked in enumerate(_asked_by(site, line, clockwork)):
             for half, named in of_halves:
                 some = named[columns.starts_in(asked.window, half, named)]
-                openings = columns.openings(asked.window, some)
-                found.append(_Opened(asked, number, half, place, openings))
+                if len(some):
+                    openings = columns.openings(asked.window, some)
+                    found.append(_Opened(asked, number, half, place, openings))
     return _Windows(tuple(found))
 
 

@@ -12,6 +12,7 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from schedcomp.model import Instant
 from schedcomp.records import Record
 
 Ints: TypeAlias = npt.NDArray[np.int64]
@@ -31,8 +32,11 @@ class Stretches(Record):
     starts: Ends
     ends: Ends
 
-    def only(self, chosen: Bools) -> Stretches:
-        return Stretches(self.starts[:, chosen], self.ends[:, chosen])
+    def within(self, start: Instant, end: Instant) -> Stretches:
+        """Those of which some part lies between two instants."""
+        first = self.ends[RAW].searchsorted(start, "right")
+        last = self.starts[RAW].searchsorted(end, "left")
+        return Stretches(self.starts[:, first:last], self.ends[:, first:last])
 
 
 NOTHING = Stretches(np.empty((6, 0), np.int64), np.empty((6, 0), np.int64))
@@ -45,13 +49,16 @@ def union(parts: Sequence[tuple[Ints, Stretches]]) -> Stretches:
     """
     if not parts:
         return NOTHING
+    if len(parts) == 1 and _are_apart(parts[0][1].starts, parts[0][1].ends):
+        return parts[0][1]
     starts = np.concatenate([part.starts for _, part in parts], axis=1)
     ends = np.concatenate([part.ends for _, part in parts], axis=1)
     if not starts.shape[1]:
         return NOTHING
     order = np.argsort(starts[RAW], kind="stable")
-    if (starts[RAW][order[1:]] > ends[RAW][order[:-1]]).all():
-        return Stretches(starts[:, order], ends[:, order])
+    ordered = Stretches(starts[:, order], ends[:, order])
+    if _are_apart(ordered.starts, ordered.ends):
+        return ordered
     numbers = np.concatenate([numbers for numbers, _ in parts])
     order = np.lexsort((numbers, -ends[RAW], starts[RAW]))
     starts, ends = starts[:, order], ends[:, order]
@@ -61,6 +68,10 @@ def union(parts: Sequence[tuple[Ints, Stretches]]) -> Stretches:
     latest = np.maximum.accumulate(np.where(is_later, np.arange(len(until)), 0))
     last = np.append(np.flatnonzero(begins)[1:] - 1, len(until) - 1)
     return Stretches(starts[:, begins], ends[:, latest[last]])
+
+
+def _are_apart(starts: Ends, ends: Ends) -> bool:
+    return bool((starts[RAW][1:] > ends[RAW][:-1]).all())
 
 
 def cut(lit: Stretches, dark: Stretches) -> Stretches:

@@ -100,7 +100,7 @@ class _Facts(Record):
         lit = union([(numbers, bands.lit(found)) for numbers, found in self._windows(circuit)])
         lit = cut(lit, dark)
         odd = [*self._one_offs(circuit), *_too_short(lit, circuit)]
-        lit = lit.only((lit.ends[RAW] > self.start) & (lit.starts[RAW] < self.end))
+        lit = lit.within(self.start, self.end)
         odd += lit.starts[RAW][lit.starts[AT] >= lit.ends[AT]].tolist()
         odd += [*self._not_switchable(lit), *self._repeated(lit)]
         return WantedColumns(self._in_order(circuit.channel, lit, dark), min(odd, default=None))
@@ -116,8 +116,9 @@ class _Facts(Record):
                 days = self.days[lines == line_number]
                 for place, window in enumerate(day_type.windows if day_type else ()):
                     some = days[self.clockwork.starts_in(window, half, days)]
-                    found = self.clockwork.openings(window, some)
-                    yield (found.days * 2 + half_number) * MOST_WINDOWS + place, found
+                    if len(some):
+                        found = self.clockwork.openings(window, some)
+                        yield (found.days * 2 + half_number) * MOST_WINDOWS + place, found
 
     def _dark(self, circuit: Circuit) -> Iterator[tuple[Ints, Openings]]:
         """Every stretch that is kept dark, with numbers in the order of reading."""
@@ -169,21 +170,21 @@ class _Facts(Record):
 
     def _in_order(self, channel: int, lit: Stretches, dark: Stretches) -> Wanted:
         """The switchings after the start with their bands, neighbours a step apart."""
-        on, off = lit.starts.copy(), lit.ends.copy()
-        raise_to_last(on[LOWEST], np.sort(dark.ends[RAW]), on[AT])
-        lower_to_next(off[HIGHEST], np.sort(dark.starts[RAW]), off[AT])
-        both = np.stack((on, off), axis=2).reshape(len(on), -1)
-        is_on = np.arange(both.shape[1]) % 2 == 0
-        asked = (both[AT] > self.start) & (both[AT] <= self.end + DAY)
-        both, is_on = both[:, asked], is_on[asked]
-        lowest, highest = self.grid.up_all(both[LOWEST]), self.grid.down_all(both[HIGHEST])
-        lowest, highest = in_order(lowest, highest, self.grid.seconds)
+        rows = [AT, LOWEST, HIGHEST]
+        both = np.stack((lit.starts[rows], lit.ends[rows]), axis=2).reshape(len(rows), -1)
+        at, lowest, highest = both
+        is_on = np.arange(len(at)) % 2 == 0
+        raise_to_last(lowest[::2], np.sort(dark.ends[RAW]), at[::2])
+        lower_to_next(highest[1::2], np.sort(dark.starts[RAW]), at[1::2])
+        asked = (at > self.start) & (at <= self.end + DAY)
+        at, is_on = at[asked], is_on[asked]
+        lowest, highest = in_order(
+            self.grid.up_all(lowest[asked]), self.grid.down_all(highest[asked]), self.grid.seconds
+        )
         still_lit = len(is_on) > 0 and bool(is_on[-1])
         end = max(self.end - 1 + DAY * still_lit, int(highest.max(initial=0)))
         is_lit = (lit.starts[AT] <= self.start) & (lit.ends[AT] > self.start)
-        return Wanted(
-            channel, self.start, bool(is_lit.any()), both[AT], lowest, highest, is_on, end
-        )
+        return Wanted(channel, self.start, bool(is_lit.any()), at, lowest, highest, is_on, end)
 
 
 class _Bands(Record):

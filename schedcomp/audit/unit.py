@@ -198,6 +198,11 @@ class Unit(Record):
         first, last = self._outward(times.earliest + offset, times.latest + offset)
         if named.all():
             return first, last, times.certain
+        shown = (times.earliest, times.latest, first, last)
+        if all((self.clock.days(instants) == times.days).all() for instants in shown):
+            # Whichever date an event is tested against, it is the same one.
+            fires = self.dates.look_up(named, times.days)
+            return first[fires], last[fires], times.certain[fires]
         certain = times.certain
         parts = []
         for reading in self._readings():

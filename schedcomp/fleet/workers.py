@@ -1,7 +1,6 @@
 """Processes of our own for a fleet run, warm before the first site comes.
 
-Nothing of the engine is imported here: the number of threads must stand in the environment before
-numpy is.
+Nothing of the engine is imported here, so that a process is set before it comes.
 """
 
 from __future__ import annotations
@@ -13,7 +12,7 @@ import threading
 from concurrent.futures import Executor, ProcessPoolExecutor
 from datetime import date
 
-THREADS_VARIABLE = "OPENBLAS_NUM_THREADS"
+from schedcomp.process import settle_for_speed
 
 
 def cores() -> int:
@@ -37,7 +36,7 @@ def _warm(first: date, last: date) -> None:
     # A keyboard's interrupt goes to every process; the one that started these says what happens.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
-    os.environ.setdefault(THREADS_VARIABLE, "1")
+    settle_for_speed()
     from schedcomp.fleet.onesite import warm
 
     warm(first, last)

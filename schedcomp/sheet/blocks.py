@@ -7,6 +7,7 @@ would turn the direction of what follows.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import ClassVar
 
 from schedcomp.records import Record
@@ -138,6 +139,7 @@ class Page(Record, kw_only=True):
     needs_room: bool = False
 
 
+@lru_cache(maxsize=1 << 13)
 def clean(text: str) -> str:
     """The text as it is set: without control characters and direction marks, line ends as spaces,
     with the quotation marks, minus and multiplication signs of print.

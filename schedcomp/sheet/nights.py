@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import json
 from bisect import bisect_left
+from collections.abc import Mapping
 from datetime import date
+from operator import attrgetter
 
+from schedcomp.clock import ClockChange
 from schedcomp.controller import SUNRISE_LEVEL_DEGREES
 from schedcomp.model import HOUR, ONE_DAY, Half, Instant, NoEvent
+from schedcomp.records import Record
 from schedcomp.report.night import holiday_names
 from schedcomp.report.words import reason_words
 from schedcomp.sheet.blocks import clean
@@ -16,7 +20,10 @@ from schedcomp.sheet.making import Job
 from schedcomp.sheet.nearness import nearness_words
 from schedcomp.told_time import clock_change_words, clock_words
 from schedcomp.words import date_words
+from schedcomp.world import World
 from schedcomp.year import CircuitYear, Switching
+
+_instant = attrgetter("instant")
 
 
 def nights_json(job: Job) -> str:
@@ -28,7 +35,8 @@ def nights_json(job: Job) -> str:
     texts: dict[str, int] = {}
     days = compiled.year.period.dates(before=1)
     switchings = {c.circuit: c.switchings() for c in compiled.year.circuits}
-    nights = [_night(job, day, switchings, texts) for day in days]
+    told = _Told.of(compiled.world)
+    nights = [_night(job, day, switchings, told, texts) for day in days]
     record = {
         "circuits": [clean(c.circuit) for c in compiled.year.circuits],
         "note": nearness_words(compiled),
@@ -38,17 +46,32 @@ def nights_json(job: Job) -> str:
     return json.dumps(record, ensure_ascii=False, separators=(",", ":"))
 
 
+class _Told(Record):
+    """What is told of some nights: clock changes, and the holidays of each date that has some."""
+
+    changes: tuple[ClockChange, ...]
+    holidays: Mapping[date, tuple[str, ...]]
+
+    @classmethod
+    def of(cls, world: World) -> _Told:
+        days = {holiday.day for holiday in world.holidays.holidays}
+        return cls(world.zone.changes(), {day: holiday_names(world, day) for day in days})
+
+
 def _night(
-    job: Job, day: date, switchings: dict[str, list[Switching]], texts: dict[str, int]
+    job: Job,
+    day: date,
+    switchings: dict[str, list[Switching]],
+    told: _Told,
+    texts: dict[str, int],
 ) -> list[object]:
-    world = job.compiled.world
-    zone = world.zone
+    zone = job.compiled.world.zone
     start, end = (zone.first_pass(d, 12 * HOUR) for d in (day, day + ONE_DAY))
     rows: list[list[object]] = []
     for number, circuit in enumerate(job.compiled.year.circuits):
         rows += _rows(job, number, circuit, (start, end), switchings[circuit.circuit], texts)
     title = f"{date_words(day)}, evening, to {date_words(day + ONE_DAY, year=False)}, noon"
-    return [day.isoformat(), title, _sun(job, day, start, end), rows]
+    return [day.isoformat(), title, _sun(job, told, day, start, end), rows]
 
 
 def _rows(
@@ -67,7 +90,7 @@ def _rows(
     if spans[0].start < night[0]:
         since = hand.moment(zone, spans[0].start, year=True)
         rows.append([number, "lit", "", _place(texts, f"lit since {since}")])
-    first = bisect_left(switchings, night[0], key=lambda s: s.instant)
+    first = bisect_left(switchings, night[0], key=_instant)
     for switching in switchings[first:]:
         if switching.instant >= night[1]:
             break
@@ -78,7 +101,7 @@ def _rows(
     return rows
 
 
-def _sun(job: Job, day: date, start: Instant, end: Instant) -> str:
+def _sun(job: Job, told: _Told, day: date, start: Instant, end: Instant) -> str:
     world = job.compiled.world
     parts = []
     for name, when, half in (
@@ -91,8 +114,8 @@ def _sun(job: Job, day: date, start: Instant, end: Instant) -> str:
         else:
             parts.append(f"{name} {job.hand.time(world.zone, found)}")
     for when in (day, day + ONE_DAY):
-        parts += [f"{date_words(when, year=False)} is {n}" for n in holiday_names(world, when)]
-    changes = [c for c in world.zone.changes() if start <= c.instant < end]
+        parts += [f"{date_words(when, year=False)} is {n}" for n in told.holidays.get(when, ())]
+    changes = [c for c in told.changes if start <= c.instant < end]
     parts += [
         f"clock change: {job.hand.phrase(clock_change_words(world.zone, c))}" for c in changes
     ]

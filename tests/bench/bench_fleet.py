@@ -9,7 +9,6 @@ with half the sites. `stages` is what a site spends where, within one process.
 
 from __future__ import annotations
 
-import os
 import resource
 import sys
 import tempfile
@@ -23,6 +22,7 @@ from typing import Any
 from schedcomp import fleet, pipeline
 from schedcomp.fleet import onesite, workers
 from schedcomp.model import Period
+from schedcomp.process import settle_for_speed
 
 YEAR = Period(date(2027, 1, 1), date(2027, 12, 31))
 SAMPLE = Path(__file__).parents[2] / "sample_sites" / "shop_chain" / "shop.toml"
@@ -143,5 +143,5 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    os.environ.setdefault(workers.THREADS_VARIABLE, "1")
+    settle_for_speed()
     main()
