@@ -121,10 +121,14 @@ def country_list(code: str, subdivision: str | None, years: tuple[int, ...]) -> 
     entries.
     """
     with _quiet():
-        own, english = (
-            tuple(_Reading.of(code, subdivision, years, observed, language) for observed in _BOTH)
-            for language in _languages(code)
-        )
+        languages = _languages(code)
+        read = {
+            language: tuple(
+                _Reading.of(code, subdivision, years, observed, language) for observed in _BOTH
+            )
+            for language in dict.fromkeys(languages)
+        }
+    own, english = (read[language] for language in languages)
     translation = _translation(own, english)
     actual = {day: _bare(texts, own[1]) for day, texts in own[1].texts.items()}
     names = frozenset(name for bare in actual.values() for name in bare)

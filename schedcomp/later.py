@@ -14,6 +14,7 @@ from schedcomp import clock
 from schedcomp.audit import first_doubt, run_program
 from schedcomp.audit_report import AuditReport, Difference
 from schedcomp.controller import Controller
+from schedcomp.days import dates_of, names_single_dates
 from schedcomp.diag import Severity, SourceRange
 from schedcomp.expand import expand
 from schedcomp.later_causes import Cause, Happened, cause_of, keyed_changes_wrong_from
@@ -23,6 +24,7 @@ from schedcomp.model import DAY, FIRST_YEAR, HOUR, LAST_YEAR, ONE_DAY, Action, I
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Ordinance
 from schedcomp.ordinance.rules import rules_of, with_duties
+from schedcomp.phrases.tree import Dates
 from schedcomp.program import Event, Program
 from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
@@ -127,8 +129,8 @@ def good_until(
     proven = Exact(world, year)
     last, estimated, halted = world.period.last, False, ""
     wrong = None
-    by_dates = bool(program.special_days) or any(e.dates for e in program.events)
-    for parts, later, problem in _worlds(site, world.period, by_dates=by_dates):
+    soon = any(event.dates for event in program.events) or _wishes_move(site, world)
+    for parts, later, problem in _worlds(site, world.period, soon=soon):
         if later is None:
             halted = problem
             break
@@ -232,16 +234,33 @@ def widened(part: Period, not_before: date) -> Period:
     return Period(first, min(part.last + overlap, date(LAST_YEAR, 12, 31)))
 
 
+def _wishes_move(site: Site, world: World) -> bool:
+    """Whether lines for single dates name others in the year after, or single nights are wished."""
+    lines = [line.dates.dates for circuit in site.circuits for line in circuit.calendar]
+    lines += [line.dates.dates for line in (site.hours.lines if site.hours else ())]
+    period = world.period
+    years = period.dates(), Period(period.last + ONE_DAY, _years_after(period.last, 1)).dates()
+    return bool(site.one_offs) or any(
+        len({frozenset(_month_days(dates, days, world)) for days in years}) > 1
+        for dates in lines
+        if names_single_dates(dates)
+    )
+
+
+def _month_days(dates: Dates, days: Sequence[date], world: World) -> Iterator[tuple[int, int]]:
+    return ((day.month, day.day) for day in dates_of(dates, days, world.holidays))
+
+
 def _worlds(
-    site: Site, period: Period, *, by_dates: bool
+    site: Site, period: Period, *, soon: bool
 ) -> Iterator[tuple[tuple[Period, ...], World | None, str]]:
     """The dates after a period in parts with their facts, or why these cannot be read.
 
-    Facts are read for several parts at once. A program that goes by dates is first looked at in
-    the next months, in which most of these go wrong, then in all the years that follow.
+    Facts are read for several parts at once: for all of them, or, where something is likely to go
+    wrong `soon`, first for those of the next year.
     """
     parts = tuple(_parts(period.last))
-    for block in (parts[:2], parts[2:]) if by_dates else (parts,):
+    for block in (parts[:2], parts[2:]) if soon else (parts,):
         if not block:
             return
         shared, _ = _world(site, Period(block[0].first, block[-1].last), period.first)

@@ -181,6 +181,9 @@ class Unit(Record):
         fires_at = event_at + start.offset_minutes * MINUTE_SECONDS
         if named.all():
             return fires_at, fires_at, times.certain
+        if self._all_on(times.days, event_at, fires_at):
+            fires = self.dates.look_up(named, times.days)
+            return fires_at[fires], fires_at[fires], times.certain[fires]
         tested = {
             "fires on": self.clock.days(fires_at),
             "event on": self.clock.days(event_at),
@@ -198,9 +201,7 @@ class Unit(Record):
         first, last = self._outward(times.earliest + offset, times.latest + offset)
         if named.all():
             return first, last, times.certain
-        shown = (times.earliest, times.latest, first, last)
-        if all((self.clock.days(instants) == times.days).all() for instants in shown):
-            # Whichever date an event is tested against, it is the same one.
+        if self._all_on(times.days, times.earliest, times.latest, first, last):
             fires = self.dates.look_up(named, times.days)
             return first[fires], last[fires], times.certain[fires]
         certain = times.certain
@@ -219,6 +220,10 @@ class Unit(Record):
             certain = certain & whole
             parts.append((np.maximum(begin, first), np.minimum(end, last), some))
         return _hull(parts, certain)
+
+    def _all_on(self, days: Ints, *instants: Ints) -> bool:
+        """Whether all instants are on these dates: then every reading tests against the same."""
+        return all((self.clock.days(each) == days).all() for each in instants)
 
     def _on_named_dates(
         self, starts: Ints, ends: Ints, named: Bools
