@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from schedcomp.audit_report import AuditReport, Mishaps
 from schedcomp.controller import Controller
+from schedcomp.deviation import Deviation, deviations
 from schedcomp.energy import Energy
 from schedcomp.frames import events_frame, special_days_frame, year_frame
 from schedcomp.ordinance.verdict import NO_RULES, RuleReport
@@ -25,7 +27,7 @@ if TYPE_CHECKING:
     from schedcomp.later import GoodUntil
 
 
-class Compiled(Record, kw_only=True):
+class Compiled(Record, kw_only=True, dict=True):
     """`audit` is None when there is no program. `nights_without_light` are dates of the period on
     whose evening and following morning no circuit is lit.
 
@@ -52,6 +54,11 @@ class Compiled(Record, kw_only=True):
     good_until: GoodUntil | None = None
     shortfall: Shortfall | None = None
     rules: RuleReport = NO_RULES
+
+    @cached_property
+    def deviations(self) -> tuple[Deviation, ...]:
+        """What the test runs do against the exact year, at their worst; none without a program."""
+        return () if self.audit is None else deviations(self.year, self.target, self.audit)
 
     @property
     def may_write_program(self) -> bool:

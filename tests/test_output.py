@@ -23,11 +23,11 @@ from schedcomp.answers import build
 from schedcomp.audit_report import NO_SLOT
 from schedcomp.clock import zone
 from schedcomp.compiled import Compiled
+from schedcomp.deviation import TotalDeviation, Worst, deviations, total_deviation
 from schedcomp.model import DAY, HOUR, Action
 from schedcomp.output.canonical import canonical
 from schedcomp.output.check import check_document
 from schedcomp.output.csvfile import cell_text, csv_bytes
-from schedcomp.output.deviation import TotalDeviation, Worst, deviations, total_deviation
 from schedcomp.output.events import COLUMNS as EVENT_COLUMNS
 from schedcomp.output.events import events_csv
 from schedcomp.output.files import SET_NAMES

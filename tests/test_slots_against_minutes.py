@@ -20,9 +20,9 @@ from schedcomp.capacity import Wishes, curve, lifted, which_are_enough
 from schedcomp.capacity_report import CurvePoint
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
+from schedcomp.deviation import total_deviation
 from schedcomp.model import HOUR, MINUTE, Period
 from schedcomp.output.curve import CurvePicture, curve_svg
-from schedcomp.output.deviation import total_deviation
 from schedcomp.records import Record, replace
 from schedcomp.savings import savings_of
 from tests.sites import DENVER, site_text

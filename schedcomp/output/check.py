@@ -6,6 +6,7 @@ from schedcomp.audit_report import AuditReport, Difference, Overlap, Run
 from schedcomp.clock import Zone
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
+from schedcomp.deviation import Deviation, Worst
 from schedcomp.energy import Energy
 from schedcomp.output.canonical import Json
 from schedcomp.output.check_fit import shortfall_json
@@ -24,7 +25,6 @@ from schedcomp.output.check_year import (
     short_stretches,
     undecided,
 )
-from schedcomp.output.deviation import Deviation, Worst, deviations
 from schedcomp.output.table import cause_text
 from schedcomp.output.transfer import (
     Document,
@@ -173,11 +173,10 @@ def _worst(worst: Worst, zone: Zone) -> Json:
 
 
 def _deviations(compiled: Compiled) -> Json:
-    target, audit, zone = compiled.target, compiled.audit, compiled.world.zone
-    found = () if audit is None else deviations(compiled.year, target, audit)
+    target, zone = compiled.target, compiled.world.zone
     return {
         "total": total_deviation_json(compiled.fitted.certificate),
-        "by_circuit": [_deviation(deviation, zone) for deviation in found],
+        "by_circuit": [_deviation(deviation, zone) for deviation in compiled.deviations],
         "changed_for_the_controller": [
             _changed(channel, changed, zone)
             for channel in target.channels

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from schedcomp.audit_report import Mishaps, MissedEvent, PowerCut
 from schedcomp.clock import Zone, utc_text
 from schedcomp.clock import zone as zone_of_years
+from schedcomp.deviation import total_deviation
 from schedcomp.model import MINUTE, Instant
 from schedcomp.output.canonical import Json
-from schedcomp.output.deviation import total_deviation
 from schedcomp.output.special_days import special_day_rows
 from schedcomp.program import Certificate, Program
 from schedcomp.site import Circuit

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from datetime import date
 
 from schedcomp.compiled import Compiled
+from schedcomp.deviation import Deviation, Worst, total_deviation
 from schedcomp.model import MINUTE, Action
-from schedcomp.output.deviation import Deviation, Worst, deviations, total_deviation
 from schedcomp.records import Record, replace
 from schedcomp.report.lasting import good_until_words, missed_words
 from schedcomp.report.strip import strip
@@ -239,7 +239,7 @@ def _test_run(compiled: Compiled) -> list[Row]:
         return [Row("Test run", "not made")]
     if audit.agrees:
         verdict = f"agrees with the wishes in all {len(audit.runs)} runs"
-        found = deviations(compiled.year, compiled.target, audit)
+        found = compiled.deviations
         total = _total(compiled)
         worst = (_worst(compiled, found) + total, _worst_briefly(found) + total)
         return [Row("Worst", *worst), Row("Test run", verdict)]

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from schedcomp.compiled import Compiled
+from schedcomp.deviation import Deviation
 from schedcomp.model import HOUR, Action
-from schedcomp.output.deviation import Deviation, deviations
 from schedcomp.report.words import minutes_words
 from schedcomp.site import Circuit
 from schedcomp.year import Year
@@ -21,7 +21,7 @@ def nearness_words(compiled: Compiled) -> str:
     """`These are the times asked for; lamps come on up to 7 min earlier and go off ...`."""
     if compiled.audit is None or not compiled.may_write_program:
         return ""
-    found = deviations(compiled.year, compiled.target, compiled.audit)
+    found = compiled.deviations
     told = [
         f"{does} {_sides([d for d in found if d.action is action])}"
         for action, does in _DOES.items()

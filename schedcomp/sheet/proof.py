@@ -7,7 +7,6 @@ from datetime import date
 
 from schedcomp.audit_report import AuditReport
 from schedcomp.compiled import Compiled
-from schedcomp.output.deviation import deviations
 from schedcomp.phrases.printer import print_dates_phrase
 from schedcomp.report.lasting import good_until_words, missed_words
 from schedcomp.report.shortfall import savings_words
@@ -148,7 +147,7 @@ def _would_fit(compiled: Compiled) -> Iterator[tuple[str, str]]:
 def _worst(compiled: Compiled, audit: AuditReport) -> Iterator[str]:
     """How early and late each circuit goes on and off at most, over all runs."""
     circuits: dict[str, list[str]] = {}
-    for found in deviations(compiled.year, compiled.target, audit):
+    for found in compiled.deviations:
         ways = [
             f"{minutes_words(worst.seconds)} {side} on "
             f"{date_words(compiled.world.zone.local_date(worst.at))}"
