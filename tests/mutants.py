@@ -438,8 +438,8 @@ MUTANTS = (
         ),
         (
             "what happens before the period does harm to nothing",
-            "origin = min([target.start, *low[:1].tolist()])",
-            "origin = max([target.start, *low[:1].tolist()])",
+            "min([target.start, *low[:1].tolist()]),",
+            "max([target.start, *low[:1].tolist()]),",
             "test_cells.py",
         ),
         (

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from schedcomp.audit_report import AuditReport
 from schedcomp.compiled import Compiled
 from schedcomp.phrases.printer import print_dates_phrase
 from schedcomp.report.lasting import good_until_words, missed_words
@@ -120,7 +119,7 @@ def _program(compiled: Compiled, hand: Hand) -> Iterator[tuple[str, str]]:
         verdict = "agrees with the wishes in all" if audit.agrees else "DISAGREES in some of"
         yield "Test run", f"{verdict} {counted(len(audit.runs), 'run')} of the whole period"
         if audit.agrees:
-            yield "Worst", "\n".join(_worst(compiled, audit))
+            yield "Worst", "\n".join(_worst(compiled))
     if compiled.good_until is not None:
         yield "Good until", hand.phrase(good_until_words(compiled.good_until).text)
     missed = missed_words(compiled)
@@ -144,7 +143,7 @@ def _would_fit(compiled: Compiled) -> Iterator[tuple[str, str]]:
         yield "Would save slots", savings_words(shortfall, one_circuit=not several)
 
 
-def _worst(compiled: Compiled, audit: AuditReport) -> Iterator[str]:
+def _worst(compiled: Compiled) -> Iterator[str]:
     """How early and late each circuit goes on and off at most, over all runs."""
     circuits: dict[str, list[str]] = {}
     for found in compiled.deviations:
