@@ -384,7 +384,7 @@ def no_start_is_missed(ran: Ran) -> None:
     """The answer is that of a search among all starts that are of use."""
     with (
         patch.object(Unit, "jobs", lambda unit, target: iter([unit.widest_job(target)])),
-        patch.object(Unit, "finishing", lambda _unit, job, _target, **_: job),
+        patch.object(Unit, "finishing", lambda _unit, job, answer, _target, **_: (job, answer)),
     ):
         other = fitted_to(ran.site, ran.controller, ran.world, ran.year)
     mine, theirs = ran.fitted, other.fitted

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from schedcomp.clock import Zone, day_number
-from schedcomp.clock_columns import first_readings, offsets_at
+from schedcomp.clock_columns import offsets_at
 from schedcomp.controller import ExceptionSlots
 from schedcomp.fit.cells import NO_ROW, Cells, profile
 from schedcomp.fit.firings import Axis, Firings, Ints
+from schedcomp.fit.special_days import first_days
 from schedcomp.model import DAY, Action
 from schedcomp.program import PLAIN_DARK
 from schedcomp.records import Record, field
@@ -48,10 +49,9 @@ class DecidingDays(Record, eq=False):
         if rule.plan != PLAIN_DARK:
             by_firings = self.of_firings(channel, cells)
             first, last = np.minimum(first, by_firings[0]), np.maximum(last, by_firings[1])
-        if rule.end != "keeps state":
-            midnights = first_readings(self.clock, (begins + day_number(self.axis.first)) * DAY)
-            ends_there = midnights == self.channels[channel].columns.earliest
-            first = np.where(ends_there, np.minimum(first, begins - 1), first)
+        earliest = self.channels[channel].columns.earliest
+        by_ends = first_days(rule, self.clock, earliest) - day_number(self.axis.first)
+        first = np.minimum(first, by_ends)
         return np.clip(first, 0, self.axis.count), np.minimum(last, self.axis.count - 1)
 
     def of_firings(self, channel: int, cells: Cells) -> tuple[Ints, Ints]:

@@ -13,7 +13,7 @@ from schedcomp.clock import day_number
 from schedcomp.clock_columns import offsets_at
 from schedcomp.fit.firings import Bools, Ints
 from schedcomp.fit.in_time import InTime
-from schedcomp.fit.special_days import domains_of, is_quiet
+from schedcomp.fit.special_days import domains_of, first_days, is_quiet
 from schedcomp.fit.timetable import Choice, Timetable
 from schedcomp.model import DAY, Action
 from schedcomp.records import Record
@@ -158,8 +158,8 @@ class _Bands(Record, eq=False):
 def _near_special_days(
     target: ChannelTarget, timetable: Timetable, in_time: Sequence[InTime], low: Ints, high: Ints
 ) -> Bools:
-    """Rows with some part of the band on a date that may be a special day, or with an event that
-    could be tested against one.
+    """Rows with some part of the band on a date that may be a special day, or where some end, or
+    with an event that could be tested against one.
     """
     controller, clock, axis = timetable.controller, timetable.clock, timetable.axis
     domains = domains_of([target], controller, clock, axis)
@@ -167,7 +167,7 @@ def _near_special_days(
     special = special.astype(np.int64) + day_number(axis.first)
     near = np.zeros(len(low), dtype=np.bool_)
     if special.size:
-        begin = (low + offsets_at(clock, low)) // DAY
+        begin = first_days(controller.exceptions, clock, low)
         end = (high + offsets_at(clock, high)) // DAY
         near = special.searchsorted(begin) < special.searchsorted(end, "right")
         for runs in in_time:

@@ -87,9 +87,11 @@ def fit(
         attempt = _attempt(search.widest_job(tolerance_minutes), exact=True)
     target = search.target(tolerance_minutes)
     largest = _largest_tolerance(target, tolerance_minutes)
-    if keep is None and attempt.fits:
-        job = search.unit.finishing(attempt.job, target, is_proven=attempt.is_proven)
-        attempt = replace(attempt, job=job)
+    if keep is None and attempt.fits and isinstance(attempt.found, Whole):
+        job, found = search.unit.finishing(
+            attempt.job, attempt.found, target, is_proven=attempt.is_proven
+        )
+        attempt = replace(attempt, job=job, found=found)
     fitted = _fitted(attempt, search.unit.timetable, largest, circuits, keep, repeat=repeat)
     at_most = None if at_limit is None else at_limit.needed
     return replace(fitted, tolerance_minutes=tolerance_minutes, slots_at_limit=at_most), target

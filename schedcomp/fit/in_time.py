@@ -64,6 +64,8 @@ def sun_in_time(
     """The offsets of a sun word, by place among all, that would surely come from `low` through
     `high`; `ending`: those that could come and have come by then.
     """
+    if not times.days.size:
+        return InTime(*(times.days for _ in range(5)))
     step, grid = controller.offset_step_minutes * MINUTE, controller.step_minutes * MINUTE
     most = controller.offset_limit_minutes // controller.offset_step_minutes
     around = 2 + controller.offset_limit_minutes // DAY_MINUTES

@@ -11,10 +11,11 @@ from schedcomp.fit.date_ranges import RangeAxis, range_axis
 from schedcomp.fit.families import Family, families
 from schedcomp.fit.fewest import are_apart
 from schedcomp.fit.firings import Firings, axis_of
+from schedcomp.fit.free_borders import free_cells
 from schedcomp.fit.one_event import narrow, narrowest
 from schedcomp.fit.stand_ins import without_stand_ins
 from schedcomp.fit.timetable import Timetable, all_of
-from schedcomp.fit.unit_job import UnitJob
+from schedcomp.fit.unit_job import UnitJob, Whole
 from schedcomp.records import Record, replace
 from schedcomp.target import Target
 from schedcomp.unit_sun import UnitSun
@@ -57,13 +58,21 @@ class Unit(Record):
             return self._job(target, self.timetable.every())
         return self._job(target, self._useful(self._families(target)))
 
-    def finishing(self, job: UnitJob, target: Target, *, is_proven: bool) -> UnitJob:
-        """A job that was answered with all starts that programs as short could have."""
+    def finishing(
+        self, job: UnitJob, answer: Whole, target: Target, *, is_proven: bool
+    ) -> tuple[UnitJob, Whole]:
+        """A job that was answered, and its answer, with all starts that programs as short could
+        have, and all the borders that these could move.
+        """
         if job.least is not None or not self._can_be_parted(target):
-            return job
+            return job, answer
         found = self._families(target)
         few = narrow(found, self.timetable, self.ranges) if is_proven else None
-        return replace(job, firings=few or self._useful(found))
+        firings = few or self._useful(found)
+        free = free_cells(
+            job.channels, firings, job.controller, job.clock, self.timetable.axis
+        )
+        return replace(job, firings=firings, _known={}), replace(answer, free=free)
 
     def _can_be_parted(self, target: Target) -> bool:
         """Whether each event does something for one family of switchings, and nothing else."""

@@ -15,21 +15,17 @@ import numpy as np
 from schedcomp.fit.bit_sets import row_bits
 from schedcomp.fit.book import Book, planner_of
 from schedcomp.fit.candidates import Candidate, Cut, order_of
-from schedcomp.fit.cells import Cells, cells_of, contested_rows, useful_firings
+from schedcomp.fit.cells import Cells, cells_of
 from schedcomp.fit.cover import Reduced
 from schedcomp.fit.firings import Bools
+from schedcomp.fit.free_borders import free_cells
 from schedcomp.fit.first_states import with_first_states
 from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
 from schedcomp.fit.plans import Planner
 from schedcomp.fit.settled import with_borders
 from schedcomp.fit.solver import Solution, Unsolved, least_cost, solve
-from schedcomp.fit.special_days import (
-    Domain,
-    acting_midnights,
-    domains_of,
-    eligible_dates,
-)
+from schedcomp.fit.special_days import Domain, domains_of, eligible_dates
 from schedcomp.fit.unit_job import Hopeless, UnitJob, Whole, out_of_reach
 from schedcomp.model import Action
 from schedcomp.program import PLAIN_DARK
@@ -140,16 +136,9 @@ class _Attempt(Record):
 
     @staticmethod
     def _made(job: UnitJob) -> _Attempt:
-        axis, rule = job.ranges.axis, job.controller.exceptions
+        axis = job.ranges.axis
         domains = domains_of(job.channels, job.controller, job.clock, axis)
-        acting = (
-            acting_midnights(domains, rule, job.clock, axis, index)
-            for index in range(len(job.channels))
-        )
-        free = tuple(
-            cells_of(channel, contested_rows(useful_firings(job.firings, channel), channel, more))
-            for channel, more in zip(job.channels, acting, strict=True)
-        )
+        free = free_cells(job.channels, job.firings, job.controller, job.clock, axis, domains)
         eligible = [eligible_dates(domains, c, axis) for c in range(len(job.channels))]
         bases = [0]
         for channel in job.channels[:-1]:

@@ -8,10 +8,11 @@ from datetime import timedelta
 import numpy as np
 
 from schedcomp.clock import Zone
+from schedcomp.clock_columns import first_readings, offsets_at
 from schedcomp.controller import Controller, ExceptionSlots
 from schedcomp.fit.date_ranges import LEAP_DAY, MONTH_DAYS, PLACE_OF
 from schedcomp.fit.firings import Axis, Bools, Ints
-from schedcomp.model import Action, Instant
+from schedcomp.model import DAY, Action, Instant
 from schedcomp.program import PLAIN_DARK
 from schedcomp.records import Record
 from schedcomp.target import ChannelTarget
@@ -115,6 +116,16 @@ def acting_midnights(
             at |= {midnight(clock, axis, day + 1) for day in days}
     recalculates = "recalculates" in (rule.start, rule.end)
     return {a: sorted(at) for a in Action if a is Action.OFF or recalculates}
+
+
+def first_days(rule: ExceptionSlots, clock: Zone, instants: Ints) -> Ints:
+    """The first date, as days since 1970-01-01, that as a special day could switch at an instant:
+    the one before where special days may end right then.
+    """
+    days: Ints = (instants + offsets_at(clock, instants)) // DAY
+    if rule.end == "keeps state":
+        return days
+    return days - (first_readings(clock, days * DAY) == instants)
 
 
 def midnight(clock: Zone, axis: Axis, day: int) -> Instant:

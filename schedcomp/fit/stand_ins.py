@@ -15,9 +15,9 @@ import numpy as np
 from schedcomp.clock import day_number
 from schedcomp.clock_columns import offsets_at
 from schedcomp.fit.bit_sets import as_sets
-from schedcomp.fit.cells import NO_ROW, Cells, cells_of, contested_rows, profile, useful_firings
+from schedcomp.fit.cells import NO_ROW, Cells, profile
 from schedcomp.fit.firings import Bools, Firings, Ints, any_date
-from schedcomp.fit.special_days import acting_midnights, domains_of
+from schedcomp.fit.free_borders import free_cells
 from schedcomp.fit.timetable import Timetable
 from schedcomp.model import DAY, Action, Instant
 from schedcomp.program import SunOffset
@@ -32,23 +32,12 @@ def without_stand_ins(
     if not timetable.controller.sun_starts:
         return tuple(firings)
     needed = tuple(np.zeros(len(group.starts), dtype=np.bool_) for group in firings)
-    for channel in channels:
-        if not channel.switchings:
-            continue
-        cells = _free_cells(channel, firings, timetable)
-        for action in Action:
+    controller, clock, axis = timetable.controller, timetable.clock, timetable.axis
+    for cells in free_cells(channels, firings, controller, clock, axis):
+        for action in Action if len(cells.low) else ():
             for group, start in _needed(firings, cells, action, timetable):
                 needed[group][start] = True
     return tuple(group.only(some) for group, some in zip(firings, needed, strict=True))
-
-
-def _free_cells(channel: ChannelTarget, firings: Sequence[Firings], timetable: Timetable) -> Cells:
-    """The cells with all borders free that could be moved."""
-    controller, clock, axis = timetable.controller, timetable.clock, timetable.axis
-    domains = domains_of([channel], controller, clock, axis)
-    acting = acting_midnights(domains, controller.exceptions, clock, axis, 0)
-    useful = useful_firings(firings, channel)
-    return cells_of(channel, contested_rows(useful, channel, acting))
 
 
 class _Start(Record):
