@@ -496,6 +496,18 @@ MUTANTS = (
             "rows & columns[rival] and (rival < column or columns[rival] != rows)",
             "test_cover.py",
         ),
+    ),
+    *_of(
+        "fit.jobs",
+        (
+            "the order of circuits decides",
+            "channels = tuple(sorted(target.channels, key=lambda c: c.channel))",
+            "channels = target.channels",
+            "test_random_worlds.py",
+        ),
+    ),
+    *_of(
+        "fit.bit_sets",
         (
             "rows that others do not imply are left out",
             "if not any(other & ~columns == 0 for other in kept):",
@@ -509,12 +521,6 @@ MUTANTS = (
             "the tolerance found is a minute too small",
             "        return high, proven\n",
             "        return max(0, high - 1), proven\n",
-            "test_random_worlds.py",
-        ),
-        (
-            "the order of circuits decides",
-            "channels = tuple(sorted(target.channels, key=lambda c: c.channel))",
-            "channels = target.channels",
             "test_random_worlds.py",
         ),
     ),
