@@ -48,7 +48,17 @@ NOT_MET = problem(
 NOT_MET_ACCEPTED = caution(
     "E531",
     "Clause {clause} is not met and was accepted: {because}.",
-    why="Lamps are {state} its hours on {nights}, {minutes} in all. {worst}",
+    why="{what}",
+)
+
+NOT_MET_BY_COUNT_OR_UNIT = problem(
+    "E532",
+    "Clause {clause} is not met: {why}.",
+    why="It asks for `{asked}`.{more}",
+    fix="{fix}",
+    page="Such a clause is about the controller, the wiring, or how many nights were declared, and "
+    "not about the hours in which lamps burn. While it is not met no program file is written, "
+    "unless it is accepted with a reason.",
 )
 
 CONFLICT = caution(

@@ -95,6 +95,11 @@ class ClauseVerdict(Record, kw_only=True):
         return self.status is not Status.FAIL
 
     @property
+    def about_hours(self) -> bool:
+        """Whether it asks for light or dark at some hours; others count nights or ask for a unit."""
+        return self.wants in (Wants.DARK, Wants.LIGHT)
+
+    @property
     def failed_seconds(self) -> int:
         return sum(night.seconds for night in self.failed)
 
