@@ -34,7 +34,7 @@ def read_store_list(path: Path, template: str | None) -> tuple[Jobs | None, Find
         return None, found
     if len(data) > LARGEST_BYTES:
         return None, (messages.LIST_TOO_BIG.at(None, path=path, most=LARGEST_BYTES // 1_000_000),)
-    source, found = source_from_bytes(str(path), data)
+    source, found = source_from_bytes(str(path), data, ".csv")
     if source is None:
         return None, found
     every = rows(source.text)
