@@ -77,9 +77,7 @@ def _not_met_by_count_or_unit(
     """A clause on the unit, the wiring or the nights declared: no hours of lamps break it."""
     if because := report.is_accepted(verdict):
         what = f"It asks for `{verdict.sentence}`: {verdict.why}."
-        return messages.NOT_MET_ACCEPTED.at(
-            verdict.at, clause=clause, because=because, what=what
-        )
+        return messages.NOT_MET_ACCEPTED.at(verdict.at, clause=clause, because=because, what=what)
     return messages.NOT_MET_BY_COUNT_OR_UNIT.at(
         verdict.at,
         clause=clause,
@@ -95,8 +93,7 @@ _STATES = {Wants.DARK: "on inside", Wants.LIGHT: "dark in"}
 
 
 _CHANGE = {
-    Wants.ABILITY: "use a controller or wiring that does it; `schedcomp fit` lists controllers that are "
-    "enough",
+    Wants.ABILITY: "use a controller that does it, as `schedcomp fit` lists them, or other wiring",
     Wants.FEW_NIGHTS: "declare fewer nights",
 }
 """What would meet a clause that is not about hours."""

@@ -388,7 +388,7 @@ def store_seeds() -> list[bytes]:
     listed, hours = files_of("sample_sites/shop_chain/shops.csv", "sample_sites/shop_chain/late.*")
     accepting = (
         b"site id;rule;accept;because;site.tolerance;hours.sun;units\n"
-        b'7;us-ca-dark-from-11-pm;"11 pm; 4.2(b)";"variance; \"\"";"5 min";closed;"A; B"\n'
+        b'7;us-ca-dark-from-11-pm;"11 pm; 4.2(b)";"variance; """;"5 min";closed;"A; B"\n'
     )
     return [listed + SEPARATOR.encode() + hours, accepting]
 
@@ -444,8 +444,8 @@ FAMILIES = {
     "store list": Family(
         read_store,
         store_seeds,
-        'site id name coordinates zone hours file controller rule template units accept because , ; "'
-        " \t \"\" circuit. site. hours. people. late.toml ../../etc/passwd /dev/zero nan 1e999 \r\n",
+        "site id name coordinates zone hours file controller rule template units accept because "
+        ', ; " "" \t \r\n circuit. site. hours. people. late.toml ../../etc/passwd /dev/zero nan',
     ),
     "stick": Family(
         read_stick, stick_seeds, 'folder: ../ "name" "files" null -1 1e99 CON / \\ 7F3A-92C1-999999'

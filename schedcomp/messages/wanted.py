@@ -165,6 +165,12 @@ TO_INSTEAD = Instead(
     "write, for example\nnov 20 to jan 6",
     {"": ("to",)},
 )
+IN_INSTEAD = Instead(
+    '"in"',
+    "Weekdays of a part of the year have one word before the months or dates.",
+    "write, for example\nfri, sat in jun to aug",
+    {"": ("in",)},
+)
 DASH_INSTEAD = Instead(
     "a dash",
     "A range of weekdays has a dash between its first and its last day.",
@@ -226,8 +232,9 @@ def rest_of(dates: str) -> str:
     return f"\n{dates}" if len(dates) <= _LONGEST_SHOWN and dates.isprintable() else ""
 
 
-def line_to_write(line: str) -> str:
-    return f"write\n{line}"
+def lines_to_write(lines: Sequence[str]) -> str:
+    """One line, or several that stand in place of one."""
+    return "\n".join(["write" if len(lines) == 1 else "write these lines", *lines])
 
 
 def either(words: Sequence[str]) -> str:
@@ -246,7 +253,7 @@ NEAR_WORD = problem(
     "E102",
     'The word "{found}" is not known here.',
     why="{wanted} belongs here; {close}.",
-    fix="write\n{example}",
+    fix="{fix}",
 )
 MISSING = problem(
     "E103",

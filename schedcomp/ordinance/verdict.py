@@ -96,7 +96,7 @@ class ClauseVerdict(Record, kw_only=True):
 
     @property
     def about_hours(self) -> bool:
-        """Whether it asks for light or dark at some hours; others count nights or ask for a unit."""
+        """Whether it asks for light or dark at hours, not for a unit or a count of nights."""
         return self.wants in (Wants.DARK, Wants.LIGHT)
 
     @property

@@ -53,7 +53,7 @@ def _with_on(cursor: Cursor) -> str:
     """The phrase with "on" before it, if that makes it right; else an example."""
     written = " ".join(f"on {cursor.phrase.text}".split())
     made, _ = parse_window(PhraseText(written, cursor.phrase.at))
-    return wanted.WINDOW.fix if made is None else wanted.line_to_write(written)
+    return wanted.WINDOW.fix if made is None else wanted.lines_to_write((written,))
 
 
 def window(cursor: Cursor) -> Window:

@@ -21,6 +21,10 @@ from schedcomp.records import Record, replace
 
 Tree = TypeVar("Tree")
 Findings = tuple[Diagnostic, ...]
+Lines = tuple[str, ...]
+
+MOST_SLIPS = 3
+"""Slips of one phrase that are put right together."""
 
 
 class TokenKind(Enum):
@@ -45,11 +49,11 @@ class Token(Record):
 class Refused(Exception):  # noqa: N818 - it is an answer, not an error of ours
     """Carries the one finding of a phrase up to `read_whole`; never leaves this package.
 
-    `mended` are whole phrases that may be what was meant: the first that can be read is proposed
-    in place of an example.
+    `mended` are whole phrases that may be what was meant, each one line or several: the first
+    that can be read, or be mended in its turn, is proposed in place of an example.
     """
 
-    def __init__(self, finding: Diagnostic, mended: tuple[str, ...] = ()) -> None:
+    def __init__(self, finding: Diagnostic, mended: tuple[Lines, ...] = ()) -> None:
         super().__init__(finding.title)
         self.finding = finding
         self.mended = mended
@@ -205,12 +209,13 @@ class Cursor:
         if token.kind is TokenKind.WORD:
             close = near_words(token.text, near)
             if close:
-                return self.refused_next(
+                told = self.refused_next(
                     wanted.NEAR_WORD,
                     wanted=what.words,
                     close=wanted.closest(close),
-                    example=close[0],
+                    fix=wanted.lines_to_write((close[0],)),
                 )
+                return Refused(told.finding, ((self.with_next(close[0]),),))
         where = wanted.before_words(quoted(self.written(token.start, token.end)))
         return self.refused_next(wanted.MISSING, wanted=what.words, where=where, fix=what.fix)
 
@@ -218,7 +223,7 @@ class Cursor:
         """The finding that the next token stands where something else belongs."""
         refused = self.refused_next(wanted.INSTEAD, right=right.right, why=right.why, fix=right.fix)
         puts = right.puts.get(self.token.text, right.puts.get("", ()))
-        mended = (self.with_next(text, each=each) for text in puts for each in (False, True))
+        mended = ((self.with_next(text, each=each),) for text in puts for each in (False, True))
         return Refused(refused.finding, tuple(mended))
 
     def with_next(self, text: str, *, each: bool = False) -> str:
@@ -259,7 +264,9 @@ def read_whole(
             raise cursor.refused_next(wanted.EMPTY, wanted=what.words, fix=what.fix)
         return _whole(cursor, rule), ()
     except Refused as refused:
-        return None, (_with_mended(refused, phrase, rule),)
+        lines = _mended(refused, phrase.at, rule, MOST_SLIPS)
+        fix = wanted.lines_to_write(lines) if lines else refused.finding.fix
+        return None, (replace(refused.finding, fix=fix),)
 
 
 def _whole(cursor: Cursor, rule: Callable[[Cursor], Tree]) -> Tree:
@@ -268,17 +275,25 @@ def _whole(cursor: Cursor, rule: Callable[[Cursor], Tree]) -> Tree:
     return tree
 
 
-def _with_mended(
-    refused: Refused, phrase: PhraseText, rule: Callable[[Cursor], object]
-) -> Diagnostic:
-    """The finding, with the user's own phrase put right where that was all that was wrong."""
-    for text in refused.mended:
-        try:
-            _whole(Cursor(PhraseText(text, phrase.at)), rule)
-        except Refused:
-            continue
-        return replace(refused.finding, fix=wanted.line_to_write(text))
-    return refused.finding
+def _mended(
+    refused: Refused, at: SourceRange, rule: Callable[[Cursor], object], most_slips: int
+) -> Lines:
+    """The user's own phrase put right, where so few slips are all that is wrong; else no line."""
+    for lines in refused.mended:
+        right = [_put_right(line, at, rule, most_slips - 1) for line in lines]
+        if all(right):
+            return tuple(line for each in right for line in each)
+    return ()
+
+
+def _put_right(
+    text: str, at: SourceRange, rule: Callable[[Cursor], object], most_slips: int
+) -> Lines:
+    try:
+        _whole(Cursor(PhraseText(text, at)), rule)
+    except Refused as refused:
+        return _mended(refused, at, rule, most_slips) if most_slips else ()
+    return (text,)
 
 
 def _too_long(phrase: PhraseText) -> Diagnostic:

@@ -170,9 +170,7 @@ def _held(answer: Enough) -> str:
 # What to specify
 
 
-def specification_text(
-    found: Specification | None, asked: Sequence[tuple[str, Capability]]
-) -> str:
+def specification_text(found: Specification | None, asked: Sequence[tuple[str, Capability]]) -> str:
     """The sentence to copy, with what rules ask of a controller, and what each property is worth.
 
     `asked` are the clauses on the controller, with their labels.
