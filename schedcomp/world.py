@@ -38,12 +38,12 @@ def read_world(site: Site, period: Period) -> tuple[World | None, tuple[Diagnost
     margin = reach_days(site) + MARGIN_DAYS
     days = tuple(period.dates(before=margin, after=margin))
     years = tuple(range(days[0].year, days[-1].year + 1))
-    given, found = holiday_list(site.holidays, years, period)
+    given, found = holiday_list(site.holidays, years, period, site.timezone)
     holidays = given or HolidayList()
     for phrase in _dates_phrases(site):
-        found = (*found, *date_problems(phrase, holidays))
+        found = (*found, *date_problems(phrase, holidays, site.timezone))
     if site.hours:
-        found = (*found, *hours_problems(site.hours, period.dates(), holidays))
+        found = (*found, *hours_problems(site.hours, period.dates(), holidays, site.timezone))
     if has_problem(found):
         return None, found
     clock = site_clock(site, days[0], days[-1])

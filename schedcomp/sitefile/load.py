@@ -241,7 +241,8 @@ def _references(parts: _Parts, top: Reader) -> list[Diagnostic]:
     if parts.hours is not None or top.lacks("hours"):
         found += hours_words(_windows(parts), parts.hours, staff)
     if parts.site is not None and parts.site.reader.lacks("holidays"):
-        found += holiday_words(_dates(parts))
+        place = parts.site.place
+        found += holiday_words(_dates(parts), "" if place is None else place.zone)
     return found
 
 
