@@ -22,7 +22,7 @@ from schedcomp.model import Period
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Accepted
 from schedcomp.ordinance.rules import Rules, judge_rules, rules_of, with_duties
-from schedcomp.ordinance.settle import unknown_accepted, with_promises
+from schedcomp.ordinance.settle import accepted_problems, with_promises
 from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Event, Fitted, Program, SmallestTolerance
 from schedcomp.promises import check_promises
@@ -118,7 +118,7 @@ def ready(
         return None, found
     site = with_promises(site, ordinances)
     world, more = read_world(site, period)
-    found = (*found, *more, *unknown_accepted(accepted, site, ordinances))
+    found = (*found, *more, *accepted_problems(accepted, site, ordinances))
     if world is None or has_problem(found):
         return None, found
     rules, more = rules_of(ordinances, site, world)

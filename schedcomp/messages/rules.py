@@ -116,6 +116,17 @@ UNKNOWN_ACCEPTED = problem(
     fix="write it as it stands there\n{typed}",
 )
 
+ACCEPTED_TWICE = problem(
+    "E563",
+    "{name} is accepted twice.",
+    why="What is accepted is printed everywhere with one reason, so one of the two would be lost.",
+    fix="{fix}",
+)
+ONCE_TYPED = 'write it once, with all there is to say\n--accept "{name}" --because "{because}"'
+ONCE_IN_CELLS = (
+    "write it once, with all there is to say, in the columns accept and because\n{name}\n{because}"
+)
+
 ACCEPT_WITHOUT_REASON = problem(
     "E561",
     "Each --accept needs a --because of its own, in the same order.",
