@@ -806,6 +806,16 @@ def test_lists_and_counts_in_words() -> None:
         (parse_window, "on form dusk till close", "on from dusk until close"),
         (parse_promise, "fri and sat 23:00: on", "fri, sat 23:00: lit"),
         (parse_calendar_line, "mon and fri from jun to aug: x", "mon, fri in jun to aug: x"),
+        # What belongs in place of some words is shown in the whole line.
+        (parse_window, "on from 20 min before dusk to 2330", "on from dusk - 20 min until 23:30"),
+        (parse_calendar_line, "every friday, dec 24 2027: late", "fri, 2027-12-24: late"),
+        (
+            parse_calendar_line,
+            "mon, 03/04 evenings: late",
+            "mon, apr 3 evenings: late\nmon, mar 4 evenings: late",
+        ),
+        (dusk, "sunrise + 15 min", "sunset + 15 min"),
+        (dusk, "15 min after sunset", "sunset + 15 min"),
         # A half stands once, at the end; two halves take two lines, or none where both are meant.
         (parse_calendar_line, "fri evenings, sat evenings: late", "fri, sat evenings: late"),
         (parse_calendar_line, "fri evnings and sat evenings: late", "fri, sat evenings: late"),
@@ -837,6 +847,6 @@ def test_the_phrase_is_proposed_as_it_would_be_right(
     finding = finding_of(parse, text)
     head, *lines = finding.fix.splitlines()
     assert set(proposed.splitlines()) <= set(lines)
-    if head in ("write", "write these lines"):
+    if head in ("write", "write these lines", "write one of these"):
         assert lines == proposed.splitlines()
         assert not any(parse(in_file(line))[1] for line in lines)

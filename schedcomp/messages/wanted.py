@@ -232,9 +232,14 @@ def rest_of(dates: str) -> str:
     return f"\n{dates}" if len(dates) <= _LONGEST_SHOWN and dates.isprintable() else ""
 
 
+THIS = "write"
+ONE_OF_THESE = "write one of these"
+"""Heads of what to do that are followed by what belongs in place of what was written."""
+
+
 def lines_to_write(lines: Sequence[str]) -> str:
     """One line, or several that stand in place of one."""
-    return "\n".join(["write" if len(lines) == 1 else "write these lines", *lines])
+    return "\n".join([THIS if len(lines) == 1 else "write these lines", *lines])
 
 
 def either(words: Sequence[str]) -> str:
@@ -253,7 +258,7 @@ NEAR_WORD = problem(
     "E102",
     'The word "{found}" is not known here.',
     why="{wanted} belongs here; {close}.",
-    fix="{fix}",
+    fix="write\n{example}",
 )
 MISSING = problem(
     "E103",

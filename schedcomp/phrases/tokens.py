@@ -50,13 +50,21 @@ class Refused(Exception):  # noqa: N818 - it is an answer, not an error of ours
     """Carries the one finding of a phrase up to `read_whole`; never leaves this package.
 
     `mended` are whole phrases that may be what was meant, each one line or several: the first
-    that can be read, or be mended in its turn, is proposed in place of an example.
+    that can be read, or be mended in its turn, is proposed in place of an example. `span` is the
+    part of the phrase in whose place the lines of the finding's fix belong, None if they are
+    examples.
     """
 
-    def __init__(self, finding: Diagnostic, mended: tuple[Lines, ...] = ()) -> None:
+    def __init__(
+        self,
+        finding: Diagnostic,
+        mended: tuple[Lines, ...] = (),
+        span: tuple[int, int] | None = None,
+    ) -> None:
         super().__init__(finding.title)
         self.finding = finding
         self.mended = mended
+        self.span = span
 
 
 # One character for one, so that positions stay: dashes and minus, quotes and apostrophes.
@@ -194,14 +202,17 @@ class Cursor:
         """A finding about everything from a token to the one taken last; it names that `found`."""
         end = max(first.end, self.last.end)
         found = quoted(self.written(first.start, end))
-        return Refused(kind.at(self.range(first.start, end), also=(), found=found, **fields))
+        place = self.range(first.start, end)
+        told = kind.at(place, also=(), found=found, **fields)
+        return Refused(told, span=(first.start, end))
 
     def refused_next(self, kind: Kind, /, **fields: object) -> Refused:
         """A finding about the token that comes next."""
         token = self.token
         found = quoted(self.written(token.start, token.end))
         place = self.range(token.start, token.end)
-        return Refused(kind.at(place, also=(), found=found, **fields))
+        told = kind.at(place, also=(), found=found, **fields)
+        return Refused(told, span=(token.start, token.end))
 
     def missing(self, what: Wanted, near: Collection[str] = ()) -> Refused:
         """The finding that something else should come next, with the words that were close."""
@@ -209,15 +220,15 @@ class Cursor:
         if token.kind is TokenKind.WORD:
             close = near_words(token.text, near)
             if close:
-                told = self.refused_next(
+                return self.refused_next(
                     wanted.NEAR_WORD,
                     wanted=what.words,
                     close=wanted.closest(close),
-                    fix=wanted.lines_to_write((close[0],)),
+                    example=close[0],
                 )
-                return Refused(told.finding, ((self.with_next(close[0]),),))
         where = wanted.before_words(quoted(self.written(token.start, token.end)))
-        return self.refused_next(wanted.MISSING, wanted=what.words, where=where, fix=what.fix)
+        told = self.refused_next(wanted.MISSING, wanted=what.words, where=where, fix=what.fix)
+        return Refused(told.finding)
 
     def instead(self, right: Instead) -> Refused:
         """The finding that the next token stands where something else belongs."""
@@ -261,12 +272,12 @@ def read_whole(
     cursor = Cursor(phrase)
     try:
         if cursor.token.kind is TokenKind.END:
-            raise cursor.refused_next(wanted.EMPTY, wanted=what.words, fix=what.fix)
+            empty = cursor.refused_next(wanted.EMPTY, wanted=what.words, fix=what.fix)
+            raise Refused(empty.finding)
         return _whole(cursor, rule), ()
     except Refused as refused:
-        lines = _mended(refused, phrase.at, rule, MOST_SLIPS)
-        fix = wanted.lines_to_write(lines) if lines else refused.finding.fix
-        return None, (replace(refused.finding, fix=fix),)
+        mender = _Mender(phrase.at, rule)
+        return None, (replace(refused.finding, fix=mender.fix(refused, phrase.text)),)
 
 
 def _whole(cursor: Cursor, rule: Callable[[Cursor], Tree]) -> Tree:
@@ -275,25 +286,43 @@ def _whole(cursor: Cursor, rule: Callable[[Cursor], Tree]) -> Tree:
     return tree
 
 
-def _mended(
-    refused: Refused, at: SourceRange, rule: Callable[[Cursor], object], most_slips: int
-) -> Lines:
-    """The user's own phrase put right, where so few slips are all that is wrong; else no line."""
-    for lines in refused.mended:
-        right = [_put_right(line, at, rule, most_slips - 1) for line in lines]
-        if all(right):
-            return tuple(line for each in right for line in each)
-    return ()
+class _Mender(Record):
+    """Puts phrases right whose slips have a single remedy each."""
+
+    at: SourceRange
+    rule: Callable[[Cursor], object]
+
+    def fix(self, refused: Refused, text: str) -> str:
+        """What to write: the user's own phrase put right where that can be worked out."""
+        head, *lines = refused.finding.fix.split("\n")
+        if refused.span is not None and head == wanted.ONE_OF_THESE:
+            each = [self._put_right(_with(text, refused.span, line), 0) for line in lines]
+            lines = [line for [line] in each] if all(each) else lines
+            return "\n".join([head, *lines])
+        right = self._mended(refused, text, MOST_SLIPS)
+        return wanted.lines_to_write(right) if right else refused.finding.fix
+
+    def _mended(self, refused: Refused, text: str, most_slips: int) -> Lines:
+        head, *lines = refused.finding.fix.split("\n")
+        ways = refused.mended
+        if not ways and refused.span is not None and head == wanted.THIS and len(lines) == 1:
+            ways = ((_with(text, refused.span, lines[0]),),)
+        for way in ways:
+            right = [self._put_right(line, most_slips - 1) for line in way]
+            if all(right):
+                return tuple(line for each in right for line in each)
+        return ()
+
+    def _put_right(self, text: str, most_slips: int) -> Lines:
+        try:
+            _whole(Cursor(PhraseText(text, self.at)), self.rule)
+        except Refused as refused:
+            return self._mended(refused, text, most_slips) if most_slips else ()
+        return (text,)
 
 
-def _put_right(
-    text: str, at: SourceRange, rule: Callable[[Cursor], object], most_slips: int
-) -> Lines:
-    try:
-        _whole(Cursor(PhraseText(text, at)), rule)
-    except Refused as refused:
-        return _mended(refused, at, rule, most_slips) if most_slips else ()
-    return (text,)
+def _with(text: str, span: tuple[int, int], instead: str) -> str:
+    return f"{text[: span[0]]}{instead}{text[span[1] :]}".strip()
 
 
 def _too_long(phrase: PhraseText) -> Diagnostic:
