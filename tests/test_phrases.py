@@ -806,6 +806,9 @@ def test_lists_and_counts_in_words() -> None:
         (parse_window, "on form dusk till close", "on from dusk until close"),
         (parse_promise, "fri and sat 23:00: on", "fri, sat 23:00: lit"),
         (parse_calendar_line, "mon and fri from jun to aug: x", "mon, fri in jun to aug: x"),
+        (parse_window, "on 05:30 until dawn", "on from 05:30 until dawn"),
+        (parse_promise, "jan 26 at 20:50: on", "jan 26 20:50: lit"),
+        (parse_window, "on from dusk 23:00", "on from dusk until 23:00"),
         # What belongs in place of some words is shown in the whole line.
         (parse_window, "on from 20 min before dusk to 2330", "on from dusk - 20 min until 23:30"),
         (parse_calendar_line, "every friday, dec 24 2027: late", "fri, 2027-12-24: late"),

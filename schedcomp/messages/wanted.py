@@ -189,6 +189,12 @@ HOURS_DASH = Instead(
     "write, for example\n07:00-20:00",
     {"": ("-",)},
 )
+CLOCK_INSTEAD = Instead(
+    "the clock time",
+    "The time of a promise follows its dates without a word between them.",
+    "write, for example\n2027-12-25 20:00: dark",
+    {"": ("",)},
+)
 OF_INSTEAD = Instead(
     '"of"',
     "The word before the month says which weekday of it is meant.",

@@ -126,6 +126,8 @@ def _refuse_loose_end(cursor: Cursor) -> None:
         raise cursor.instead(wanted.IN_INSTEAD)
     if cursor.check_word(*INSTEAD_OF_TO):
         raise cursor.instead(wanted.TO_INSTEAD)
+    if cursor.check_word("at"):
+        raise cursor.instead(wanted.CLOCK_INSTEAD)
     word = cursor.token
     if word.kind is TokenKind.WORD and word.text not in _MOMENT_WORDS:
         raise cursor.missing(wanted.DATES_END, _WORDS_BETWEEN)

@@ -169,7 +169,13 @@ class Cursor:
 
     def expect_word(self, word: str, what: Wanted) -> None:
         if not self.take_word(word):
-            raise self.missing(what, (word,))
+            refused = self.missing(what, (word,))
+            raise refused if refused.span else Refused(refused.finding, ((self._with_word(word),),))
+
+    def _with_word(self, word: str) -> str:
+        """The phrase with a word put in before the next token."""
+        start = self.token.start
+        return f"{self.phrase.text[:start].rstrip()} {word} {self.phrase.text[start:]}".strip()
 
     def expect_colon(self, what: Wanted) -> None:
         if not self.take_sign(":"):
