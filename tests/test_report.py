@@ -227,12 +227,12 @@ class TestNight:
         assert found is not None, findings
         world, year = found
         for day, reason in (
-            (date(2027, 6, 20), "the sun stays above this level"),
-            (date(2027, 12, 20), "the sun stays below this level"),
+            (date(2027, 6, 20), "the sun stays above the horizon"),
+            (date(2027, 12, 20), "the sun stays below the horizon"),
         ):
             told = night.nights(site, world, year, day, 1)
             shown = squeezed(night.night_text(world.zone, told))
-            assert f"No sunset: {reason}, no sunrise: {reason}." in shown
+            assert f"No sunset and no sunrise: {reason}." in shown
             assert json.dumps(night.night_records(world.zone, told))
 
 

@@ -158,6 +158,8 @@ def _one_night(zone: Zone, night: Night) -> str:
 
 
 def _sun_words(zone: Zone, night: Night) -> str:
+    if isinstance(night.sunset, NoEvent) and night.sunset == night.sunrise:
+        return f"No sunset and no sunrise: {night.sunset.reason.value}"
     parts = []
     for name, event in (("sunset", night.sunset), ("sunrise", night.sunrise)):
         if isinstance(event, NoEvent):
