@@ -115,13 +115,18 @@ def worst_words(verdict: ClauseVerdict, zone: Zone) -> str:
 
 
 def night_words(night: NightFailed, zone: Zone) -> str:
-    """The longest stretch of a night, and the minutes of all of it.
+    """The longest stretch of a night, and the minutes of all of it where there are more.
 
-    `Sun 5 Dec 2027, from 23:00 until 00:30 (90 min), Lot, by "fri: late"`.
+    `Sun 5 Dec 2027, from 23:00 until 00:30 (90 min; 105 min that night), Lot, by "fri: late"`.
     """
     start, end = (clock_words(zone, t) for t in (night.start, night.end))
     day = date_words(zone.local_date(night.start))
-    words = f"{day}, from {start} until {end} ({duration_words(night.seconds)})"
+    length = duration_words(night.seconds)
+    if night.lacks:
+        length = f"{length} {night.lacks}"
+    elif night.seconds != night.end - night.start:
+        length = f"{duration_words(night.end - night.start)}; {length} that night"
+    words = f"{day}, from {start} until {end} ({length})"
     circuit = f", {night.circuit}" if night.circuit else ""
     line = f', by "{night.line}"' if night.line else ""
     return f"{words}{circuit}{line}"
