@@ -1,4 +1,4 @@
-"""Wording about many sites at once (E801 to E825)."""
+"""Wording about many sites at once (E801 to E826)."""
 
 from __future__ import annotations
 
@@ -145,6 +145,13 @@ NO_SITE_FILES = problem(
     "There is no site file in {folder}.",
     why="A site file ends with .toml and has a part [site]. Folders within it are not looked into.",
     fix="name a folder of site files, or a store list, for example\nschedcomp fleet stores.csv",
+)
+
+ONE_SITE_FILE = problem(
+    "E826",
+    "{path} is one file, and no list of sites.",
+    why="Many sites stand in a folder, a site file each, or in a store list, a row each.",
+    fix="name the folder or the list, or build the one site\nschedcomp build {path}",
 )
 
 BUSY = problem(
