@@ -76,12 +76,19 @@ def _unknown_subdivision(written: str, facts: CountryFacts, at: SourceRange | No
     )
 
 
+def meant_country(written: str) -> tuple[str, str | None]:
+    """A country by its name or three-letter code, or the nearest name, with its two-letter code;
+    None if none is near.
+    """
+    code = code_of_country(written)
+    if code is None and len(written.strip()) > _LONGEST_CODE:
+        for name in near_names(written, country_names())[:1]:
+            return name, code_of_country(name)
+    return written, code
+
+
 def _unknown_country(written: str, zone_name: str, at: SourceRange | None) -> Diagnostic:
-    meant = code_of_country(written)
-    name = written
-    if meant is None and len(written.strip()) > _LONGEST_CODE:
-        for close in near_names(written, country_names())[:1]:
-            name, meant = close, code_of_country(close)
+    name, meant = meant_country(written)
     letter = written.strip()[:1].upper()
     same_letter = [code for code in country_codes() if code[0] == letter]
     if meant:
