@@ -14,10 +14,12 @@ import pytest
 
 from schedcomp import sitefile
 from schedcomp.diag import Source, render
+from schedcomp.fleet.cells import MOST_CELLS
 from schedcomp.fleet.job import Order
 from schedcomp.fleet.lists import summary_csv, summary_json, worklist_csv
 from schedcomp.fleet.outcome import READY, Outcome, as_record, from_record
 from schedcomp.fleet.page import summary_html
+from schedcomp.fleet.storelist import MOST_ROWS, read_store_list
 from schedcomp.limits import LONGEST_PHRASE, LONGEST_TEXT, MOST_LINES, MOST_WINDOWS
 from schedcomp.output.stick_set import stick_set
 from schedcomp.records import replace
@@ -164,3 +166,34 @@ def test_a_manifest_with_any_size_of_a_file_is_no_fault(value: str, tmp_path: Pa
     for file, content in {**made.files, "manifest.json": changed_size.encode()}.items():
         (tmp_path / file).write_bytes(content)
     assert [finding.code for finding in check_set(tmp_path)[1]] != []
+
+
+# Store lists
+
+
+BIG_LISTS = {
+    "rows": ("site id\n" + "1\n" * (MOST_ROWS + 1), "lines"),
+    "blank rows": ("site id\n" + "\n" * (MOST_ROWS + 1), "lines"),
+    "columns": ("site id" + ",x" * MOST_CELLS + "\n", "columns"),
+}
+
+
+@pytest.mark.parametrize(("text", "most"), BIG_LISTS.values(), ids=BIG_LISTS)
+def test_a_store_list_that_is_too_large_is_told(text: str, most: str, tmp_path: Path) -> None:
+    (tmp_path / "stores.csv").write_text(text)
+    jobs, (finding,) = read_store_list(tmp_path / "stores.csv", "shop.toml")
+    assert jobs is None
+    assert finding.code == "E817"
+    assert finding.title.endswith(f"{most}.")
+
+
+def test_a_row_of_any_length_and_a_cell_of_quotes_are_read_to_their_end(tmp_path: Path) -> None:
+    """The row after them is one that can be used."""
+    wide = "1," + "," * 1_000_000 + "x"
+    text = "\n".join(["site id,name", wide, '2,"' + '""' * 500_000 + '"', "3,Lot", ""])
+    (tmp_path / "stores.csv").write_text(text)
+    jobs, _ = read_store_list(tmp_path / "stores.csv", "shop.toml")
+    assert jobs is not None
+    assert [[found.code for found in job.problems] for job in jobs] == [["E806"], [], []]
+    assert len(jobs[1].overrides[0].text) == 500_000
+    assert jobs[2].overrides[0].text == "Lot"

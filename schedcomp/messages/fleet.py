@@ -133,7 +133,7 @@ NO_HOURS = problem(
 
 LIST_TOO_BIG = problem(
     "E817",
-    "The file {path} is larger than {most} MB.",
+    "The file {path} has more than {most}.",
     why="A store list of 10,000 sites takes 2 MB, so this is probably another file.",
     fix="name the store list, for example\nschedcomp fleet stores.csv",
 )
