@@ -6,10 +6,12 @@ import re
 from calendar import monthrange
 from datetime import date, timedelta
 
-from schedcomp.diag import Diagnostic
+from schedcomp.diag import Diagnostic, PhraseText, Source, SourceRange
 from schedcomp.messages import commands as messages
 from schedcomp.messages import renewing
 from schedcomp.model import FIRST_YEAR, LAST_YEAR, Period
+from schedcomp.phrases import parse_moment
+from schedcomp.phrases.tree import Clock
 from schedcomp.records import Record
 
 LONGEST_PERIOD_DAYS = 3660
@@ -27,7 +29,6 @@ _YEARS = re.compile(r"([0-9]{4}) ?[-\u2013] ?([0-9]{4})")
 _ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})")
 _YEAR_FIRST = re.compile(r"(\d{4})[-/. ](\d{1,2})[-/. ](\d{1,2})")
 _YEAR_LAST = re.compile(r"(\d{1,2})[-/. ](\d{1,2})(?:[-/. ](\d{2}|\d{4}))?")
-_CLOCK = re.compile(r"(\d{1,2}):(\d{2})")
 _ANY_CLOCK = re.compile(r"(?i)\d{1,2}:\d{2}.*|\d{1,2} ?[ap]m")
 
 
@@ -149,17 +150,21 @@ def read_date(text: str, option: str, today: date) -> tuple[date | None, Finding
 
 
 def read_moment(text: str, today: date) -> tuple[AskedMoment | None, Findings]:
-    """A date and a clock time such as `2027-03-14 02:30`; a `T` may stand between them."""
+    """A date and a clock time such as `2027-03-14 02:30` or `2027-03-14 2:30 am`; a `T` may stand
+    between them.
+    """
     day_text, _, clock_text = text.strip().replace("T", " ", 1).partition(" ")
     if _ANY_CLOCK.fullmatch(day_text) or not day_text:
-        return None, (messages.BAD_TIME.at(None, found=text or "Nothing"),)
+        return None, (messages.BAD_TIME.at(None, found=text or "Nothing", day="2027-12-03"),)
     day, findings = read_date(day_text, "", today)
     if day is None:
         return None, findings
-    clock = _CLOCK.fullmatch(clock_text.strip())
-    if clock is None or int(clock[1]) > 23 or int(clock[2]) > 59:
-        return None, (messages.BAD_TIME.at(None, found=text),)
-    return AskedMoment(day, int(clock[1]) * 60 + int(clock[2])), ()
+    clock = clock_text.strip()
+    at = SourceRange(Source("moment", clock), 0, len(clock))
+    moment, _ = parse_moment(PhraseText(clock, at))
+    if not isinstance(moment, Clock):
+        return None, (messages.BAD_TIME.at(None, found=text, day=day),)
+    return AskedMoment(day, moment.minutes), ()
 
 
 def read_nights(text: str) -> tuple[int | None, Findings]:

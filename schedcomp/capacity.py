@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from schedcomp.audit_report import AuditReport
 from schedcomp.capacity_report import CurvePoint, Enough, OutOfReach
 from schedcomp.controller import Controller
-from schedcomp.ordinance.rules import Rules
+from schedcomp.ordinance.rules import Rules, lacking
 from schedcomp.pipeline import plan_for_rules, prove, smallest_that_fits
 from schedcomp.program import Fitted, SmallestTolerance
 from schedcomp.records import Record, replace
@@ -250,12 +250,13 @@ def which_are_enough(wishes: Wishes, controllers: Sequence[Controller]) -> tuple
 
 
 def is_enough(wishes: Wishes, controller: Controller) -> Enough:
-    """Whether one controller holds a program, as above."""
+    """Whether one controller holds a program, as above, and has what the rules ask of it."""
     given, limit = wishes.site.fit.tolerance_minutes, wishes.site.fit.tolerance_limit_minutes
     answer = Enough(
         controller=controller.name,
         event_slots=controller.event_slots,
-        enough=False,
+        holds=False,
+        lacking=lacking(wishes.rules, controller),
         tolerance_minutes=wishes.tolerance_minutes,
         per_channel=controller.slots_are == "per channel",
         channels=controller.channels,
@@ -267,7 +268,7 @@ def is_enough(wishes: Wishes, controller: Controller) -> Enough:
     fitted, _ = asked.fit(controller)
     return replace(
         answer,
-        enough=fitted.program is not None,
+        holds=fitted.program is not None,
         tolerance_minutes=fitted.tolerance_minutes,
         slots=fitted.slots_needed,
         special_days=special_days_of(fitted),

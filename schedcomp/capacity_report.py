@@ -54,12 +54,13 @@ class CurvePoint(Record, kw_only=True):
 class Enough(Record, kw_only=True):
     """Whether a controller holds a program, and at what tolerance; else what is in the way.
 
-    `missing_channel` is the number of a channel that is used and that it lacks.
+    `missing_channel` is the number of a channel that is used and that it lacks; `lacking` is what
+    clauses of the site's rules ask of a controller and this one does not have.
     """
 
     controller: str
     event_slots: int
-    enough: bool
+    holds: bool
     tolerance_minutes: int
     slots: int | None = None
     special_days: int = 0
@@ -67,6 +68,11 @@ class Enough(Record, kw_only=True):
     channels: int = 1
     missing_channel: int | None = None
     out_of_reach: tuple[OutOfReach, ...] = ()
+    lacking: tuple[str, ...] = ()
+
+    @property
+    def enough(self) -> bool:
+        return self.holds and not self.lacking
 
 
 class Properties(Record, kw_only=True):

@@ -144,6 +144,13 @@ def zone_names() -> frozenset[str]:
     return _zone_names()
 
 
+def country_of_zone(name: str) -> str:
+    """The two-letter code of the country of a zone, by the table of tzdata; "" where it has none:
+    for an old name, or UTC.
+    """
+    return _countries_of_zones().get(name, "")
+
+
 def standard(of: Zone) -> Zone:
     """The same place's clock without summer time: the smallest offset in the years asked for."""
     begin, end = of.asked or (of.starts[0], of.starts[-1])
@@ -188,6 +195,13 @@ def _reading(day: date, seconds: int) -> int:
 @lru_cache(maxsize=1)
 def _zone_names() -> frozenset[str]:
     return frozenset(files("tzdata").joinpath("zones").read_text("ascii").split())
+
+
+@lru_cache(maxsize=1)
+def _countries_of_zones() -> dict[str, str]:
+    text = files("tzdata").joinpath("zoneinfo", "zone.tab").read_text("utf-8")
+    rows = (line.split("\t") for line in text.splitlines() if not line.startswith("#"))
+    return {zone_name: code for code, _, zone_name, *_ in rows}
 
 
 def _zone_info(name: str) -> ZoneInfo:

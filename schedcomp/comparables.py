@@ -126,7 +126,7 @@ def completed(side: Side, around: Around) -> tuple[Side | None, Findings]:
             return None, found
         program, found = read_events(side.data, side.name, special, controller)
     else:
-        source, found = source_from_bytes(side.name, side.data)
+        source, found = source_from_bytes(side.name, side.data, ".txt")
         if source is None:
             return None, found
         program, found = read_keyed(source, controller, tuple(c for c, _ in around.lamps))

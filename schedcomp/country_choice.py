@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from schedcomp.clock import country_of_zone
 from schedcomp.country_holidays import (
     CountryFacts,
     code_of_country,
     country_codes,
     country_facts,
+    country_names,
 )
 from schedcomp.diag import Diagnostic, SourceRange
 from schedcomp.holiday_names import near_names
@@ -16,8 +18,24 @@ from schedcomp.site import HolidayChoice
 Found = tuple[Diagnostic, ...]
 
 
-def chosen_country(choice: HolidayChoice) -> tuple[CountryFacts | None, str | None, Found]:
-    """The country and the code of its part; None without a country or where it is unknown."""
+_LONGEST_CODE = 3
+USUAL_COUNTRY = "US"
+"""Proposed where nothing tells in which country a site lies."""
+
+
+def country_of(zone_name: str) -> str:
+    """The code of the country of a time zone; a usual one where that has no holiday list."""
+    code = country_of_zone(zone_name)
+    return code if country_facts(code) is not None else USUAL_COUNTRY
+
+
+def chosen_country(
+    choice: HolidayChoice, zone_name: str
+) -> tuple[CountryFacts | None, str | None, Found]:
+    """The country and the code of its part; None without a country or where it is unknown.
+
+    `zone_name` is the zone in which the site lies.
+    """
     if choice.country is None:
         keys = (
             ("subdivision", choice.subdivision is not None),
@@ -33,7 +51,7 @@ def chosen_country(choice: HolidayChoice) -> tuple[CountryFacts | None, str | No
         )
     facts = country_facts(choice.country)
     if facts is None:
-        return None, None, (_unknown_country(choice.country, choice.at),)
+        return None, None, (_unknown_country(choice.country, zone_name, choice.at),)
     if choice.subdivision is None:
         return facts, None, ()
     subdivision = facts.subdivision(choice.subdivision)
@@ -58,17 +76,30 @@ def _unknown_subdivision(written: str, facts: CountryFacts, at: SourceRange | No
     )
 
 
-def _unknown_country(written: str, at: SourceRange | None) -> Diagnostic:
-    meant = code_of_country(written)
+def meant_country(written: str) -> tuple[str, str | None]:
+    """A country by its name or three-letter code, or the nearest name, with its two-letter code;
+    None if none is near.
+    """
+    code = code_of_country(written)
+    if code is None and len(written.strip()) > _LONGEST_CODE:
+        for name in near_names(written, country_names())[:1]:
+            return name, code_of_country(name)
+    return written, code
+
+
+def _unknown_country(written: str, zone_name: str, at: SourceRange | None) -> Diagnostic:
+    name, meant = meant_country(written)
     letter = written.strip()[:1].upper()
     same_letter = [code for code in country_codes() if code[0] == letter]
     if meant:
-        near = messages.CODE_MEANT.format(name=written, code=meant)
+        near = messages.CODE_MEANT.format(name=name, code=meant)
     elif same_letter:
         near = messages.CODES_SAME_LETTER.format(letter=letter, codes=", ".join(same_letter))
     else:
         near = messages.CODES_SOME
-    return messages.UNKNOWN_COUNTRY.at(at, found=written, near=near, example=meant or "US")
+    return messages.UNKNOWN_COUNTRY.at(
+        at, found=written, near=near, example=meant or country_of(zone_name)
+    )
 
 
 def coverage(facts: CountryFacts, years: tuple[int, ...], choice: HolidayChoice) -> Found:

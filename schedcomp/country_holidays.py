@@ -101,6 +101,14 @@ def country_codes() -> tuple[str, ...]:
         return tuple(sorted(list_supported_countries(include_aliases=False)))
 
 
+def country_names() -> tuple[str, ...]:
+    """The English names of the countries."""
+    with _quiet():
+        from holidays.registry import COUNTRIES
+
+    return tuple(module.replace("_", " ").title() for module in COUNTRIES)
+
+
 def code_of_country(name: str) -> str | None:
     """The code of a country by its English name or three-letter code."""
     with _quiet():

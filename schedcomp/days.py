@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from schedcomp.country_choice import country_of
 from schedcomp.date_rules import Days, days_between, named_dates, parts_of, rule_troubles
 from schedcomp.diag import Diagnostic
 from schedcomp.holiday_list import HolidayList, names_for_people
@@ -52,8 +53,10 @@ def never(dates: Dates, days: Sequence[date], holidays: HolidayList | None) -> b
     return not dates_of(dates, days, holidays)
 
 
-def date_problems(phrase: DatesPhrase, holidays: HolidayList | None) -> tuple[Diagnostic, ...]:
-    """What is wrong with a dates phrase against the holiday list of its site.
+def date_problems(
+    phrase: DatesPhrase, holidays: HolidayList | None, zone_name: str = ""
+) -> tuple[Diagnostic, ...]:
+    """What is wrong with a dates phrase against the holiday list of its site in a zone.
 
     Nothing is said about holidays where the list itself could not be made.
     """
@@ -61,7 +64,9 @@ def date_problems(phrase: DatesPhrase, holidays: HolidayList | None) -> tuple[Di
     for part in parts_of(phrase.dates):
         if isinstance(part, Holidays | HolidayNamed) and (holidays is None or not holidays.given):
             at = part.at if isinstance(part, HolidayNamed) else phrase.at
-            found.append(messages.NO_HOLIDAY_LIST.at(at or phrase.at))
+            found.append(
+                messages.NO_HOLIDAY_LIST.at(at or phrase.at, country=country_of(zone_name))
+            )
         elif isinstance(part, HolidayNamed) and holidays is not None and holidays.complete:
             found += _holiday_problems(part, phrase, holidays)
     return tuple(found)

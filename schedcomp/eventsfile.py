@@ -67,7 +67,7 @@ def read_events(
 def _rows(
     data: bytes, name: str, columns: Sequence[str], read: Callable[[Row], Value]
 ) -> tuple[tuple[Value, ...] | None, Findings]:
-    source, found = source_from_bytes(name, data)
+    source, found = source_from_bytes(name, data, ".csv")
     if source is None:
         return None, found
     reader = csv.reader(io.StringIO(source.text), strict=True)

@@ -9,6 +9,7 @@ from datetime import date
 from schedcomp.audit.findings import audit_findings
 from schedcomp.compiled import Compiled
 from schedcomp.controller import Controller
+from schedcomp.controllerfile import builtin_controllers, load_controller
 from schedcomp.diag import Diagnostic
 from schedcomp.fit.overrides import override_notes
 from schedcomp.messages import fitting as messages
@@ -40,23 +41,30 @@ def unit_problems(site: Site, controller: Controller) -> tuple[Diagnostic, ...]:
 
 
 def _missing_channels(site: Site, controller: Controller) -> Iterator[Diagnostic]:
-    used = {circuit.channel for circuit in site.circuits}
-    free = [n for n in range(1, controller.channels + 1) if n not in used]
-    fix = 'use a controller with more channels, for example\ncontroller = "sun-yearly-64"'
-    if free:
-        fix = (
-            f"use a channel that is free, or a controller with more channels\nchannel = {free[-1]}"
-        )
+    used = sorted({circuit.channel for circuit in site.circuits})
+    beyond = [n for n in used if n > controller.channels]
+    free = [n for n in range(controller.channels, 0, -1) if n not in used]
+    other = _with_channels(len(used)) if len(free) < len(beyond) else ""
     for circuit in site.circuits:
-        if circuit.channel > controller.channels:
+        if circuit.channel in beyond:
+            instead = free[beyond.index(circuit.channel)] if not other else 0
             yield messages.NO_SUCH_CHANNEL.at(
                 circuit.at,
                 circuit=circuit.name,
                 channel=circuit.channel,
                 controller=controller.name,
                 channels=counted(controller.channels, "channel"),
-                fix=fix,
+                fix=other or messages.FREE_CHANNEL.format(channel=instead),
             )
+
+
+def _with_channels(count: int) -> str:
+    """The built-in controller with so many channels and the most slots, as it can be typed."""
+    built_in = (load_controller(name)[0] for name in builtin_controllers())
+    wide = [c for c in built_in if c is not None and c.channels >= count]
+    if not wide:
+        return messages.NO_SO_MANY_CHANNELS.format(channels=count)
+    return messages.MORE_CHANNELS.format(controller=max(wide, key=lambda c: c.event_slots).name)
 
 
 def assumed_of(site: Site, controller: Controller) -> tuple[Assumption, ...]:

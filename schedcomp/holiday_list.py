@@ -115,9 +115,12 @@ class HolidayList(Record, dict=True, kw_only=True):
 
 
 def holiday_list(
-    choice: HolidayChoice | None, years: tuple[int, ...], period: Period
+    choice: HolidayChoice | None,
+    years: tuple[int, ...],
+    period: Period,
+    zone_name: str = "",
 ) -> tuple[HolidayList | None, Found]:
-    """The holidays of a site in `years` and the years beside them.
+    """The holidays of a site in `years` and the years beside them; `zone_name` is where it lies.
 
     None only if the site file asks for none. Where a problem is reported the list is what could
     still be found, so that later stages report nothing false.
@@ -126,14 +129,14 @@ def holiday_list(
         return None, ()
     listed, found = _known(_without_places(choice), years, period)
     # What is found points at the lines of its own site.
-    return (listed, ()) if not found else _made(choice, years, period)
+    return (listed, ()) if not found else _made(choice, years, period, zone_name)
 
 
 def _made(
-    choice: HolidayChoice, years: tuple[int, ...], period: Period
+    choice: HolidayChoice, years: tuple[int, ...], period: Period, zone_name: str = ""
 ) -> tuple[HolidayList, Found]:
     covered = tuple(sorted({*years, *period.years}))
-    listed, found = _listed(choice, covered, period)
+    listed, found = _listed(choice, covered, period, zone_name)
     added, added_found = _added(choice.added, covered, period)
     holidays = sorted((*listed.holidays, *added), key=lambda h: (h.day, h.name, h.observed))
     return HolidayList(
@@ -174,9 +177,9 @@ def names_for_people(name: str, names: Sequence[str]) -> str:
 
 
 def _listed(
-    choice: HolidayChoice, years: tuple[int, ...], period: Period
+    choice: HolidayChoice, years: tuple[int, ...], period: Period, zone_name: str
 ) -> tuple[HolidayList, Found]:
-    facts, subdivision, found = chosen_country(choice)
+    facts, subdivision, found = chosen_country(choice, zone_name)
     if facts is None:
         return HolidayList(complete=not found), found
     around = tuple(range(years[0] - 1, years[-1] + 2))

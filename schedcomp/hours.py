@@ -148,12 +148,15 @@ def _of_row(
 
 
 def hours_problems(
-    hours: Hours, days: Sequence[date], holidays: HolidayList | None
+    hours: Hours,
+    days: Sequence[date],
+    holidays: HolidayList | None,
+    zone_name: str = "",
 ) -> tuple[Diagnostic, ...]:
     """What is wrong with the lines of `[hours]`, and which of `days` no line names."""
     found: list[Diagnostic] = []
     for line in hours.lines:
-        found += date_problems(line.dates, holidays)
+        found += date_problems(line.dates, holidays, zone_name)
         if line.dates.half is not None:
             found.append(HALF_NOT_HERE.at(line.at, found=line.dates.half.value, rest=""))
     named = _lines(hours, tuple(days), holidays)

@@ -9,10 +9,12 @@ from datetime import date
 from schedcomp import controllerfile
 from schedcomp.clock import zone_names
 from schedcomp.coordinates import read_pair
+from schedcomp.country_choice import country_of, meant_country
 from schedcomp.country_holidays import code_of_country, country_facts
 from schedcomp.diag import Diagnostic, PhraseText, Severity, Source, SourceRange
 from schedcomp.holiday_list import holiday_list
 from schedcomp.messages import interview as messages
+from schedcomp.messages.calendar import CODE_MEANT
 from schedcomp.model import Period
 from schedcomp.near import near_words
 from schedcomp.phrases import parse_dates, parse_hours, parse_keep_dark, parse_moment
@@ -213,10 +215,13 @@ def country_code(answer: str) -> str | None:
     return code_of_country(answer.strip())
 
 
-def country(answer: str, _: Answers) -> str:
+def country(answer: str, answers: Answers) -> str:
     if answer == NONE or country_code(answer) is not None:
         return ""
-    return messages.NO_COUNTRY
+    name, code = meant_country(answer)
+    told = "" if code is None else f" {CODE_MEANT.format(name=name, code=code)}"
+    example = code or country_of(answers.get("zone", ""))
+    return messages.NO_COUNTRY.format(meant=told, example=example)
 
 
 def holidays(answer: str, answers: Answers) -> str:

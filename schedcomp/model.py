@@ -43,10 +43,10 @@ class Half(Enum):
 
 
 class NoEventReason(Enum):
-    """Why the sun does not cross a level on a date."""
+    """Why the sun does not cross a level on a date, as told of sunrise and sunset."""
 
-    STAYS_ABOVE = "the sun stays above this level"
-    STAYS_BELOW = "the sun stays below this level"
+    STAYS_ABOVE = "the sun stays above the horizon"
+    STAYS_BELOW = "the sun stays below the horizon"
 
 
 class NoEvent(Record):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 NEAR = 2
@@ -39,6 +40,12 @@ def near_words(word: str, known: Iterable[str]) -> tuple[str, ...]:
     allowed = 1 if len(asked) <= 3 else NEAR
     ranked = sorted((distance(asked, k.casefold()), place, k) for place, k in enumerate(known))
     return tuple(k for far, _, k in ranked if far <= allowed)[:SHOWN_NEAR]
+
+
+def begin_alike(one: str, other: str) -> bool:
+    """Whether both begin with the same number or word, as `12h` and `12 hour` do."""
+    first, second = (re.match(r"[0-9]+|[a-z]+", text) for text in (one, other))
+    return first is not None and second is not None and first[0] == second[0]
 
 
 def quoted(text: str, most: int = QUOTED) -> str:

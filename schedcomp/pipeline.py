@@ -22,7 +22,7 @@ from schedcomp.model import Period
 from schedcomp.ordinance.load import load_ordinances
 from schedcomp.ordinance.model import Accepted
 from schedcomp.ordinance.rules import Rules, judge_rules, rules_of, with_duties
-from schedcomp.ordinance.settle import unknown_accepted, with_promises
+from schedcomp.ordinance.settle import accepted_problems, with_promises
 from schedcomp.panel_facts import panel_cautions
 from schedcomp.program import Event, Fitted, Program, SmallestTolerance
 from schedcomp.promises import check_promises
@@ -56,8 +56,9 @@ def compile(  # noqa: A001  # the one word for it
     clause that is not met comes back with its findings. `accepted` clauses and promises do not
     keep the program back.
     """
-    asked, found = ready(site, period, controller, accepted)
-    if asked is None:
+    asked, found = ready(site, period, accepted)
+    found = (*found, *unit_problems(site, controller))
+    if asked is None or has_problem(found):
         return None, in_order(found)
     site, world, rules, year = asked.site, asked.world, asked.rules, asked.year
     unit = unit_sun_of(site, controller, world)
@@ -109,16 +110,15 @@ class Ready(Record):
 
 
 def ready(
-    site: Site, period: Period, controller: Controller, accepted: tuple[Accepted, ...] = ()
+    site: Site, period: Period, accepted: tuple[Accepted, ...] = ()
 ) -> tuple[Ready | None, Findings]:
-    """Everything that is known before a program is made; None while a problem stands."""
+    """Everything that is known without a controller; None while a problem stands."""
     ordinances, found = load_ordinances(site)
     if ordinances is None:
         return None, found
     site = with_promises(site, ordinances)
     world, more = read_world(site, period)
-    found = (*found, *more, *unit_problems(site, controller))
-    found = (*found, *unknown_accepted(accepted, site, ordinances))
+    found = (*found, *more, *accepted_problems(accepted, site, ordinances))
     if world is None or has_problem(found):
         return None, found
     rules, more = rules_of(ordinances, site, world)

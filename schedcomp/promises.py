@@ -27,10 +27,10 @@ from schedcomp.phrases.tree import (
 )
 from schedcomp.records import Record, replace
 from schedcomp.site import Circuit, Site
-from schedcomp.told_time import exact_moment_words, phrase_words
+from schedcomp.told_time import exact_clock_words, exact_moment_words, phrase_words
 from schedcomp.words import date_words
 from schedcomp.world import World
-from schedcomp.year import Cause, CircuitYear, DarkStretch, Reason, Span, Year
+from schedcomp.year import Cause, CircuitYear, DarkStretch, Reason, Span, Year, empty_window_words
 
 _SHOWN_DATES = 3
 _MOST_EXCEPTED = 12
@@ -267,18 +267,20 @@ def _what_decided(
         (d.line for d in of_year.decided if d.day == shown.date() and d.half is half), None
     )
     side = "morning" if half is Half.MORNING else "evening"
+    empty = [w for w in of_year.empty if w.day == shown.date() and w.half in (None, half)]
+    why = "".join(f" {empty_window_words(w)}." for w in empty)
     if decided is None:
         return f"{said} No calendar line names that {side}.", ()
     line = circuit.calendar[decided]
     return (
-        f'{said} That {side} is "{line.day_type}".',
+        f'{said} That {side} is "{line.day_type}".{why}',
         () if line.at is None else ((f"The line that decides that {side}", line.at),),
     )
 
 
 def _lit_words(span: Span, zone: Zone) -> str:
-    start = f"from {exact_moment_words(zone, span.start)} ({_because(span.start_reason)})"
-    return f"{start} until {exact_moment_words(zone, span.end)} ({_because(span.end_reason)})"
+    start = _with_reason(zone, span.start, span.start_reason)
+    return f"from {start} until {_with_reason(zone, span.end, span.end_reason)}"
 
 
 def _dark_words(dark: DarkStretch, zone: Zone) -> str:
@@ -293,18 +295,21 @@ def _gap_words(of_year: CircuitYear, instant: Instant, zone: Zone) -> str:
     parts = []
     if before:
         last = before[-1]
-        parts.append(
-            f"went off at {exact_moment_words(zone, last.end)} ({_because(last.end_reason)})"
-        )
+        parts.append(f"went off at {_with_reason(zone, last.end, last.end_reason)}")
     if after:
         following = after[0]
-        reason = _because(following.start_reason)
-        parts.append(f"come on again at {exact_moment_words(zone, following.start)} ({reason})")
+        again = _with_reason(zone, following.start, following.start_reason)
+        parts.append(f"come on again at {again}")
     return " and ".join(parts) if parts else "are never lit"
 
 
-def _because(reason: Reason) -> str:
-    return f'{reason.phrase}, by "{reason.line}"' if reason.line else reason.phrase
+def _with_reason(zone: Zone, instant: Instant, reason: Reason) -> str:
+    """`Fri 3 Dec 2027, 17:02 (dusk, by "fri: late")`; a clock time is not told twice."""
+    phrase = phrase_words(zone, reason.phrase)
+    phrase = "" if phrase == exact_clock_words(zone, instant) else phrase
+    line = f'by "{reason.line}"' if reason.line else ""
+    told = ", ".join(part for part in (phrase, line) if part)
+    return exact_moment_words(zone, instant) + (f" ({told})" if told else "")
 
 
 def _lines(reason: Reason) -> tuple[tuple[str, SourceRange], ...]:

@@ -11,7 +11,7 @@ from typing import TypeVar
 from schedcomp.diag import Diagnostic, PhraseText, SourceRange
 from schedcomp.limits import ANY_NUMBER, LARGEST, LONGEST_TEXT, MOST_LINES, Limits
 from schedcomp.messages import files, meaning
-from schedcomp.near import near_words, quoted
+from schedcomp.near import begin_alike, near_words, quoted
 from schedcomp.records import Record, field
 from schedcomp.tomlcursor import MAX_TROUBLES
 from schedcomp.tomlhints import in_quotes, typed_line
@@ -250,7 +250,7 @@ class Reader(Record):
         asked = " ".join(phrase.text.split()).casefold()
         if asked in options:
             return asked
-        near = near_words(asked, options)
+        near = near_words(asked, options) or tuple(o for o in options if begin_alike(asked, o))
         known = join_or([f'"{o}"' for o in options])
         kind = meaning.NEAR_CHOICE if near else meaning.NOT_A_CHOICE
         self.found.append(

@@ -44,37 +44,59 @@ def _notes(report: RuleReport) -> str:
 
 
 def _not_met(report: RuleReport, verdict: ClauseVerdict, zone: Zone) -> Diagnostic:
-    accepted = report.is_accepted(verdict)
-    fields = {
-        "clause": quoted(verdict.clause),
-        "state": _STATES[verdict.wants],
-        "nights": counted(len(verdict.failed), "night"),
-        "minutes": duration_words(verdict.failed_seconds),
-    }
+    clause = quoted(verdict.clause)
+    if not verdict.about_hours:
+        return _not_met_by_count_or_unit(report, verdict, clause)
+    state = _STATES[verdict.wants]
+    nights = counted(len(verdict.failed), "night")
+    minutes = duration_words(verdict.failed_seconds)
     worst = worst_words(verdict, zone)
     line_at = verdict.worst.at if verdict.worst is not None else None
     also = () if line_at is None else (("The line behind the worst night", line_at),)
-    if accepted:
+    if because := report.is_accepted(verdict):
+        what = f"Lamps are {state} its hours on {nights}, {minutes} in all. {worst}"
         return messages.NOT_MET_ACCEPTED.at(
-            verdict.at, also=also, because=accepted, worst=worst, **fields
+            verdict.at, also=also, clause=clause, because=because, what=what
         )
     return messages.NOT_MET.at(
         verdict.at,
         also=also,
+        clause=clause,
+        state=state,
+        nights=nights,
+        minutes=minutes,
         worst=worst,
         more=more_words(verdict),
         fix=_fix(verdict),
-        **fields,
     )
 
 
-_STATES = {
-    Wants.DARK: "on inside",
-    Wants.LIGHT: "dark in",
-    Wants.FEW_NIGHTS: "counted on too many nights for",
-    Wants.ABILITY: "not switched as asked by",
-}
+def _not_met_by_count_or_unit(
+    report: RuleReport, verdict: ClauseVerdict, clause: str
+) -> Diagnostic:
+    """A clause on the unit, the wiring or the nights declared: no hours of lamps break it."""
+    if because := report.is_accepted(verdict):
+        what = f"It asks for `{verdict.sentence}`: {verdict.why}."
+        return messages.NOT_MET_ACCEPTED.at(verdict.at, clause=clause, because=because, what=what)
+    return messages.NOT_MET_BY_COUNT_OR_UNIT.at(
+        verdict.at,
+        clause=clause,
+        why=verdict.why,
+        asked=verdict.sentence,
+        more=more_words(verdict),
+        fix=_fix(verdict),
+    )
+
+
+_STATES = {Wants.DARK: "on inside", Wants.LIGHT: "dark in"}
 """What is wrong with the lamps, to stand before the hours of the clause."""
+
+
+_CHANGE = {
+    Wants.ABILITY: "use a controller that does it, as `schedcomp fit` lists them, or other wiring",
+    Wants.FEW_NIGHTS: "declare fewer nights",
+}
+"""What would meet a clause that is not about hours."""
 
 
 def duration_words(seconds: int) -> str:
@@ -87,19 +109,24 @@ def worst_words(verdict: ClauseVerdict, zone: Zone) -> str:
     """`Worst: Thu 31 Dec 2026, 23:00 until 00:30 (90 min), by ...`."""
     worst = verdict.worst
     if worst is None:
-        return f"{verdict.why[:1].upper()}{verdict.why[1:]}." if verdict.why else ""
+        return ""
     first, last = verdict.failed[0].day, verdict.failed[-1].day
     return f"First {date_words(first)}, last {date_words(last)}. Worst: {night_words(worst, zone)}."
 
 
 def night_words(night: NightFailed, zone: Zone) -> str:
-    """The longest stretch of a night, and the minutes of all of it.
+    """The longest stretch of a night, and the minutes of all of it where there are more.
 
-    `Sun 5 Dec 2027, from 23:00 until 00:30 (90 min), Lot, by "fri: late"`.
+    `Sun 5 Dec 2027, from 23:00 until 00:30 (90 min; 105 min that night), Lot, by "fri: late"`.
     """
     start, end = (clock_words(zone, t) for t in (night.start, night.end))
     day = date_words(zone.local_date(night.start))
-    words = f"{day}, from {start} until {end} ({duration_words(night.seconds)})"
+    length = duration_words(night.seconds)
+    if night.lacks:
+        length = f"{length} {night.lacks}"
+    elif night.seconds != night.end - night.start:
+        length = f"{duration_words(night.end - night.start)}; {length} that night"
+    words = f"{day}, from {start} until {end} ({length})"
     circuit = f", {night.circuit}" if night.circuit else ""
     line = f', by "{night.line}"' if night.line else ""
     return f"{words}{circuit}{line}"
@@ -119,6 +146,8 @@ def more_words(verdict: ClauseVerdict) -> str:
 
 def _fix(verdict: ClauseVerdict) -> str:
     accept = f'--accept "{quoted(verdict.clause)}" --because "variance 24-118"'
+    if verdict.wants in _CHANGE:
+        return f"{_CHANGE[verdict.wants]}, or accept it with a reason\n{accept}"
     if verdict.on != "exact year":
         return f'allow fewer minutes\ntolerance = "3 min"\nor accept it with a reason\n{accept}'
     return f"change the wishes, or accept it with a reason\n{accept}"

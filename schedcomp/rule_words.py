@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from schedcomp.model import MINUTE
 from schedcomp.ordinance.people import DARK_WITH_PEOPLE
-from schedcomp.ordinance.verdict import RuleReport, Status
+from schedcomp.ordinance.verdict import ClauseVerdict, RuleReport, Status
 from schedcomp.words import counted, join_and
 
 NO_RULE = "no rule was checked"
@@ -19,10 +19,10 @@ def rule_summary(rules: RuleReport) -> str:
     head = f"{counted(len(rules.year or rules.run), 'clause')} of {titles}"
     if failing:
         first = failing[0]
-        minutes = -(-first.failed_seconds // MINUTE)
+        fails = f"{' fails ' if first.about_hours else ': '}{failed_words(first)}"
         return (
-            f"NOT MET: {join_and([v.clause for v in failing])} of {head}; {first.clause} fails on "
-            f"{counted(len(first.failed), 'night')}, {minutes:,} min; {_nights(rules)}"
+            f"NOT MET: {join_and([v.clause for v in failing])} of {head}; {first.clause}{fails}; "
+            f"{_nights(rules)}"
         )
     return f"{head}: {_status_counts(rules)}; {_nights(rules)}"
 
@@ -33,6 +33,14 @@ def rule_briefly(rules: RuleReport) -> str:
     if failing:
         return f"NOT MET: {join_and([v.clause for v in failing[:3]])}"
     return f"{_status_counts(rules)}; {_nights(rules)}"
+
+
+def failed_words(verdict: ClauseVerdict) -> str:
+    """`on 12 nights, 340 min`; of a clause that is not about hours what it lacks."""
+    if not verdict.about_hours:
+        return verdict.why
+    minutes = -(-verdict.failed_seconds // MINUTE)
+    return f"on {counted(len(verdict.failed), 'night')}, {minutes:,} min"
 
 
 def _status_counts(rules: RuleReport) -> str:

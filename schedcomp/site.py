@@ -180,7 +180,8 @@ class Assumption(Record, kw_only=True):
 class Site(PlacedRecord, kw_only=True):
     """`timezone_given` False: `timezone` was looked up from the coordinates.
 
-    `controller` is the name of a built-in class or a path as written, "" when left out;
+    `controller` is the name of a built-in class or a path as written, "" when left out; so are
+    `ordinances`, whose places are known where a site file names them;
     `folder` is the folder of the site file, from which paths are meant.
     """
 
@@ -202,6 +203,7 @@ class Site(PlacedRecord, kw_only=True):
     controller: str = ""
     controller_at: SourceRange | None = None
     ordinances: tuple[str, ...] = ()
+    ordinances_at: tuple[SourceRange, ...] = ()
     price_per_kwh: float | None = None
     currency: str = ""
     fit: FitWishes = FitWishes()

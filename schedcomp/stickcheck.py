@@ -122,7 +122,7 @@ def _manifest(data: bytes) -> _Manifest | None:
         )
         units = tuple(str(unit["label"]) for unit in record["units"])
         code = str(record["program_code"])
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except (ValueError, OverflowError, KeyError, TypeError, RecursionError):
         return None
     if not all(file.name in STICK_NAMES for file in files):
         return None

@@ -82,20 +82,23 @@ def read_bytes(
         )
 
 
-def source_from_bytes(name: str, data: bytes) -> Read:
-    """As `read_source`, for what a file holds."""
+def source_from_bytes(name: str, data: bytes, usual: str = files.ENDINGS[0]) -> Read:
+    """As `read_source`, for what a file holds; names of such files usually end with `usual`."""
+    suffix = Path(name).suffix.lower()
+    ending = suffix if suffix in files.ENDINGS else usual
+    as_utf8 = files.SHEET_AS_UTF8 if ending == ".csv" else files.SAVE_AS_UTF8
     if data.startswith((b"\xff\xfe", b"\xfe\xff")) or _looks_like_utf16(data):
-        return None, (files.UTF16.at(None, name=name),)
+        return None, (files.UTF16.at(None, name=name, fix=as_utf8),)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        return None, (_not_utf8(name, data, error.start),)
+        return None, (_not_utf8(name, data, error.start, as_utf8),)
     source = Source(name, _LONE_RETURN.sub("\n", text))
     text = source.text
     zero = text.find("\0")
     if zero >= 0:
         here = SourceRange(source, zero, 1)
-        return None, (files.NOT_TEXT.at(here, name=name, line=here.line),)
+        return None, (files.NOT_TEXT.at(here, name=name, line=here.line, ending=ending),)
     return source, ()
 
 
@@ -105,13 +108,14 @@ def _looks_like_utf16(data: bytes) -> bool:
     return len(head) > 3 and max(head[::2].count(0), head[1::2].count(0)) > len(head) * 0.4
 
 
-def _not_utf8(name: str, data: bytes, start: int) -> Diagnostic:
+def _not_utf8(name: str, data: bytes, start: int, fix: str) -> Diagnostic:
     # The byte can be at most three bytes after the first of its character.
     text = data.decode("utf-8", errors="replace")
     shown = len(data[:start].decode("utf-8-sig", errors="replace"))
     source = Source(name, text.removeprefix("\ufeff"))
     here = SourceRange(source, min(shown, max(0, len(source.text) - 1)), 1)
-    return files.NOT_UTF8.at(here, name=name, byte=f"0x{data[start]:02X}", line=here.line)
+    byte = f"0x{data[start]:02X}"
+    return files.NOT_UTF8.at(here, name=name, byte=byte, line=here.line, fix=fix)
 
 
 def _not_found(path: Path, at: SourceRange | None) -> Diagnostic:

@@ -13,7 +13,10 @@ from schedcomp.clock import ClockChange, Zone
 from schedcomp.model import MINUTE, Instant
 from schedcomp.words import date_words
 
-_CLOCK = re.compile(r"(?<![\d:])([01]?\d|2[0-4]):([0-5]\d)(?!\d|:\d|\u00a0)")
+_CLOCK = re.compile(
+    r"(?<![\d:])([01]?\d|2[0-4]):([0-5]\d)(?!\d|:\d|\u00a0|\s?[ap]\.?\s?m\b)", re.IGNORECASE
+)
+"""A time in 24 hours: none that already has its half of the day behind it."""
 
 
 def twenty_four(minutes: int) -> str:

@@ -37,12 +37,12 @@ def read_world(site: Site, period: Period) -> tuple[World | None, tuple[Diagnost
     """Zone, sun, holidays and hours of a site; None while a dates phrase cannot be resolved."""
     margin = reach_days(site) + MARGIN_DAYS
     days = period.wider(margin)
-    given, found = holiday_list(site.holidays, days.years, period)
+    given, found = holiday_list(site.holidays, days.years, period, site.timezone)
     holidays = given or HolidayList()
     for phrase in _dates_phrases(site):
-        found = (*found, *date_problems(phrase, holidays))
+        found = (*found, *date_problems(phrase, holidays, site.timezone))
     if site.hours:
-        found = (*found, *hours_problems(site.hours, period.dates(), holidays))
+        found = (*found, *hours_problems(site.hours, period.dates(), holidays, site.timezone))
     if has_problem(found):
         return None, found
     place = site.latitude_degrees, site.longitude_degrees

@@ -11,6 +11,7 @@ from schedcomp.diag import SourceRange
 from schedcomp.model import Action, Half, Instant, Period
 from schedcomp.phrases.tree import Which
 from schedcomp.records import Record
+from schedcomp.words import EMPTY_WINDOW_WORDS, date_words
 
 
 class Cause(Enum):
@@ -118,6 +119,12 @@ class EmptyWindow(Record):
 
 
 _start = attrgetter("start")
+
+
+def empty_window_words(window: EmptyWindow) -> str:
+    """Why a window lights nothing on its date."""
+    why = EMPTY_WINDOW_WORDS.get(window.why, window.why)
+    return f"`{window.window}` lights nothing on {date_words(window.day, year=False)}: {why}"
 
 
 class CircuitYear(Record, kw_only=True):

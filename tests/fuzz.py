@@ -21,8 +21,17 @@ import atheris
 
 WATCHED = (
     *("asked", "controllerfile", "controllerkeys", "coordinates", "country_holidays"),
-    *("eventsfile", "holiday_list", "holiday_names", "hours", "interview", "interviewchecks"),
-    *("keyedlist", "keyedtokens", "newsite", "ordinance", "phrases", "reading", "recurrence"),
+    *("eventsfile", "fleet", "holiday_list", "holiday_names", "hours", "interview"),
+    *(
+        "interviewchecks",
+        "keyedlist",
+        "keyedtokens",
+        "newsite",
+        "ordinance",
+        "phrases",
+        "reading",
+        "recurrence",
+    ),
     *("date_rules", "sheet.qr", "sitefile", "stickcheck", "textfile", "tomlcursor", "tomlfile"),
     *("tomlhints", "tomlscan", "tomltables", "transferfile", "transferform", "transferparts"),
     *("transfercontroller", "transferlimits"),

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from functools import cache
 from pathlib import Path
-from tempfile import mkdtemp
+from tempfile import TemporaryDirectory, mkdtemp
 from unittest.mock import patch
 
 from schedcomp import asked, diag, pipeline, sitefile
@@ -25,6 +25,10 @@ from schedcomp.controllerfile import controller_from_source, load_controller
 from schedcomp.coordinates import LATITUDE, LONGITUDE, read_degrees, read_pair
 from schedcomp.diag import Diagnostic, PhraseText, Source, SourceRange
 from schedcomp.eventsfile import read_events
+from schedcomp.fleet.acceptances import accepted_in
+from schedcomp.fleet.job import Order
+from schedcomp.fleet.onesite import load
+from schedcomp.fleet.storelist import read_store_list
 from schedcomp.interviewchecks import phrase_of
 from schedcomp.keyedlist import read_keyed
 from schedcomp.model import Period
@@ -61,6 +65,9 @@ TODAY = date(2027, 6, 1)
 NOW = 1796304600
 LONGEST_TOLD = 100_000
 """Letters of all findings together; more would flood a terminal."""
+MOST_ROWS = 20
+"""Of a store list; each is a whole site."""
+TEMPLATE = REPOSITORY / "sample_sites/shop_chain/shop.toml"
 SEPARATOR = "\n===\n"
 """Between the parts of an input that stands for several texts."""
 
@@ -206,6 +213,25 @@ def read_stick(data: bytes) -> None:
         for path in sorted(with_set.rglob("*"), reverse=True):
             path.rmdir() if path.is_dir() else path.unlink()
         with_set.rmdir()
+
+
+def read_store(data: bytes) -> None:
+    """A store list, then an hours file that its rows may name; for the template of a sample."""
+    listed, hours = [*data.split(SEPARATOR.encode(), 1), b""][:2]
+    with TemporaryDirectory(prefix="hostile-list-") as name:
+        place = Path(name)
+        path = place / "stores.csv"
+        path.write_bytes(listed)
+        (place / "late.toml").write_bytes(hours)
+        jobs, found = read_store_list(path, str(TEMPLATE))
+        shown(found)
+        order = Order(period=FORTNIGHT, out=str(place / "out"), made_on=TODAY)
+        for job in (jobs or ())[:MOST_ROWS]:
+            shown(job.problems)
+            shown(accepted_in(job)[1])
+            if not job.problems:
+                shown(load(order, job)[2])
+        assert {entry.name for entry in place.iterdir()} == {"stores.csv", "late.toml"}
 
 
 # Phrases
@@ -358,6 +384,15 @@ def keyed_seeds() -> list[bytes]:
     ]
 
 
+def store_seeds() -> list[bytes]:
+    listed, hours = files_of("sample_sites/shop_chain/shops.csv", "sample_sites/shop_chain/late.*")
+    accepting = (
+        b"site id;rule;accept;because;site.tolerance;hours.sun;units\n"
+        b'7;us-ca-dark-from-11-pm;"11 pm; 4.2(b)";"variance; """;"5 min";closed;"A; B"\n'
+    )
+    return [listed + SEPARATOR.encode() + hours, accepting]
+
+
 def events_seeds() -> list[bytes]:
     circuits = made_up.SITE.circuits
     events = events_csv(made_up.SPECIAL_PROGRAM, circuits)
@@ -405,6 +440,12 @@ FAMILIES = {
         read_keyed_list,
         keyed_seeds,
         "ON OFF daily special plan empty channel channels from through sunset + - ² 999999 1e9 #",
+    ),
+    "store list": Family(
+        read_store,
+        store_seeds,
+        "site id name coordinates zone hours file controller rule template units accept because "
+        ', ; " "" \t \r\n circuit. site. hours. people. late.toml ../../etc/passwd /dev/zero nan',
     ),
     "stick": Family(
         read_stick, stick_seeds, 'folder: ../ "name" "files" null -1 1e99 CON / \\ 7F3A-92C1-999999'

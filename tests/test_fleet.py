@@ -262,8 +262,9 @@ def test_a_row_accepts_clauses_and_promises_with_their_reasons(tmp_path: Path) -
         "3,rule.toml,none,0,4.2; 7,variance 24-118",
         "4,rule.toml,none,0,4.2; 8,variance 24-118; permit 9",
         "5,rule.toml,none,0,4.2\u200b; 7,variance 24-118; \u200b",
+        "6,rule.toml,none,0,4.2; 7; 4.2,variance 24-118; permit 9; letter",
     )
-    states = [READY, NOT_MET, UNREADABLE, UNREADABLE, UNREADABLE]
+    states = [READY, NOT_MET, UNREADABLE, UNREADABLE, UNREADABLE, UNREADABLE]
     assert [o.status for o in done.outcomes] == states
     transfer, _ = load_transfer(tmp_path / "out" / "sites" / "1" / "transfer.json")
     assert transfer is not None
@@ -271,6 +272,9 @@ def test_a_row_accepts_clauses_and_promises_with_their_reasons(tmp_path: Path) -
     assert told(done.outcomes[2]) == [("E825", 4, 20)]
     assert told(done.outcomes[3]) == [("E560", 5, 20)]
     assert told(done.outcomes[4]) == [("E825", 6, 20)]
+    assert told(done.outcomes[5]) == [("E563", 7, 20)]
+    fix = str(done.outcomes[5].findings[0]["fix"])
+    assert fix.splitlines()[1:] == ["4.2", "variance 24-118, letter"]
 
 
 def test_files_of_a_row_start_at_the_list_and_those_of_a_template_at_it(tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from schedcomp.days import date_problems
 from schedcomp.diag import Diagnostic, Severity, Source, SourceRange, render
 from schedcomp.holiday_list import Holiday, HolidayList, holiday_list
 from schedcomp.holiday_names import common_key, near_names, plain_key
@@ -316,6 +317,28 @@ def test_unknown_countries() -> None:
         assert f'country = "{code}"' in found.fix
     for written in ("XX", "", "??", "NYSE"):
         assert codes(HolidayChoice(country=written)) == ["E301"]
+
+
+@pytest.mark.parametrize(
+    ("written", "zone_name", "code"),
+    [
+        # A slip in a name goes before the place.
+        ("Germny", "Europe/Lisbon", "DE"),
+        ("new zeeland", "", "NZ"),
+        # IANA tz database, zone.tab: the country of each zone.
+        ("XX", "Europe/Lisbon", "PT"),
+        ("", "Asia/Kolkata", "IN"),
+        ("XX", "Etc/UTC", "US"),
+    ],
+)
+def test_the_country_proposed_is_the_nearest_name_or_that_of_the_place(
+    written: str, zone_name: str, code: str
+) -> None:
+    found = holiday_list(HolidayChoice(country=written), Y2027.years, Y2027, zone_name)[1]
+    assert f'country = "{code}"' in found[0].fix
+    (without,) = date_problems(DatesPhrase(Holidays()), None, zone_name)
+    here = code if written in ("XX", "") else {"Europe/Lisbon": "PT", "": "US"}[zone_name]
+    assert f'country = "{here}"' in without.fix
 
 
 def test_unknown_parts() -> None:

@@ -2,18 +2,50 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
+import re
 import time
+from math import inf, nan
+from pathlib import Path
 
 import pytest
 
 from schedcomp import sitefile
 from schedcomp.diag import Source, render
+from schedcomp.fleet.cells import MOST_CELLS
+from schedcomp.fleet.job import Order
+from schedcomp.fleet.lists import summary_csv, summary_json, worklist_csv
+from schedcomp.fleet.outcome import READY, Outcome, as_record, from_record
+from schedcomp.fleet.page import summary_html
+from schedcomp.fleet.storelist import MOST_ROWS, read_store_list
 from schedcomp.limits import LONGEST_PHRASE, LONGEST_TEXT, MOST_LINES, MOST_WINDOWS
+from schedcomp.output.stick_set import stick_set
+from schedcomp.records import replace
+from schedcomp.stickcheck import check_set
 from schedcomp.tomlcursor import MAX_ENTRIES
-from tests.hostile_readers import FAMILIES, changed, nothing_written
+from tests.hostile_readers import FAMILIES, FORTNIGHT, TODAY, changed, nothing_written
+from tests.small_transfer import small, small_bytes
 from tests.test_cli import SITE
+
+OUTCOME = Outcome(
+    number=0,
+    site_id="1",
+    folder="1",
+    status=READY,
+    code="7F3A-92C1",
+    slots_needed=9,
+    slots_used=10,
+    slots_of=64,
+    hours=124.0,
+    kwh=80.5,
+    good_until="2028-01-14",
+    visit_by="2027-03-07",
+    reason="first program",
+    units=("Panel A",),
+    findings=({"code": "E550", "title": "Lot is dark"},),
+)
 
 SECONDS = float(os.environ.get("SCHEDCOMP_HOSTILE", "0.3"))
 """How long each family is fed; `tests/fuzz.py` looks further."""
@@ -99,3 +131,69 @@ def test_what_is_too_large_is_told_and_not_worked_out(code: str, text: str) -> N
     assert code in codes
     assert "E205" not in codes
     assert len(render(found)) < 10_000
+
+
+# What an earlier run kept
+
+
+STRANGE_VALUES = (None, True, -1, 1.5, inf, nan, 10**400, "", "x", "2027-02-30", [], [1], {}, [{}])
+
+
+@pytest.mark.parametrize("name", sorted(as_record(OUTCOME)))
+def test_a_kept_outcome_that_was_changed_is_one_that_can_be_listed_or_none(name: str) -> None:
+    """Such a site is built anew."""
+    order = Order(period=FORTNIGHT, out="out", made_on=TODAY)
+    kept = json.loads(json.dumps(as_record(OUTCOME)))
+    assert from_record(kept, 0) == replace(OUTCOME, built=False)
+    taken = 0
+    for value in STRANGE_VALUES:
+        outcome = from_record({**kept, name: value}, 0)
+        if outcome is not None:
+            taken += 1
+            for listing in (summary_csv, worklist_csv):
+                listing((outcome,))
+            for page in (summary_html, summary_json):
+                page(order, (outcome,))
+    assert taken < len(STRANGE_VALUES) / 2
+
+
+@pytest.mark.parametrize("value", ["1e999", "-1e999", "NaN", "null", "[]", '"x"', "1" * 5000])
+def test_a_manifest_with_any_size_of_a_file_is_no_fault(value: str, tmp_path: Path) -> None:
+    made = stick_set(small(), small_bytes(), {}, (), "")
+    listed = made.files["manifest.json"].decode()
+    assert re.search(r'"bytes":\s*[0-9]+', listed)
+    changed_size = re.sub(r'"bytes":\s*[0-9]+', f'"bytes": {value}', listed)
+    for file, content in {**made.files, "manifest.json": changed_size.encode()}.items():
+        (tmp_path / file).write_bytes(content)
+    assert [finding.code for finding in check_set(tmp_path)[1]] != []
+
+
+# Store lists
+
+
+BIG_LISTS = {
+    "rows": ("site id\n" + "1\n" * (MOST_ROWS + 1), "lines"),
+    "blank rows": ("site id\n" + "\n" * (MOST_ROWS + 1), "lines"),
+    "columns": ("site id" + ",x" * MOST_CELLS + "\n", "columns"),
+}
+
+
+@pytest.mark.parametrize(("text", "most"), BIG_LISTS.values(), ids=BIG_LISTS)
+def test_a_store_list_that_is_too_large_is_told(text: str, most: str, tmp_path: Path) -> None:
+    (tmp_path / "stores.csv").write_text(text)
+    jobs, (finding,) = read_store_list(tmp_path / "stores.csv", "shop.toml")
+    assert jobs is None
+    assert finding.code == "E817"
+    assert finding.title.endswith(f"{most}.")
+
+
+def test_a_row_of_any_length_and_a_cell_of_quotes_are_read_to_their_end(tmp_path: Path) -> None:
+    """The row after them is one that can be used."""
+    wide = "1," + "," * 1_000_000 + "x"
+    text = "\n".join(["site id,name", wide, '2,"' + '""' * 500_000 + '"', "3,Lot", ""])
+    (tmp_path / "stores.csv").write_text(text)
+    jobs, _ = read_store_list(tmp_path / "stores.csv", "shop.toml")
+    assert jobs is not None
+    assert [[found.code for found in job.problems] for job in jobs] == [["E806"], [], []]
+    assert len(jobs[1].overrides[0].text) == 500_000
+    assert jobs[2].overrides[0].text == "Lot"

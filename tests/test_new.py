@@ -232,6 +232,7 @@ def test_questions_of_hours_are_asked_only_where_there_are_hours() -> None:
         ("curfew", "23:00 to 05:00", "until between them"),
         ("curfew", "23:00 until", "end"),
         ("country", "Atlantis", "No holidays are known"),
+        ("country", "Germny", "Germany has the code DE. Write two letters such as DE"),
         ("holidays", "Thanksgivin", "Thanksgivin"),
         ("holidays", "", "An answer is needed"),
         ("closed", "03/04", "03/04"),

@@ -28,6 +28,7 @@ from schedcomp.phrases.tree import (
     WeekdaysIn,
 )
 from schedcomp.promises import PromiseVerdict, judge_promises, named_outright, promise_instants
+from schedcomp.records import replace
 from schedcomp.site import Circuit, Site
 from schedcomp.year import (
     Bound,
@@ -35,6 +36,7 @@ from schedcomp.year import (
     CircuitYear,
     DarkStretch,
     Decided,
+    EmptyWindow,
     Reason,
     Span,
     Year,
@@ -209,10 +211,25 @@ def test_a_dark_moment_names_its_neighbours_and_its_calendar_line() -> None:
     line = promise(SingleDate(date(2027, 6, 4)), 23 * 60 + 45, True)
     _, found = check((line,), year(nights()), None)
     (finding,) = found
-    assert 'went off at Fri 4 Jun 2027, 23:30 (23:30, by "every day: usual")' in finding.why
+    assert 'went off at Fri 4 Jun 2027, 23:30 (by "every day: usual")' in finding.why
     assert "come on again at Sat 5 Jun 2027, 20:30" in finding.why
     assert 'That evening is "late".' in finding.why
     assert [place.text for _, place in finding.also] == ["fri evenings: late"]
+
+
+def test_a_window_that_lights_nothing_on_the_date_is_named() -> None:
+    """In midsummer the sun may set after the time at which the lamps go off."""
+    day = date(2027, 6, 4)
+    empty = EmptyWindow(day, "on from dusk until 21:00", "end before start", 1, Half.EVENING)
+    of_day = year(nights())
+    (circuit,) = of_day.circuits
+    of_day = replace(of_day, circuits=(replace(circuit, empty=(empty,)),))
+    _, found = check((promise(SingleDate(day), 23 * 60 + 45, True),), of_day, None)
+    (finding,) = found
+    assert (
+        "`on from dusk until 21:00` lights nothing on Fri 4 Jun: its end comes before its start."
+        in finding.why
+    )
 
 
 def test_a_dark_moment_before_noon_names_the_line_of_the_morning() -> None:

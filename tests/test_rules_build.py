@@ -89,6 +89,38 @@ def test_a_clause_that_is_not_met_keeps_the_program_back(tmp_path: Path) -> None
     assert found["program_may_be_keyed"] is False
 
 
+@pytest.mark.parametrize(
+    ("clause", "why"),
+    [
+        (requirement("9", "controller: two levels"), "one circuit has one level"),
+        (
+            requirement("9", "at most 2 exception days a month")
+            + requirement(
+                "8",
+                "dark from 23:00 until 06:00",
+                'except_nights = ["2027-03-02: fair", "2027-03-03: fair", "2027-03-06: fair"]',
+            ),
+            "declared nights: 3 a month at most",
+        ),
+    ],
+)
+def test_a_clause_on_wiring_or_a_count_is_not_told_in_minutes(
+    clause: str, why: str, tmp_path: Path
+) -> None:
+    path = written(tmp_path, clause)
+    made = build.build(request(path, tmp_path / "out"), NOW)
+    [problem] = [f for f in made.findings if f.code in ("E530", "E532")]
+    assert problem.title == f"Clause 9 is not met: {why}."
+    found = json.loads((tmp_path / "out" / "check.json").read_text(encoding="utf-8"))
+    assert f"A rule; 9: {why}; nights judged" in found["rule"]
+    sheet = (tmp_path / "out" / "sheet.html").read_text(encoding="utf-8")
+    assert f"NOT MET: {why}" in sheet
+    made = build.build(request(path, tmp_path / "out", ("9", "letter of 3 May")), NOW)
+    [caution] = [f for f in made.findings if f.code == "E531"]
+    assert caution.why.endswith(f": {why}.")
+    assert "0 min" not in problem.why + problem.title + caution.why
+
+
 def test_accepted_with_a_reason_it_is_written_and_printed(tmp_path: Path) -> None:
     path = written(tmp_path)
     why = "variance 24-118, ends 2027-06-30"

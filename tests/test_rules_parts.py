@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from schedcomp.clock import day_number
+from schedcomp.clock import day_number, zone
 from schedcomp.diag import PhraseText, Source, SourceRange, render
 from schedcomp.expand import clockwork_of
-from schedcomp.model import ONE_DAY, Action, Half, Period
+from schedcomp.model import HOUR, MINUTE, ONE_DAY, Action, Half, Period
 from schedcomp.moments import Clockwork, Missing
 from schedcomp.ordinance import intervals as arithmetic
 from schedcomp.ordinance.duty import Facts, first_noon, stretch_by_night
@@ -23,8 +23,10 @@ from schedcomp.ordinance.many import fits, has_sun, many_intervals
 from schedcomp.ordinance.model import Dark, LeastDark, Season, Share, Stretch
 from schedcomp.ordinance.nights import dates_in
 from schedcomp.ordinance.phrases import parse_rule
+from schedcomp.ordinance.verdict import NightFailed
 from schedcomp.phrases.tree import Window
 from schedcomp.records import replace
+from schedcomp.rule_findings import night_words
 from tests.judged import Scene, site_and_world
 from tests.sites import DENVER, LORD_HOWE, SANTIAGO, TROMSO, Place
 
@@ -341,3 +343,20 @@ def test_lamps_of_a_run_are_lit_before_a_first_off() -> None:
     assert scheduled_by([(100, Action.OFF), (150, Action.ON)], (0, 200)) == ((0, 100), (150, 200))
     assert scheduled_by([(100, Action.ON)], (0, 200)) == ((100, 200),)
     assert scheduled_by([], (0, 200)) == ()
+
+
+@pytest.mark.parametrize(
+    ("seconds", "lacks", "told"),
+    [
+        (90 * MINUTE, "", "(90 min)"),
+        (105 * MINUTE, "", "(90 min; 105 min that night)"),
+        (30 * MINUTE, "too short", "(30 min too short)"),
+    ],
+)
+def test_the_minutes_beside_a_stretch_are_its_own(seconds: int, lacks: str, told: str) -> None:
+    here = zone("America/Denver", date(2027, 12, 1), date(2027, 12, 31))
+    start = here.first_pass(date(2027, 12, 5), 23 * HOUR)
+    night = NightFailed(
+        day=date(2027, 12, 5), seconds=seconds, start=start, end=start + 90 * MINUTE, lacks=lacks
+    )
+    assert night_words(night, here) == f"Sun 5 Dec 2027, from 23:00 until 00:30 {told}"

@@ -17,6 +17,7 @@ from schedcomp.records import replace
 from schedcomp.report.strip import strip
 from schedcomp.sheet.commissioning import display_page
 from schedcomp.sheet.facts import SheetFacts, sheet_facts
+from schedcomp.sheet.faulttable import fault_table, wrong_settings
 from schedcomp.sheet.firings import firings
 from schedcomp.sheet.lit import dark_nights, night_lines
 from schedcomp.sheet.making import Job
@@ -120,6 +121,47 @@ def test_an_hour_off(display: str) -> None:
         for good, bad in zip(right.split(" | ")[1:3], line.split(" | ")[1:3], strict=True):
             assert int(bad[:2]) - int(good[:2]) == hours
             assert bad[2:] == good[2:]
+
+
+@pytest.mark.parametrize(
+    ("zone_name", "place", "summer", "minutes", "words"),
+    [
+        # IANA tz database: half an hour on Lord Howe Island, two hours at the Troll station.
+        ("Australia/Lord_Howe", (-31.55, 159.08), 1, 30, "30 min"),
+        ("Antarctica/Troll", (-72.01, 2.54), 7, 120, "2 h"),
+        ("Europe/Madrid", (40.42, -3.70), 7, 60, "an hour"),
+    ],
+)
+def test_summer_time_off_is_as_much_as_the_clock_changes_there(
+    compiled: Compiled,
+    zone_name: str,
+    place: tuple[float, float],
+    summer: int,
+    minutes: int,
+    words: str,
+) -> None:
+    latitude, longitude = place
+    there = replace(
+        compiled.site,
+        timezone=zone_name,
+        latitude_degrees=latitude,
+        longitude_degrees=longitude,
+    )
+    given = Job(compiled=replace(compiled, site=there), making=making())
+    for month in (1, 7):
+        day = date(2027, month, 20)
+        is_summer = month == summer
+        here = given.unit_zone(day - ONE_DAY, day + ONE_DAY)
+        [(name, shown)] = [
+            (name, shown)
+            for name, shown in wrong_settings(given, here, day)
+            if name.startswith("summer time is")
+        ]
+        assert name.startswith("summer time is off" if is_summer else "summer time is on")
+        assert ("time zone" in name) == (minutes == 60)
+        assert shown.shift == (-60 if is_summer else 60) * minutes
+        told = fault_table(given, day).rows[0][0].text
+        assert told.startswith(f"{words} {'behind' if is_summer else 'ahead'}")
 
 
 def test_the_full_test_has_every_slot_once(compiled: Compiled, made: SheetFacts) -> None:

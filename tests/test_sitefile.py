@@ -568,6 +568,30 @@ def test_lamps_are_added_up(text: str, kilowatts: float | None) -> None:
     assert (value is None) == bool(found)
 
 
+@pytest.mark.parametrize(
+    ("text", "proposed"),
+    [
+        ("22 x 150 watts", "22 x 150 W"),
+        ("4 x 1,5 kW", "4 x 1.5 kW"),
+        ("2 x 1,500 W", "2 x 1500 W"),
+        ("12 lamps of 400 W and 4 at 70W", "12 x 400 W + 4 x 70W"),
+        ("two big ones", "40 x 160 W"),
+    ],
+)
+def test_lamps_are_proposed_as_they_would_be_right(text: str, proposed: str) -> None:
+    (finding,) = parse_lamps(PhraseText(text, SourceRange(Source("site.toml", text), 0, 1)))[1]
+    line = f'lamps = "{proposed}"'
+    assert line in finding.fix.splitlines()
+    right = PhraseText(proposed, SourceRange(Source("site.toml", proposed), 0, 1))
+    assert parse_lamps(right)[1] == ()
+
+
+@pytest.mark.parametrize(("written", "near"), [("12", "12 hour"), ("24h", "24 hour")])
+def test_a_choice_that_begins_alike_is_proposed(written: str, near: str) -> None:
+    found = findings(SAMPLE + f'[paper]\nclock = "{written}"\n')
+    assert [(f.code, f.fix) for f in found] == [("E217", f'write\nclock = "{near}"')]
+
+
 # Anything at all
 
 

@@ -15,7 +15,7 @@ import pytest
 
 from schedcomp import controllerfile, pipeline, sitefile
 from schedcomp.answers import fit
-from schedcomp.answers.answer import CLEAN
+from schedcomp.answers.answer import CLEAN, FINDINGS
 from schedcomp.capacity import Wishes, curve, lifted, which_are_enough
 from schedcomp.capacity_report import CurvePoint
 from schedcomp.compiled import Compiled
@@ -68,10 +68,10 @@ def kind(name: str, **more: object) -> Controller:
     return replace(controller, **more)
 
 
-def wishes_of(path: Path, controller: Controller) -> Wishes:
+def wishes_of(path: Path) -> Wishes:
     site, findings = sitefile.load_site(path)
     assert site is not None, findings
-    ready, findings = pipeline.ready(site, JANUARY, controller)
+    ready, findings = pipeline.ready(site, JANUARY)
     assert ready is not None, findings
     return Wishes(ready.site, ready.world, ready.rules, ready.year)
 
@@ -98,7 +98,7 @@ def test_a_row_is_what_a_compilation_at_that_tolerance_says(
 ) -> None:
     """Slots, and the worst and total minutes of its test run and of its certificate."""
     path = site_file(tmp_path, "9 min", rule=rule)
-    for point in curve(wishes_of(path, controller), controller, minutes):
+    for point in curve(wishes_of(path), controller, minutes):
         path = site_file(tmp_path, f"{point.tolerance_minutes} min", rule=rule)
         built = compiled_of(path, lifted(controller))
         assert point.slots == built.fitted.slots_needed
@@ -125,7 +125,7 @@ def test_rules_bind_what_is_enough_and_what_would_save(tmp_path: Path) -> None:
     path = site_file(tmp_path, "9 min", rule="a rule")
     free = site_file(tmp_path, "9 min", rule="")
     controller = kind("clock-yearly-48", event_slots=20)
-    bound = wishes_of(site_file(tmp_path, "9 min", rule="a rule"), controller)
+    bound = wishes_of(site_file(tmp_path, "9 min", rule="a rule"))
     [enough] = which_are_enough(bound, [controller])
     assert enough.slots == compiled_of(path, controller).fitted.slots_needed
     site_file(tmp_path, "9 min", rule="")
@@ -318,3 +318,37 @@ def test_the_answer_tells_rows_and_writes_the_picture(tmp_path: Path) -> None:
     assert across == pytest.approx(rows[7]["total_seconds"] / MINUTE, abs=0.2)
     assert slots == rows[7]["slots"]
     assert "within 7 min, the tolerance of the site file" in words
+
+
+def test_what_a_rule_asks_of_the_controller_decides_what_is_enough(tmp_path: Path) -> None:
+    """And a controller without the channels is no reason to name none: every answer stays."""
+    path = site_file(tmp_path, "9 min", rule="a rule")
+    asks = '[[requirement]]\nclause = "5"\ntext = "-"\nrule = "controller: knows the sun"\n'
+    (tmp_path / "rule.toml").write_text(RULE + asks, encoding="utf-8")
+    days = {"first": "2027-01-04", "through": "2027-01-10", "most_minutes": "9"}
+    record: Any
+    for name, exit_code in (
+        ("sun-yearly-64", CLEAN),
+        ("clock-yearly-96", FINDINGS),
+        ("sun-weekly-16", FINDINGS),
+    ):
+        asked = fit.FitRequest(site=str(path), controller=name, **days)
+        answer = fit.fit(asked, NOW)
+        record = answer.record
+        assert answer.exit_code == exit_code
+        why = {row["controller"]: row["why_not"] for row in record["controllers"]}
+        assert len(why) == len(controllerfile.builtin_controllers())
+        for controller, text in why.items():
+            assert ("knows no sun times" in text) == controller.startswith("clock-"), text
+            assert ("Channel 2 is used" in text) == (kind(controller).channels < 2)
+        assert {row["controller"] for row in record["controllers"] if row["enough"]} == {
+            controller for controller, text in why.items() if not text
+        }
+        assert record["specification"]["rules_ask"] == [{"clause": "5", "for": "knows the sun"}]
+        codes = [finding.code for finding in answer.findings]
+        assert codes == {"c": ["E654"], "s": ["E640"]}[name[0]] * (exit_code == FINDINGS)
+        assert bool(record["curve"]) == (name != "sun-weekly-16")
+        if codes == ["E654"]:
+            enough = [row for row in record["controllers"] if row["enough"]]
+            smallest = min(enough, key=lambda row: row["slots_of_controller"])["controller"]
+            assert f'controller = "{smallest}"' in answer.findings[0].fix

@@ -76,6 +76,8 @@ def test_what_is_told_in_halves_already_stays() -> None:
     once = in_halves("from 06:20 until 12:00")
     assert once == "from 6:20\u00a0AM until 12:00\u00a0noon"
     assert in_halves(once) == once
+    for written in ("fri 11:15 PM: lit", "fri 11:15pm: lit", "fri 11:15 p.m.: lit"):
+        assert in_halves(written) == written
 
 
 def test_every_answer_keeps_to_the_clock_asked_for(path: str) -> None:

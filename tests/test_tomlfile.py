@@ -322,6 +322,23 @@ def test_a_zero_byte_is_told() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("name", "usual", "ending"),
+    [
+        ("site.toml", ".toml", ".toml"),
+        ("stores.csv", ".csv", ".csv"),
+        ("stores.xls", ".csv", ".csv"),
+        ("panel_a.txt", ".txt", ".txt"),
+        ("hours", ".toml", ".toml"),
+    ],
+)
+def test_how_to_store_a_file_anew_goes_by_its_kind(name: str, usual: str, ending: str) -> None:
+    texts = [b"PK\x03\n\x04\x00\x01" + b"x" * 30, b"Caf\xe9", "a = 1\n".encode("utf-16")]
+    zero, *encoded = [source_from_bytes(name, text, usual)[1][0].fix for text in texts]
+    assert zero == f"save the text alone, in a file whose name ends with {ending}"
+    assert {"spreadsheet" in fix for fix in encoded} == {ending == ".csv"}
+
+
 def test_a_missing_file_is_told_with_the_nearest_name(tmp_path: Path) -> None:
     (tmp_path / "north-lot.toml").write_text("a = 1\n")
     source, found = read_source(tmp_path / "north_lot.toml")

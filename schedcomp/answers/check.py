@@ -117,7 +117,7 @@ def _with_rules(site: Site, request: CheckRequest) -> Site:
     """The site with the rules that the command names in place of its own."""
     if not request.ordinances:
         return site
-    return replace(site, ordinances=request.ordinances, folder=".")
+    return replace(site, ordinances=request.ordinances, ordinances_at=(), folder=".")
 
 
 def _answer(judged: _Judged, now: Instant, found: Findings, most_nights: int | None) -> Answer:

@@ -22,12 +22,14 @@ from schedcomp.capacity import (
 from schedcomp.capacity_report import CurvePoint, Enough, Shortfall, Specification
 from schedcomp.controller import Controller
 from schedcomp.diag import Diagnostic, Severity, in_order
+from schedcomp.findings import unit_problems
 from schedcomp.messages import capacity as messages
 from schedcomp.model import Instant, Period
+from schedcomp.ordinance.rules import asked_of_controller
 from schedcomp.output.check_fit import shortfall_json
 from schedcomp.output.curve import CurvePicture, curve_svg
 from schedcomp.output.disk import replace_file, words_of
-from schedcomp.records import Record
+from schedcomp.records import Record, replace
 from schedcomp.report import fit as report
 from schedcomp.report.words import wrapped
 from schedcomp.shortfall import shortfall_findings, shortfall_of
@@ -57,7 +59,11 @@ class FitRequest(Record, kw_only=True):
 
 
 class _Told(Record, kw_only=True):
-    """Everything that was found out; `shortfall` None: the controller is enough."""
+    """Everything that was found out.
+
+    `shortfall` is None where the controller holds a program, or lacks a channel, and then there
+    are no `points`.
+    """
 
     wishes: Wishes
     controller: Controller
@@ -86,15 +92,15 @@ def fit(request: FitRequest, now: Instant) -> Answer:
     controller, found = controller_of(site, request.controller)
     if controller is None:
         return Answer(exit_code=BAD_FILES, findings=found)
-    wishes, found = _wishes(site, period, controller)
+    wishes, found = _wishes(site, period)
     if wishes is None:
         return Answer(exit_code=BAD_FILES, findings=found)
     return _answer(request, _told(wishes, controller, most_minutes), now)
 
 
-def _wishes(site: Site, period: Period, controller: Controller) -> tuple[Wishes | None, Findings]:
+def _wishes(site: Site, period: Period) -> tuple[Wishes | None, Findings]:
     """What the wishes mean in the period; None with the problems that stand in the way."""
-    ready, found = pipeline.ready(site, period, controller)
+    ready, found = pipeline.ready(site, period)
     if ready is None:
         return None, in_order(f for f in found if f.severity is Severity.PROBLEM)
     return Wishes(ready.site, ready.world, ready.rules, ready.year), ()
@@ -105,13 +111,15 @@ def _told(wishes: Wishes, controller: Controller, most_minutes: int | None) -> _
     most = max(USUAL_MOST_MINUTES, wished) if most_minutes is None else most_minutes
     own = is_enough(wishes, controller)
     others = [c for c in _built_in() if c != controller]
+    has_channels = own.missing_channel is None
     shortfall = None
-    if not own.enough:
+    if has_channels and not own.holds:
         shortfall = shortfall_of(wishes, controller, own.tolerance_minutes, own.slots)
+    tolerances = tolerances_to(most, wished) if has_channels else ()
     return _Told(
         wishes=wishes,
         controller=controller,
-        points=curve(wishes, controller, tolerances_to(most, wished)),
+        points=curve(wishes, controller, tolerances),
         own=own,
         others=which_are_enough(wishes, others),
         specification=specification(wishes),
@@ -129,6 +137,10 @@ def _built_in() -> Iterable[Controller]:
 
 def _answer(request: FitRequest, told: _Told, now: Instant) -> Answer:
     findings = _findings(told)
+    if not told.points and request.picture is not None:
+        name, channels = told.controller.name, told.controller.channels
+        findings = (*findings, messages.NO_PICTURE.at(None, controller=name, channel=channels))
+        request = replace(request, picture=None)
     if request.picture is not None:
         refused = _write_picture(Path(request.picture), curve_svg(_picture(told)))
         findings = (*findings, *refused)
@@ -143,15 +155,28 @@ def _answer(request: FitRequest, told: _Told, now: Instant) -> Answer:
 
 
 def _findings(told: _Told) -> Findings:
-    if told.shortfall is None:
+    if told.own.enough:
         return ()
-    site, controller = told.wishes.site, told.controller
+    site, controller, shortfall = told.wishes.site, told.controller, told.shortfall
+    if told.own.missing_channel is not None:
+        return unit_problems(site, controller)
     problem = messages.NOT_ENOUGH.at(
         site.controller_at,
         controller=controller.name,
         why=f"{report.why_not_enough(told.own)}.",
+        fix=_one_that_is_enough(told.others),
     )
-    return (problem, *shortfall_findings(told.wishes, controller, told.shortfall))
+    notes = () if shortfall is None else shortfall_findings(told.wishes, controller, shortfall)
+    return (problem, *notes)
+
+
+def _one_that_is_enough(others: Iterable[Enough]) -> str:
+    """The built-in controller that is enough with the fewest slots, as it can be typed."""
+    enough = [answer for answer in others if answer.enough]
+    if not enough:
+        return messages.NONE_BUILT_IN
+    smallest = min(enough, key=lambda answer: answer.event_slots)
+    return messages.USE_THIS.format(controller=smallest.controller)
 
 
 def _text(request: FitRequest, told: _Told, now: Instant) -> str:
@@ -163,9 +188,9 @@ def _text(request: FitRequest, told: _Told, now: Instant) -> str:
     ]
     parts = [
         "\n".join(head) + "\n",
-        report.curve_text(told.points, told.controller, wishes),
+        *([report.curve_text(told.points, told.controller, wishes)] if told.points else []),
         report.enough_text((told.own, *told.others)),
-        report.specification_text(told.specification),
+        report.specification_text(told.specification, asked_of_controller(wishes.rules)),
     ]
     if request.picture is not None:
         parts.append(wrapped(f"The picture is in {Path(request.picture).as_posix()}.") + "\n")
@@ -187,7 +212,9 @@ def _record(request: FitRequest, told: _Told) -> dict[str, object]:
         "tolerance_minutes": wishes.tolerance_minutes,
         "curve": report.curve_records(told.points),
         "controllers": report.enough_records((told.own, *told.others)),
-        "specification": report.specification_record(told.specification),
+        "specification": report.specification_record(
+            told.specification, asked_of_controller(wishes.rules)
+        ),
         "shortfall": shortfall_json(told.shortfall),
         "picture": None if request.picture is None else Path(request.picture).as_posix(),
     }

@@ -125,7 +125,9 @@ def first_days(rule: ExceptionSlots, clock: Zone, instants: Ints) -> Ints:
     days: Ints = (instants + offsets_at(clock, instants)) // DAY
     if rule.end == "keeps state":
         return days
-    return days - (first_readings(clock, days * DAY) == instants)
+    ends_then: Bools = first_readings(clock, days * DAY) == instants
+    earlier: Ints = days - ends_then
+    return earlier
 
 
 def midnight(clock: Zone, axis: Axis, day: int) -> Instant:

@@ -11,10 +11,13 @@ from collections.abc import Iterator
 from schedcomp.records import Record
 
 SEPARATORS = ",;\t"
+MOST_CELLS = 1_000
+"""In a row; of a row with more one more is read, so that it can be told."""
 SEVERAL_IN_A_CELL = ";"
 """Stands between texts where one cell holds several."""
-_QUOTED = re.compile(r'"([^"]*(?:""[^"]*)*)"[ ]*')
 _FIRST_LINE = re.compile(r"\s*[^\r\n]*")
+_QUOTES = re.compile(r'"+')
+_BLANKS = re.compile(r"[ ]*")
 _LINE = re.compile(r"[^\r\n]*")
 _LINE_END = re.compile(r"\r?\n")
 
@@ -66,6 +69,9 @@ def rows(text: str) -> Iterator[Row]:
             cells.append(cell)
             if unclosed is not None or at >= len(text) or text[at] != between:
                 break
+            if len(cells) > MOST_CELLS:
+                at = _end_of_line(text, at)
+                break
             at += 1
         row = Row(tuple(cells), start, at, lines, unclosed)
         end = _LINE_END.match(text, at)
@@ -81,16 +87,33 @@ def _cell(text: str, at: int, plain: re.Pattern[str], between: str) -> tuple[Cel
     while at < len(text) and text[at] == " ":
         at += 1
     if text.startswith('"', at):
-        quoted = _QUOTED.match(text, at)
-        if quoted and (quoted.end() >= len(text) or text[quoted.end()] in f"{between}\r\n"):
-            inner = at + 1 if '"' not in quoted[1] else None
-            word, length = quoted[1].replace('""', '"').strip(), quoted.end(1) + 1 - at
-            return Cell(word, at, length, inner), quoted.end(), None
-        rest = _LINE.match(text, at)
-        assert rest is not None
-        return Cell("", at, len(rest[0]), None), rest.end(), at
-    found = plain.match(text, start)
-    assert found is not None
+        close = _closing_quote(text, at)
+        end = at if close is None else _match(_BLANKS, text, close + 1).end()
+        if close is not None and (end >= len(text) or text[end] in f"{between}\r\n"):
+            inside = text[at + 1 : close]
+            inner = at + 1 if '"' not in inside else None
+            return Cell(inside.replace('""', '"').strip(), at, close + 1 - at, inner), end, None
+        end = _end_of_line(text, at)
+        return Cell("", at, end - at, None), end, at
+    found = _match(plain, text, start)
     word = found[0].strip()
     first = start + (len(found[0]) - len(found[0].lstrip()))
     return Cell(word, first, len(word), first), found.end(), None
+
+
+def _closing_quote(text: str, at: int) -> int | None:
+    """Where the quote that opens at `at` closes; a doubled one belongs to the text."""
+    odd = (run for run in _QUOTES.finditer(text, at + 1) if (run.end() - run.start()) % 2)
+    first = next(odd, None)
+    return None if first is None else first.end() - 1
+
+
+def _end_of_line(text: str, at: int) -> int:
+    return _match(_LINE, text, at).end()
+
+
+def _match(pattern: re.Pattern[str], text: str, at: int) -> re.Match[str]:
+    """For a pattern that also takes nothing, and so fits anywhere."""
+    found = pattern.match(text, at)
+    assert found is not None
+    return found

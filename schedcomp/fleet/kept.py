@@ -12,6 +12,7 @@ from schedcomp.fleet.job import Order, SiteJob
 from schedcomp.fleet.outcome import UNBUILT, Outcome, as_record, from_record
 from schedcomp.output.canonical import Json, canonical, sha256_of
 from schedcomp.output.transfer import as_json
+from schedcomp.plainfile import read_plain
 from schedcomp.textfile import Seen
 from schedcomp.versions import versions
 
@@ -19,6 +20,8 @@ RECORD = "site.json"
 SITES = "sites"
 FORMAT_KEY = "schedcomp_fleet_site"
 FORMAT = 1
+_LARGEST_BYTES = 100_000_000
+"""More than any file that a site is made from or comes to."""
 
 
 def site_folder(run: str, folder: str) -> Path:
@@ -100,7 +103,7 @@ def _sum(data: bytes | None) -> str | None:
 
 def _bytes(path: Path) -> bytes | None:
     try:
-        return path.read_bytes()
+        return read_plain(path, _LARGEST_BYTES)
     except (OSError, ValueError):
         return None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 
 from schedcomp.records import Record, asdict, field_names
 
@@ -15,6 +16,9 @@ READY, NOT_FITTING, BROKEN, NOT_MET, DISAGREES, UNREADABLE, FAULT = (
     "problem in the files",
     "mistake of schedcomp",
 )
+STATES = (READY, NOT_FITTING, BROKEN, NOT_MET, DISAGREES, UNREADABLE, FAULT)
+_LARGEST = 1e12
+"""More than any figure of a site."""
 UNBUILT = (UNREADABLE, FAULT)
 """Without an exact year and a verdict; tried again in every run."""
 
@@ -69,10 +73,36 @@ def as_record(outcome: Outcome) -> dict[str, object]:
 def from_record(record: Mapping[str, object], number: int) -> Outcome | None:
     """An outcome that was kept, None if the record is no such one."""
     kept = set(field_names(Outcome)) - {"number", "built"}
-    if set(record) != kept:
+    if set(record) != kept or record["status"] not in STATES:
+        return None
+    if not all(_fits(Outcome.__annotations__[name], value) for name, value in record.items()):
+        return None
+    if not all(_is_day(record[name]) for name in ("good_until", "visit_by")):
         return None
     values: dict[str, object] = {name: _value(name, value) for name, value in record.items()}
     return Outcome(number=number, built=False, **values)  # type: ignore[arg-type]
+
+
+def _fits(wanted: str, value: object) -> bool:
+    """Whether a value of JSON is what a field asks for, whose type is written so."""
+    if isinstance(value, list):
+        if wanted == "tuple[str, ...]":
+            return all(isinstance(one, str) for one in value)
+        return "Mapping" in wanted and all(
+            isinstance(one, dict) and "title" in one for one in value
+        )
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        kinds = ("float",) if isinstance(value, float) else ("float", "int")
+        return abs(value) <= _LARGEST and any(kind in wanted for kind in kinds)
+    kinds = {"str": str, "bool": bool, "None": type(None)}
+    return any(isinstance(value, kinds[word]) for word in wanted.split(" | ") if word in kinds)
+
+
+def _is_day(value: object) -> bool:
+    try:
+        return value == "" or bool(date.fromisoformat(str(value)))
+    except ValueError:
+        return False
 
 
 def _value(name: str, value: object) -> object:

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from schedcomp.diag import Diagnostic, Source, SourceRange
-from schedcomp.fleet.cells import Cell, Row, rows
+from schedcomp.fleet.cells import MOST_CELLS, Cell, Row, rows
 from schedcomp.fleet.columns import SITE_ID, TEMPLATE, Column, read_columns
 from schedcomp.fleet.job import Override, SiteJob
 from schedcomp.messages import fleet as messages
@@ -16,7 +16,8 @@ from schedcomp.near import quoted
 from schedcomp.records import replace
 from schedcomp.textfile import read_bytes, source_from_bytes
 
-LARGEST_BYTES = 50_000_000
+LARGEST_BYTES = 20_000_000
+MOST_ROWS = 100_000
 EXAMPLE = "stores.csv"
 
 _PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,39}")
@@ -33,14 +34,18 @@ def read_store_list(path: Path, template: str | None) -> tuple[Jobs | None, Find
     if data is None:
         return None, found
     if len(data) > LARGEST_BYTES:
-        return None, (messages.LIST_TOO_BIG.at(None, path=path, most=LARGEST_BYTES // 1_000_000),)
-    source, found = source_from_bytes(str(path), data)
+        return None, (_too_big(path, f"{LARGEST_BYTES // 1_000_000} MB"),)
+    source, found = source_from_bytes(str(path), data, ".csv")
     if source is None:
         return None, found
+    if source.text.count("\n") > MOST_ROWS:
+        return None, (_too_big(path, f"{MOST_ROWS:,} lines"),)
     every = rows(source.text)
     header = next(every, None)
     if header is None or header.unclosed is not None:
         return None, (messages.NO_ROWS.at(None, name=source.name),)
+    if len(header.cells) > MOST_CELLS:
+        return None, (_too_big(path, f"{MOST_CELLS:,} columns"),)
     columns, found = read_columns(header.cells, source)
     if not any(column and column.path == (SITE_ID,) for column in columns):
         at = SourceRange(source, header.start, header.end - header.start)
@@ -51,6 +56,10 @@ def read_store_list(path: Path, template: str | None) -> tuple[Jobs | None, Find
     if not jobs:
         return None, (messages.NO_ROWS.at(None, name=source.name),)
     return jobs, ()
+
+
+def _too_big(path: Path, most: str) -> Diagnostic:
+    return messages.LIST_TOO_BIG.at(None, path=path, most=most)
 
 
 def folder_name(site_id: str) -> str:
@@ -105,7 +114,7 @@ def _row_problems(
         return
     extra = cells[len(columns) :]
     untitled = [c for k, c in zip(columns, cells, strict=False) if k is None and c.text]
-    if len(cells) < len(columns) or any(cell.text for cell in extra):
+    if len(cells) < len(columns) or len(cells) > MOST_CELLS or any(cell.text for cell in extra):
         yield messages.ROW_LENGTH.at(whole, has=len(cells), needs=len(columns))
         return
     for cell in untitled:

@@ -116,6 +116,8 @@ def run(
 
 
 def _jobs(sites: Path, template: str | None) -> tuple[tuple[SiteJob, ...] | None, Findings]:
+    if sites.suffix.casefold() == ".toml" and sites.is_file():
+        return None, (messages.ONE_SITE_FILE.at(None, path=sites),)
     if not sites.is_dir():
         return read_store_list(sites, template)
     if template is not None:

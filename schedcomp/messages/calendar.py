@@ -96,8 +96,8 @@ NO_HOLIDAY_LIST = problem(
     "E321",
     "This line uses holidays, but the site has no holiday list.",
     why="Without a list these lines would name no date at all.",
-    fix="add a line below [site], with the code of your country\n"
-    'holidays = {{ country = "US", observed = false }}',
+    fix="add a line below [site], with the code of the country\n"
+    'holidays = {{ country = "{country}", observed = false }}',
 )
 UNKNOWN_HOLIDAY = problem(
     "E322",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from schedcomp.messages.kind import note, problem
+from schedcomp.messages.kind import caution, note, problem
 
 SMALLEST = "Of all tolerances in whole minutes this is the smallest that fits."
 SMALLEST_FOUND = (
@@ -47,7 +47,12 @@ NOT_ENOUGH = problem(
     "E654",
     "{controller} is not enough for these wishes.",
     why="{why}",
-    fix="use a controller that is enough, or what the notes tell",
+    fix="{fix}",
+)
+USE_THIS = 'use one that is enough, for example under [site]\ncontroller = "{controller}"'
+NONE_BUILT_IN = (
+    "no built-in controller is enough either: ask for less, or describe a unit with more in a "
+    "controller file"
 )
 
 BAD_MINUTES = problem(
@@ -62,6 +67,15 @@ NOT_NAMED_SVG = problem(
     "{found} is not the name of an SVG picture.",
     why="The picture is drawn as SVG, which every browser shows and prints.",
     fix="end the name in .svg\n--picture {example}",
+)
+
+NO_PICTURE = caution(
+    "E663",
+    "No picture was drawn: {controller} lacks a channel that is used.",
+    why="The picture shows how many slots of this controller each tolerance takes; it would do for "
+    "none.",
+    fix="give the circuit a channel that the controller has\nchannel = {channel}\n"
+    "or name a controller that is enough",
 )
 
 PICTURE_NOT_WRITTEN = problem(

@@ -90,7 +90,7 @@ BAD_TIME = problem(
     "E759",
     "{found} is not a date and a clock time.",
     why="Write the date as year-month-day and the time from 00:00 to 23:59, with a blank between.",
-    fix='write\n"2027-12-03 06:30"',
+    fix='write\n"{day} 06:30"',
 )
 
 TIME_SKIPPED = problem(

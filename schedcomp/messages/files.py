@@ -33,14 +33,14 @@ NOT_UTF8 = problem(
     "The text of {name} is not stored as UTF-8: byte {byte} on line {line} does not fit.",
     why="Letters with accents and signs such as the degree sign are stored in different ways; "
     "this file uses an older one.",
-    fix='in the editor choose "Save as", then UTF-8 as the encoding',
+    fix="{fix}",
 )
 
 UTF16 = problem(
     "E705",
     "The text of {name} is stored as UTF-16.",
     why='Some editors call this "Unicode". This program reads UTF-8, which every editor can write.',
-    fix='in the editor choose "Save as", then UTF-8 as the encoding',
+    fix="{fix}",
 )
 
 NOT_TEXT = problem(
@@ -48,14 +48,18 @@ NOT_TEXT = problem(
     "{name} is not a plain text file: there is a zero byte on line {line}.",
     why="A spreadsheet or word-processor file cannot be read, nor a file that was damaged when "
     "it was copied.",
-    fix="save the text alone, in a file whose name ends with .toml",
+    fix="save the text alone, in a file whose name ends with {ending}",
 )
+ENDINGS = (".toml", ".csv", ".txt")
+"""Of the files that people write; the first is usual."""
+SAVE_AS_UTF8 = 'in the editor choose "Save as", then UTF-8 as the encoding'
+SHEET_AS_UTF8 = 'in the spreadsheet choose "Save as", then CSV, with UTF-8 as the encoding'
 
 TOO_BIG = problem(
     "E707",
     "The file {path} is larger than {most} MB.",
-    why="A site file is a few thousand characters long, so this is probably another file.",
-    fix="name the site file, for example\n{example}",
+    why="Files of this kind are a few thousand characters long, so this is probably another one.",
+    fix="name the right file, for example\n{example}",
 )
 
 EMPTY = problem(

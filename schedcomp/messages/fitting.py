@@ -43,6 +43,15 @@ NO_SUCH_CHANNEL = problem(
     why="No event this unit can store would switch its lamps.",
     fix="{fix}",
 )
+FREE_CHANNEL = "use a channel that is free, or a controller with more channels\nchannel = {channel}"
+MORE_CHANNELS = (
+    "use a controller with more channels, as `schedcomp fit` lists them, for example\n"
+    'controller = "{controller}"'
+)
+NO_SO_MANY_CHANNELS = (
+    "share the circuits out between units with a site file each, or describe a unit with "
+    "{channels} channels; this shows one\nschedcomp controllers sun-yearly-64"
+)
 
 FEWER_SLOTS = note(
     "E639",

@@ -1,4 +1,4 @@
-"""Wording about many sites at once (E801 to E825)."""
+"""Wording about many sites at once (E801 to E826)."""
 
 from __future__ import annotations
 
@@ -133,7 +133,7 @@ NO_HOURS = problem(
 
 LIST_TOO_BIG = problem(
     "E817",
-    "The file {path} is larger than {most} MB.",
+    "The file {path} has more than {most}.",
     why="A store list of 10,000 sites takes 2 MB, so this is probably another file.",
     fix="name the store list, for example\nschedcomp fleet stores.csv",
 )
@@ -145,6 +145,13 @@ NO_SITE_FILES = problem(
     "There is no site file in {folder}.",
     why="A site file ends with .toml and has a part [site]. Folders within it are not looked into.",
     fix="name a folder of site files, or a store list, for example\nschedcomp fleet stores.csv",
+)
+
+ONE_SITE_FILE = problem(
+    "E826",
+    "{path} is one file, and no list of sites.",
+    why="Many sites stand in a folder, a site file each, or in a store list, a row each.",
+    fix="name the folder or the list, or build the one site\nschedcomp build {path}",
 )
 
 BUSY = problem(

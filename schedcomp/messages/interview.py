@@ -45,5 +45,7 @@ COUNT = "Write a whole number from 1 to {most}."
 TOO_FEW_CHANNELS = "It needs at least {least}, one for each circuit."
 NO_HOURS = "This goes by the opening hours, and none were given in {number}."
 DARK_FORM = "Write two times with until between them, such as 23:00 until 05:00, or none."
-NO_COUNTRY = "No holidays are known for this country. Write two letters such as US, or none."
+NO_COUNTRY = (
+    "No holidays are known for this country.{meant} Write two letters such as {example}, or none."
+)
 NO_CONTROLLER = "No built-in kind has this name. They are: {known}. For any other write own."

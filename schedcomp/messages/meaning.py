@@ -357,8 +357,10 @@ UNCLEAR_LAMPS = problem(
     "E252",
     "{found} cannot be read as lamps with their power.",
     why="It is a number of lamps, x, and the power of one; several kinds are joined with +.",
-    fix='write, for example\nlamps = "40 x 160 W"\nlamps = "12 x 400 W + 4 x 70 W"',
+    fix="{fix}",
 )
+LAMPS_EXAMPLE = 'write, for example\nlamps = "40 x 160 W"\nlamps = "12 x 400 W + 4 x 70 W"'
+LAMPS_AS = 'write\nlamps = "{lamps}"'
 
 LIT_OR_DARK = problem(
     "E253",

@@ -22,7 +22,7 @@ WRONG_OFF = {
 }
 NOT_SURE = "{what}, where the unit's own sun times are off"
 EITHER_ORDER = "may come on or go off: two slots could act in either order"
-HOUR_WRONG = "come on and go off an hour early or late"
+HOUR_WRONG = "come on and go off early or late by what the clock changes"
 
 # Why a later date goes wrong.
 

@@ -48,7 +48,17 @@ NOT_MET = problem(
 NOT_MET_ACCEPTED = caution(
     "E531",
     "Clause {clause} is not met and was accepted: {because}.",
-    why="Lamps are {state} its hours on {nights}, {minutes} in all. {worst}",
+    why="{what}",
+)
+
+NOT_MET_BY_COUNT_OR_UNIT = problem(
+    "E532",
+    "Clause {clause} is not met: {why}.",
+    why="It asks for `{asked}`.{more}",
+    fix="{fix}",
+    page="Such a clause is about the controller, the wiring, or how many nights were declared, and "
+    "not about the hours in which lamps burn. While it is not met no program file is written, "
+    "unless it is accepted with a reason.",
 )
 
 CONFLICT = caution(
@@ -104,6 +114,17 @@ UNKNOWN_ACCEPTED = problem(
     "What is to be accepted, {name}, is no clause of the rules named and no promise of the site.",
     why="Known are {known}.",
     fix="write it as it stands there\n{typed}",
+)
+
+ACCEPTED_TWICE = problem(
+    "E563",
+    "{name} is accepted twice.",
+    why="What is accepted is printed everywhere with one reason, so one of the two would be lost.",
+    fix="{fix}",
+)
+ONCE_TYPED = 'write it once, with all there is to say\n--accept "{name}" --because "{because}"'
+ONCE_IN_CELLS = (
+    "write it once, with all there is to say, in the columns accept and because\n{name}\n{because}"
 )
 
 ACCEPT_WITHOUT_REASON = problem(

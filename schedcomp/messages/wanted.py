@@ -165,6 +165,12 @@ TO_INSTEAD = Instead(
     "write, for example\nnov 20 to jan 6",
     {"": ("to",)},
 )
+IN_INSTEAD = Instead(
+    '"in"',
+    "Weekdays of a part of the year have one word before the months or dates.",
+    "write, for example\nfri, sat in jun to aug",
+    {"": ("in",)},
+)
 DASH_INSTEAD = Instead(
     "a dash",
     "A range of weekdays has a dash between its first and its last day.",
@@ -182,6 +188,12 @@ HOURS_DASH = Instead(
     "Opening and closing time have a dash between them.",
     "write, for example\n07:00-20:00",
     {"": ("-",)},
+)
+CLOCK_INSTEAD = Instead(
+    "the clock time",
+    "The time of a promise follows its dates without a word between them.",
+    "write, for example\n2027-12-25 20:00: dark",
+    {"": ("",)},
 )
 OF_INSTEAD = Instead(
     '"of"',
@@ -226,8 +238,14 @@ def rest_of(dates: str) -> str:
     return f"\n{dates}" if len(dates) <= _LONGEST_SHOWN and dates.isprintable() else ""
 
 
-def line_to_write(line: str) -> str:
-    return f"write\n{line}"
+THIS = "write"
+ONE_OF_THESE = "write one of these"
+"""Heads of what to do that are followed by what belongs in place of what was written."""
+
+
+def lines_to_write(lines: Sequence[str]) -> str:
+    """One line, or several that stand in place of one."""
+    return "\n".join([THIS if len(lines) == 1 else "write these lines", *lines])
 
 
 def either(words: Sequence[str]) -> str:

@@ -106,7 +106,7 @@ LOOSE_WORD = problem(
     '"{found}" means different days to different people.',
     why="Some count Saturday as a weekday, some Friday night as weekend; in some places the "
     "weekend is Friday and Saturday.",
-    fix="name the days\n{written}",
+    fix="write\n{written}",
 )
 EVERY_ONLY_DAY = problem(
     "E145",

@@ -8,7 +8,7 @@ from schedcomp.ordinance.model import Ability, Capability
 from schedcomp.ordinance.verdict import Status
 from schedcomp.records import Record
 from schedcomp.site import Circuit
-from schedcomp.words import join_and
+from schedcomp.words import counted, join_and
 
 
 class Able(Record):
@@ -28,6 +28,17 @@ def judge_capability(
     if controller is None:
         return Able(Status.NOT_CHECKABLE, "no controller is named (needs its data sheet)")
     return _of_controller(form, controller)
+
+
+def of_controller(form: Capability) -> bool:
+    """Whether it is asked of the controller, so that another one may have it."""
+    return form.ability not in _OF_CIRCUITS
+
+
+def ability_words(form: Capability) -> str:
+    """As a rule has it after `controller:`, `keeps time 10 h without power`."""
+    number = "" if form.number is None else f"{form.number:g}"
+    return form.ability.value.format(number=number)
 
 
 _OF_CIRCUITS = (Ability.OVERRIDE, Ability.PHOTOCELL, Ability.BACKUP, Ability.LEVELS)
@@ -60,7 +71,8 @@ def _of_controller(form: Capability, controller: Controller) -> Able:
             return Able(Status.PASS, "a time switch turns the lamps off by itself")
         case Ability.DAY_TYPES:
             types = _day_types(controller)
-            return _able(types >= number, f"{name}: {types} day types a week", f"{name}: {types}")
+            words = f"{name}: {counted(types, 'day type')} a week"
+            return _able(types >= number, words, words)
         case Ability.HOLIDAYS:
             has = controller.exceptions.slots > 0 or controller.date_ranges != "none"
             return _able(has, f"{name} has dates for special days", f"{name} knows no dates")

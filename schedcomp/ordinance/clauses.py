@@ -104,7 +104,8 @@ def _problems(requirement: Requirement, site: Site, world: World) -> Iterator[Di
         yield messages.OPEN_END.at(requirement.at, clause=clause, rule=quoted(requirement.rule, 60))
     for season in (requirement.season, *(e.season for e in requirement.except_nights)):
         for dates in _dates_of_season(season):
-            yield from date_problems(DatesPhrase(dates, None, season.at), world.holidays)
+            phrase = DatesPhrase(dates, None, season.at)
+            yield from date_problems(phrase, world.holidays, world.zone.name)
 
 
 def _dates_of_season(season: Season) -> list[Dates]:

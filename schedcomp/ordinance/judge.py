@@ -190,7 +190,14 @@ def _length(clause: Clause, judging: Judging) -> ClauseVerdict:
     short = [n for n in lengths if n.spare_seconds < 0]
     causes = causes_of(clause, lamps, [n.blamed for n in short])
     failed = tuple(
-        NightFailed(day=n.day, seconds=-n.spare_seconds, start=n.piece[0], end=n.piece[1], **cause)
+        NightFailed(
+            day=n.day,
+            seconds=-n.spare_seconds,
+            start=n.piece[0],
+            end=n.piece[1],
+            lacks="too long" if isinstance(clause.form, MostLit) else "too short",
+            **cause,
+        )
         for n, cause in zip(short, causes, strict=True)
     )
     status, why = _status(clause, [night.day for night in failed])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import partial
+from itertools import zip_longest
 from pathlib import Path
 
 from schedcomp.builtin import exists, unknown
@@ -66,8 +67,8 @@ def load_ordinances(site: Site) -> tuple[tuple[Ordinance, ...] | None, Findings]
     """Every rule that a site names; None if one of them cannot be read."""
     made: list[Ordinance] = []
     found: list[Diagnostic] = []
-    for name in site.ordinances:
-        ordinance, more = load_ordinance(name, site.folder)
+    for name, at in zip_longest(site.ordinances, site.ordinances_at):
+        ordinance, more = load_ordinance(name, site.folder, at)
         found += more
         made += [] if ordinance is None else [ordinance]
     complete = len(made) == len(site.ordinances)

@@ -12,6 +12,7 @@ from schedcomp.diag import Diagnostic
 from schedcomp.model import HOUR, MINUTE, ONE_DAY
 from schedcomp.ordinance.asks import Duty, StateForm, duty_of, nights_touched, wrong_for
 from schedcomp.ordinance.bands import dark_stretches, kept_duties, override_seconds
+from schedcomp.ordinance.capability import judge_capability, of_controller
 from schedcomp.ordinance.clauses import Clause, bind
 from schedcomp.ordinance.conflicts import conflicts_of
 from schedcomp.ordinance.intervals import Interval, common, moved
@@ -24,7 +25,7 @@ from schedcomp.ordinance.lamps import (
     lamps_of_run,
     lamps_of_year,
 )
-from schedcomp.ordinance.model import Accepted, Ordinance
+from schedcomp.ordinance.model import Accepted, Capability, Ordinance
 from schedcomp.ordinance.people import people_findings
 from schedcomp.ordinance.verdict import ClauseVerdict, Drifted, PeopleFinding, RuleReport, Status
 from schedcomp.records import Record, replace
@@ -52,6 +53,24 @@ def rules_of(
     if clauses is None:
         return None, found
     return Rules(ordinances, clauses, tuple(duty_of(clause) for clause in clauses)), found
+
+
+def asked_of_controller(rules: Rules) -> tuple[tuple[str, Capability], ...]:
+    """The clauses on the controller that some circuit comes under, with their labels."""
+    return tuple(
+        (clause.requirement.clause, clause.form)
+        for clause in rules.clauses
+        if clause.circuits and isinstance(clause.form, Capability) and of_controller(clause.form)
+    )
+
+
+def lacking(rules: Rules, controller: Controller) -> tuple[str, ...]:
+    """What clauses ask for and this controller lacks: `clause 4.2: UNIT knows no sun times`."""
+    able = [
+        (label, judge_capability(form, (), controller))
+        for label, form in asked_of_controller(rules)
+    ]
+    return tuple(f"clause {label}: {a.why}" for label, a in able if a.status is Status.FAIL)
 
 
 def judge_rules(

@@ -29,10 +29,11 @@ def promise_text(line: PromiseLine) -> str:
     return print_promise(line) if line.at is None else line.at.text
 
 
-def unknown_accepted(
+def accepted_problems(
     accepted: tuple[Accepted, ...], site: Site, ordinances: tuple[Ordinance, ...]
 ) -> Iterator[Diagnostic]:
-    """Accepted names that are neither a clause nor a promise."""
+    """Accepted names that are neither a clause nor a promise, and those accepted twice."""
+    yield from _accepted_twice(accepted)
     known = _names(site, ordinances)
     for one in accepted:
         if one.clause.casefold() not in [name.casefold() for name in known]:
@@ -43,6 +44,20 @@ def unknown_accepted(
                 name=quoted(one.clause),
                 known=join_and([f'"{quoted(name)}"' for name in known]) if known else "none",
                 typed=typed if one.at else f'--accept "{typed}" --because "{one.because}"',
+            )
+
+
+def _accepted_twice(accepted: tuple[Accepted, ...]) -> Iterator[Diagnostic]:
+    reasons: dict[str, list[str]] = {}
+    for one in accepted:
+        reasons.setdefault(one.clause.casefold(), []).append(one.because)
+    for one in accepted:
+        given = reasons.pop(one.clause.casefold(), [])
+        if len(given) > 1:
+            name, because = quoted(one.clause), ", ".join(dict.fromkeys(given))
+            fix = messages.ONCE_TYPED if one.at is None else messages.ONCE_IN_CELLS
+            yield messages.ACCEPTED_TWICE.at(
+                one.at, name=name, fix=fix.format(name=name, because=because)
             )
 
 

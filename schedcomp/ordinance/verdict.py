@@ -23,7 +23,8 @@ class Status(Enum):
 class NightFailed(Record, kw_only=True):
     """A night on which a clause is not met: for how long, where it begins, and what decided.
 
-    `minutes_short` is for clauses on a length: what is missing of it.
+    `seconds` are all of the night; the stretch is the longest, or the one judged by its length,
+    and then `lacks` says what the seconds are: "too short" or "too long".
     """
 
     day: date
@@ -32,6 +33,7 @@ class NightFailed(Record, kw_only=True):
     end: Instant
     circuit: str = ""
     line: str = ""
+    lacks: str = ""
     at: SourceRange | None = None
 
 
@@ -93,6 +95,11 @@ class ClauseVerdict(Record, kw_only=True):
     @property
     def met(self) -> bool:
         return self.status is not Status.FAIL
+
+    @property
+    def about_hours(self) -> bool:
+        """Whether it asks for light or dark at hours, not for a unit or a count of nights."""
+        return self.wants in (Wants.DARK, Wants.LIGHT)
 
     @property
     def failed_seconds(self) -> int:

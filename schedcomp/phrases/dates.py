@@ -8,6 +8,8 @@ would read a phrase in two ways (`day before` a range, a range listed after `in`
 
 from __future__ import annotations
 
+import re
+
 from schedcomp.diag import PhraseText
 from schedcomp.messages import wanted, writing, writing_dates
 from schedcomp.model import WEEKDAYS, Half
@@ -52,6 +54,10 @@ _LOOSE_WORDS = {
     "weekend": "sat, sun",
     "weekends": "sat, sun",
 }
+_HALF = re.compile(rf"\b({'|'.join(HALVES)})\b", re.IGNORECASE)
+_JOINED = re.compile(r"^(?:,|&|and\b)?\s*|\s*,$", re.IGNORECASE)
+MOST_HALVES = 12
+"""In a line that is put right; one with more is not what a slip looks like."""
 _DATE_WORDS = (
     "every", "day", "holidays", "holiday", "easter", "rrule",
     *WEEKDAY_WORDS, *MONTH_NUMBERS, *ORDINALS,
@@ -82,9 +88,32 @@ def _half(cursor: Cursor, first: Token, allowed: bool) -> Half | None:
         dates = cursor.written(first.start, cursor.last.end)
         raise cursor.refused_next(writing_dates.HALF_NOT_HERE, rest=wanted.rest_of(dates))
     half = Half(cursor.take().text)
-    if cursor.check_sign(",") or cursor.check_word("except", "in", "to", *HALVES):
-        raise cursor.refused(writing_dates.HALF_NOT_LAST, cursor.last)
+    if cursor.check_sign(",", "&") or cursor.check_word("and", "except", "in", "to", *HALVES):
+        refused = cursor.refused(writing_dates.HALF_NOT_LAST, cursor.last)
+        raise Refused(refused.finding, _halves_last(cursor.phrase.text))
     return half
+
+
+def _halves_last(text: str) -> tuple[tuple[str, ...], ...]:
+    """The line with its half at the end, or a line for each half; without, if both follow the
+    same dates.
+    """
+    dates, colon, rest = text.partition(":")
+    parts = _HALF.split(dates)
+    halves = [half.lower() for half in parts[1::2]]
+    if len(set(halves)) == 1:
+        bare = re.sub(r"\s+(?=,)", "", " ".join("".join(parts[::2]).split()))
+        return ((f"{bare} {halves[0]}{colon}{rest}",),)
+    pieces = [_JOINED.sub("", part.strip()) for part in parts[::2]]
+    if pieces[-1] or len(pieces) > MOST_HALVES:
+        return ()
+    if pieces[1:] == ["", ""]:
+        return ((f"{pieces[0]}{colon}{rest}",),)
+    of_half: dict[str, list[str]] = {}
+    for piece, half in zip(pieces, halves, strict=False):
+        of_half.setdefault(half, []).append(piece)
+    lines = (f"{', '.join(listed)} {half}{colon}{rest}" for half, listed in of_half.items())
+    return (tuple(lines),)
 
 
 def _refuse_loose_end(cursor: Cursor) -> None:
@@ -93,11 +122,21 @@ def _refuse_loose_end(cursor: Cursor) -> None:
         raise cursor.instead(wanted.COMMA_INSTEAD)
     if cursor.check_word("except"):
         raise cursor.refused_next(writing_dates.SECOND_EXCEPT)
+    if cursor.check_word("from", "during") and _part_of_year_is_next(cursor):
+        raise cursor.instead(wanted.IN_INSTEAD)
     if cursor.check_word(*INSTEAD_OF_TO):
         raise cursor.instead(wanted.TO_INSTEAD)
+    if cursor.check_word("at"):
+        raise cursor.instead(wanted.CLOCK_INSTEAD)
     word = cursor.token
     if word.kind is TokenKind.WORD and word.text not in _MOMENT_WORDS:
         raise cursor.missing(wanted.DATES_END, _WORDS_BETWEEN)
+
+
+def _part_of_year_is_next(cursor: Cursor) -> bool:
+    """Whether a month or a date follows the next word."""
+    months = (cursor.ahead(1).text in MONTH_NUMBERS, cursor.ahead(2).text in MONTH_NUMBERS)
+    return any(months) or starts_full_date(cursor, ahead=1)
 
 
 def _dates(cursor: Cursor) -> Dates:

@@ -11,6 +11,7 @@ from schedcomp.messages import wanted, writing
 from schedcomp.model import Half
 from schedcomp.phrases.clocks import CLOCK_WORDS
 from schedcomp.phrases.durations import duration_first, offset
+from schedcomp.phrases.moments import offset_first
 from schedcomp.phrases.tokens import Cursor, Findings, Refused, Token, read_whole
 from schedcomp.phrases.tree import SunDefinition, SunLevel, SunWord
 
@@ -51,6 +52,8 @@ def _base(cursor: Cursor, half: Half) -> SunWord | SunLevel:
         return _level(cursor)
     if cursor.check_number() and cursor.ahead(1).text == "lux":
         return _light(cursor)
+    if duration_first(cursor) and _counts_from_sun(cursor):
+        raise offset_first(cursor)
     other = duration_first(cursor) or cursor.ahead(1).text in (*_DEGREES, "°")
     if not other and (cursor.check_number() or cursor.check_word(*CLOCK_WORDS)):
         cursor.take()
@@ -59,10 +62,15 @@ def _base(cursor: Cursor, half: Half) -> SunWord | SunLevel:
     raise cursor.missing(_meaning(half), words)
 
 
+def _counts_from_sun(cursor: Cursor) -> bool:
+    """Whether the length that comes next is followed by `before` or `after`."""
+    return any(cursor.ahead(count).text in ("before", "after") for count in (2, 4))
+
+
 def _sun_word(cursor: Cursor, half: Half) -> SunWord:
     token = cursor.take()
     word = SunWord(token.text)
-    if word in (SunWord.DAWN, SunWord.DUSK):
+    if word in (SunWord.DAWN, SunWord.DUSK) or (word.half is half and word is not _SUN[half]):
         raise cursor.refused(writing.NOT_A_DEFINITION, token, **_own_words(half))
     if word is not _SUN[half]:
         raise _wrong_side(cursor, token, half, _SUN[half].value)

@@ -40,7 +40,7 @@ def offset(cursor: Cursor) -> int:
     minutes = _duration(cursor, seconds_allowed=False) // MINUTE
     if cursor.check_sign("+", "-"):
         refused = cursor.refused_next(writing.TWO_OFFSETS)
-        one = (cursor.with_next(""),) if cursor.check_sign(first.text) else ()
+        one = ((cursor.with_next(""),),) if cursor.check_sign(first.text) else ()
         raise Refused(refused.finding, one)
     if minutes > LONGEST_OFFSET_MINUTES:
         raise cursor.refused(writing.TOO_LONG, first, most="12 h", example="dusk + 12 h")

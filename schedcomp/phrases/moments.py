@@ -53,7 +53,7 @@ def _with_on(cursor: Cursor) -> str:
     """The phrase with "on" before it, if that makes it right; else an example."""
     written = " ".join(f"on {cursor.phrase.text}".split())
     made, _ = parse_window(PhraseText(written, cursor.phrase.at))
-    return wanted.WINDOW.fix if made is None else wanted.line_to_write(written)
+    return wanted.WINDOW.fix if made is None else wanted.lines_to_write((written,))
 
 
 def window(cursor: Cursor) -> Window:
@@ -106,7 +106,7 @@ def _member(cursor: Cursor, is_end: bool) -> Plain:
 def _plain(cursor: Cursor, is_end: bool) -> Plain:
     """plain = clock | sun moment | hours moment"""
     if duration_first(cursor) and not hour_with_mark(cursor):
-        raise _offset_first(cursor)
+        raise offset_first(cursor)
     if starts_clock(cursor):
         return _clock_alone(cursor, is_end)
     if cursor.check_word(*SUN_WORDS):
@@ -174,7 +174,7 @@ def _no_fallback(cursor: Cursor, first: Token) -> None:
         raise cursor.refused_next(writing.NO_FALLBACK, moment=moment_text)
 
 
-def _offset_first(cursor: Cursor) -> Refused:
+def offset_first(cursor: Cursor) -> Refused:
     """What to say of `20 min before sunset`, turned round."""
     first = cursor.token
     length = print_duration(duration(cursor))

@@ -21,6 +21,10 @@ from schedcomp.records import Record, replace
 
 Tree = TypeVar("Tree")
 Findings = tuple[Diagnostic, ...]
+Lines = tuple[str, ...]
+
+MOST_SLIPS = 3
+"""Slips of one phrase that are put right together."""
 
 
 class TokenKind(Enum):
@@ -45,14 +49,22 @@ class Token(Record):
 class Refused(Exception):  # noqa: N818 - it is an answer, not an error of ours
     """Carries the one finding of a phrase up to `read_whole`; never leaves this package.
 
-    `mended` are whole phrases that may be what was meant: the first that can be read is proposed
-    in place of an example.
+    `mended` are whole phrases that may be what was meant, each one line or several: the first
+    that can be read, or be mended in its turn, is proposed in place of an example. `span` is the
+    part of the phrase in whose place the lines of the finding's fix belong, None if they are
+    examples.
     """
 
-    def __init__(self, finding: Diagnostic, mended: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self,
+        finding: Diagnostic,
+        mended: tuple[Lines, ...] = (),
+        span: tuple[int, int] | None = None,
+    ) -> None:
         super().__init__(finding.title)
         self.finding = finding
         self.mended = mended
+        self.span = span
 
 
 # One character for one, so that positions stay: dashes and minus, quotes and apostrophes.
@@ -157,7 +169,13 @@ class Cursor:
 
     def expect_word(self, word: str, what: Wanted) -> None:
         if not self.take_word(word):
-            raise self.missing(what, (word,))
+            refused = self.missing(what, (word,))
+            raise refused if refused.span else Refused(refused.finding, ((self._with_word(word),),))
+
+    def _with_word(self, word: str) -> str:
+        """The phrase with a word put in before the next token."""
+        start = self.token.start
+        return f"{self.phrase.text[:start].rstrip()} {word} {self.phrase.text[start:]}".strip()
 
     def expect_colon(self, what: Wanted) -> None:
         if not self.take_sign(":"):
@@ -190,14 +208,17 @@ class Cursor:
         """A finding about everything from a token to the one taken last; it names that `found`."""
         end = max(first.end, self.last.end)
         found = quoted(self.written(first.start, end))
-        return Refused(kind.at(self.range(first.start, end), also=(), found=found, **fields))
+        place = self.range(first.start, end)
+        told = kind.at(place, also=(), found=found, **fields)
+        return Refused(told, span=(first.start, end))
 
     def refused_next(self, kind: Kind, /, **fields: object) -> Refused:
         """A finding about the token that comes next."""
         token = self.token
         found = quoted(self.written(token.start, token.end))
         place = self.range(token.start, token.end)
-        return Refused(kind.at(place, also=(), found=found, **fields))
+        told = kind.at(place, also=(), found=found, **fields)
+        return Refused(told, span=(token.start, token.end))
 
     def missing(self, what: Wanted, near: Collection[str] = ()) -> Refused:
         """The finding that something else should come next, with the words that were close."""
@@ -212,13 +233,14 @@ class Cursor:
                     example=close[0],
                 )
         where = wanted.before_words(quoted(self.written(token.start, token.end)))
-        return self.refused_next(wanted.MISSING, wanted=what.words, where=where, fix=what.fix)
+        told = self.refused_next(wanted.MISSING, wanted=what.words, where=where, fix=what.fix)
+        return Refused(told.finding)
 
     def instead(self, right: Instead) -> Refused:
         """The finding that the next token stands where something else belongs."""
         refused = self.refused_next(wanted.INSTEAD, right=right.right, why=right.why, fix=right.fix)
         puts = right.puts.get(self.token.text, right.puts.get("", ()))
-        mended = (self.with_next(text, each=each) for text in puts for each in (False, True))
+        mended = ((self.with_next(text, each=each),) for text in puts for each in (False, True))
         return Refused(refused.finding, tuple(mended))
 
     def with_next(self, text: str, *, each: bool = False) -> str:
@@ -256,10 +278,12 @@ def read_whole(
     cursor = Cursor(phrase)
     try:
         if cursor.token.kind is TokenKind.END:
-            raise cursor.refused_next(wanted.EMPTY, wanted=what.words, fix=what.fix)
+            empty = cursor.refused_next(wanted.EMPTY, wanted=what.words, fix=what.fix)
+            raise Refused(empty.finding)
         return _whole(cursor, rule), ()
     except Refused as refused:
-        return None, (_with_mended(refused, phrase, rule),)
+        mender = _Mender(phrase.at, rule)
+        return None, (replace(refused.finding, fix=mender.fix(refused, phrase.text)),)
 
 
 def _whole(cursor: Cursor, rule: Callable[[Cursor], Tree]) -> Tree:
@@ -268,17 +292,43 @@ def _whole(cursor: Cursor, rule: Callable[[Cursor], Tree]) -> Tree:
     return tree
 
 
-def _with_mended(
-    refused: Refused, phrase: PhraseText, rule: Callable[[Cursor], object]
-) -> Diagnostic:
-    """The finding, with the user's own phrase put right where that was all that was wrong."""
-    for text in refused.mended:
+class _Mender(Record):
+    """Puts phrases right whose slips have a single remedy each."""
+
+    at: SourceRange
+    rule: Callable[[Cursor], object]
+
+    def fix(self, refused: Refused, text: str) -> str:
+        """What to write: the user's own phrase put right where that can be worked out."""
+        head, *lines = refused.finding.fix.split("\n")
+        if refused.span is not None and head == wanted.ONE_OF_THESE:
+            each = [self._put_right(_with(text, refused.span, line), 0) for line in lines]
+            lines = [line for [line] in each] if all(each) else lines
+            return "\n".join([head, *lines])
+        right = self._mended(refused, text, MOST_SLIPS)
+        return wanted.lines_to_write(right) if right else refused.finding.fix
+
+    def _mended(self, refused: Refused, text: str, most_slips: int) -> Lines:
+        head, *lines = refused.finding.fix.split("\n")
+        ways = refused.mended
+        if not ways and refused.span is not None and head == wanted.THIS and len(lines) == 1:
+            ways = ((_with(text, refused.span, lines[0]),),)
+        for way in ways:
+            right = [self._put_right(line, most_slips - 1) for line in way]
+            if all(right):
+                return tuple(line for each in right for line in each)
+        return ()
+
+    def _put_right(self, text: str, most_slips: int) -> Lines:
         try:
-            _whole(Cursor(PhraseText(text, phrase.at)), rule)
-        except Refused:
-            continue
-        return replace(refused.finding, fix=wanted.line_to_write(text))
-    return refused.finding
+            _whole(Cursor(PhraseText(text, self.at)), self.rule)
+        except Refused as refused:
+            return self._mended(refused, text, most_slips) if most_slips else ()
+        return (text,)
+
+
+def _with(text: str, span: tuple[int, int], instead: str) -> str:
+    return f"{text[: span[0]]}{instead}{text[span[1] :]}".strip()
 
 
 def _too_long(phrase: PhraseText) -> Diagnostic:

@@ -87,7 +87,7 @@ def _verdict_words(verdict: ClauseVerdict, rules: RuleReport, zone: Zone) -> Ite
         return
     if accepted := rules.is_accepted(verdict):
         yield f"accepted: {accepted}"
-    if verdict.failed:
+    if verdict.failed and verdict.about_hours:
         minutes = duration_words(verdict.failed_seconds)
         first, last = date_words(verdict.failed[0].day), date_words(verdict.failed[-1].day)
         yield f"{counted(len(verdict.failed), 'night')}, {minutes}; first {first}, last {last}"

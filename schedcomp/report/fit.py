@@ -14,6 +14,8 @@ from schedcomp.capacity_report import (
 )
 from schedcomp.controller import Controller, SunStart
 from schedcomp.model import MINUTE
+from schedcomp.ordinance.capability import ability_words
+from schedcomp.ordinance.model import Capability
 from schedcomp.report.words import minutes_words, wrapped
 from schedcomp.words import counted, date_words, join_and
 
@@ -143,7 +145,12 @@ def _and_special_days(count: int) -> str:
 
 
 def why_not_enough(answer: Enough) -> str:
-    """What stands in the way of a program on this controller."""
+    """What stands in the way of a program on this controller, and what rules ask of it."""
+    text = "; ".join([*([] if answer.holds else [_in_the_way(answer)]), *answer.lacking])
+    return f"{text[:1].upper()}{text[1:]}"
+
+
+def _in_the_way(answer: Enough) -> str:
     within = f"Within {answer.tolerance_minutes} min"
     if answer.missing_channel is not None:
         has = counted(answer.channels, "channel")
@@ -163,8 +170,11 @@ def _held(answer: Enough) -> str:
 # What to specify
 
 
-def specification_text(found: Specification | None) -> str:
-    """The sentence to copy, and what each property is worth."""
+def specification_text(found: Specification | None, asked: Sequence[tuple[str, Capability]]) -> str:
+    """The sentence to copy, with what rules ask of a controller, and what each property is worth.
+
+    `asked` are the clauses on the controller, with their labels.
+    """
     if found is None:
         return wrapped(
             "What to specify: no time switch with clock and sun times, weekdays, dates and special "
@@ -174,6 +184,7 @@ def specification_text(found: Specification | None) -> str:
     lines = [
         f"What to specify when buying, within {found.tolerance_minutes} min",
         wrapped(specification_words(found), "  "),
+        *([wrapped(_asked_words(asked), "  ")] if asked else []),
         "",
         "What each property is worth: slots without it",
         *(_worth(without) for without in found.tried),
@@ -185,6 +196,11 @@ def specification_text(found: Specification | None) -> str:
         ),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _asked_words(asked: Sequence[tuple[str, Capability]]) -> str:
+    each = [f"{ability_words(form)} (clause {label})" for label, form in asked]
+    return f"Rules of the site also ask of it: {'; '.join(each)}."
 
 
 def specification_words(found: Specification) -> str:
@@ -264,7 +280,9 @@ def enough_records(answers: Iterable[Enough]) -> list[dict[str, object]]:
     ]
 
 
-def specification_record(found: Specification | None) -> dict[str, object] | None:
+def specification_record(
+    found: Specification | None, asked: Sequence[tuple[str, Capability]]
+) -> dict[str, object] | None:
     if found is None:
         return None
     return {
@@ -285,6 +303,7 @@ def specification_record(found: Specification | None) -> dict[str, object] | Non
             {"property": _DROPPED[one.dropped], "slots": one.slots, "needed": one.needed}
             for one in found.tried
         ],
+        "rules_ask": [{"clause": label, "for": ability_words(form)} for label, form in asked],
     }
 
 

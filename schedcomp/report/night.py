@@ -12,7 +12,6 @@ from schedcomp.phrases.printer import print_calendar_line
 from schedcomp.records import Record
 from schedcomp.report.strip import strip
 from schedcomp.report.words import (
-    empty_window_words,
     half_words,
     hours_of,
     instant_record,
@@ -23,7 +22,15 @@ from schedcomp.site import Circuit, Site
 from schedcomp.told_time import clock_change_words, clock_words, moment_words
 from schedcomp.words import date_words, length_words
 from schedcomp.world import World
-from schedcomp.year import CircuitYear, EmptyWindow, Reason, Span, Switching, Year
+from schedcomp.year import (
+    CircuitYear,
+    EmptyWindow,
+    Reason,
+    Span,
+    Switching,
+    Year,
+    empty_window_words,
+)
 
 
 class CircuitNight(Record, kw_only=True):
@@ -151,6 +158,8 @@ def _one_night(zone: Zone, night: Night) -> str:
 
 
 def _sun_words(zone: Zone, night: Night) -> str:
+    if isinstance(night.sunset, NoEvent) and night.sunset == night.sunrise:
+        return f"No sunset and no sunrise: {night.sunset.reason.value}"
     parts = []
     for name, event in (("sunset", night.sunset), ("sunrise", night.sunrise)):
         if isinstance(event, NoEvent):

@@ -9,7 +9,6 @@ from schedcomp.model import MINUTE, ONE_DAY, Half, Instant
 from schedcomp.records import Record
 from schedcomp.report.night import deciding_lines, holiday_names, switching_record
 from schedcomp.report.words import (
-    empty_window_words,
     instant_record,
     reason_words,
     wrapped,
@@ -18,7 +17,7 @@ from schedcomp.site import Circuit, Site
 from schedcomp.told_time import exact_clock_words, exact_moment_words
 from schedcomp.words import length_words
 from schedcomp.world import World
-from schedcomp.year import Cause, CircuitYear, Switching, Year
+from schedcomp.year import Cause, CircuitYear, Switching, Year, empty_window_words
 
 
 class Standing(Record, kw_only=True):

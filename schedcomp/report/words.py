@@ -12,8 +12,8 @@ from schedcomp.diag import WIDTH
 from schedcomp.model import HOUR, MINUTE, Half, Instant
 from schedcomp.program import Program
 from schedcomp.told_time import phrase_words
-from schedcomp.words import EMPTY_WINDOW_WORDS, date_words, join_and
-from schedcomp.year import Cause, EmptyWindow, Reason
+from schedcomp.words import date_words, join_and
+from schedcomp.year import Cause, Reason
 
 
 def half_words(day: date, half: Half) -> str:
@@ -57,12 +57,6 @@ def reason_words(zone: Zone, reason: Reason, shown_clock: str) -> str:
     if reason.cause is Cause.KEEP_DARK:
         asked = f"kept dark by `{reason.line}`"
     return ", ".join(part for part in (phrase, asked) if part)
-
-
-def empty_window_words(window: EmptyWindow) -> str:
-    """Why a window lights nothing on its date."""
-    why = EMPTY_WINDOW_WORDS.get(window.why, window.why)
-    return f"`{window.window}` lights nothing on {date_words(window.day, year=False)}: {why}"
 
 
 def wrapped(text: str, first: str = "", rest: str | None = None) -> str:

@@ -12,11 +12,11 @@ from schedcomp.records import Record
 from schedcomp.sheet.blocks import Column, Table, row
 from schedcomp.sheet.blocks import strong as bold
 from schedcomp.sheet.making import Job
-from schedcomp.sheet.summertime import summer_time
+from schedcomp.sheet.summertime import SummerTime, summer_time
 from schedcomp.sheet.wording import WEEKDAYS, Hand
 from schedcomp.sun import site_sun
 from schedcomp.told_time import both
-from schedcomp.words import date_words
+from schedcomp.words import date_words, length_words
 
 _STEEPEST_DEGREES = 85.0
 """Beyond this latitude no sun is worked out."""
@@ -76,14 +76,23 @@ def _clock_table(job: Job, day: date) -> Table:
     summer = summer_time(job.compiled.site.timezone, day)
     rows = []
     if summer.pairs:
-        is_ahead = here.offset(here.first_pass(day, 12 * HOUR)) > summer.standard_offset
-        told = ("an hour behind a right watch", "summer time is off, and should be on")
-        if not is_ahead:
-            told = ("an hour ahead of what it should show", "summer time is on, and should be off")
+        shift = _shift_words(summer)
+        told = (f"{shift} behind a right watch", "summer time is off, and should be on")
+        if not _is_ahead(here, summer, day):
+            told = (f"{shift} ahead of what it should show", "summer time is on, and should be off")
         rows.append(row(told[0], bold(told[1])))
     rows += [row(shows, bold(wrong)) for shows, wrong in _plain_faults(day)]
     columns = (Column(title="The unit shows", width=5), Column(title="What is wrong", width=6))
     return Table(columns=columns, rows=tuple(rows))
+
+
+def _is_ahead(here: Zone, summer: SummerTime, day: date) -> bool:
+    """Whether the unit's clock keeps summer time at noon."""
+    return here.offset(here.first_pass(day, 12 * HOUR)) > summer.standard_offset
+
+
+def _shift_words(summer: SummerTime) -> str:
+    return "an hour" if summer.shift == HOUR else length_words(summer.shift)
 
 
 def _plain_faults(day: date) -> Iterator[tuple[str, str]]:
@@ -115,15 +124,17 @@ def wrong_settings(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown
 
 def _clock_faults(job: Job, here: Zone, day: date) -> Iterator[tuple[str, Shown]]:
     site = job.compiled.site
-    noon = here.first_pass(day, 12 * HOUR)
+    shifts = {
+        -HOUR: "the time zone is set an hour too far west",
+        HOUR: "the time zone is set an hour too far east",
+    }
     summer = summer_time(site.timezone, day)
-    late = "the time zone is set an hour too far east"
-    early = "the time zone is set an hour too far west"
-    if summer.pairs and here.offset(noon) > summer.standard_offset:
-        early = f"summer time is off, or {early}"
-    elif summer.pairs:
-        late = f"summer time is on and should not be, or {late}"
-    for name, shift in ((early, -HOUR), (late, HOUR)):
+    if summer.pairs:
+        shift, name = summer.shift, "summer time is on and should not be"
+        if _is_ahead(here, summer, day):
+            shift, name = -summer.shift, "summer time is off"
+        shifts[shift] = f"{name}, or {shifts[shift]}" if shift in shifts else name
+    for shift, name in shifts.items():
         yield name, shown_at(site.latitude_degrees, site.longitude_degrees, here, day, shift)
 
 

@@ -24,6 +24,11 @@ class SummerTime(Record):
     zone: Zone
     standard_offset: int
 
+    @property
+    def shift(self) -> int:
+        """Seconds by which the clock goes forward at the next change of `pairs`."""
+        return self.pairs[0][0].skipped
+
 
 def summer_time(zone_name: str, first: date) -> SummerTime:
     """Rule and next three pairs of changes of a zone, seen from a date."""

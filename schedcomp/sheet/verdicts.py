@@ -10,7 +10,7 @@ from schedcomp.compiled import Compiled
 from schedcomp.model import MINUTE
 from schedcomp.ordinance.verdict import ClauseVerdict, RuleReport, Status
 from schedcomp.records import Record
-from schedcomp.rule_words import people_summary, rule_summary
+from schedcomp.rule_words import failed_words, people_summary, rule_summary
 from schedcomp.sheet.blocks import Block, Column, Heading, Table, Text, clean, row, strong
 from schedcomp.sheet.wording import Hand
 from schedcomp.words import counted, date_words
@@ -64,8 +64,7 @@ def rule_rows(compiled: Compiled) -> tuple[VerdictRow, ...]:
 
 def _clause_verdict(verdict: ClauseVerdict, accepted: str) -> str:
     if verdict.status is Status.FAIL:
-        minutes = -(-verdict.failed_seconds // MINUTE)
-        text = f"NOT MET on {counted(len(verdict.failed), 'night')}, {minutes:,} min"
+        text = f"NOT MET{' ' if verdict.about_hours else ': '}{failed_words(verdict)}"
         return f"{text}; accepted: {accepted}" if accepted else text
     if verdict.status is Status.PASS:
         return f"met on {counted(verdict.applying, 'night')}" if verdict.applying else "met"
@@ -73,7 +72,7 @@ def _clause_verdict(verdict: ClauseVerdict, accepted: str) -> str:
 
 
 def _watch(verdict: ClauseVerdict) -> str:
-    if verdict.worst is not None:
+    if verdict.worst is not None and verdict.about_hours:
         return f"{date_words(verdict.worst.day)}, the worst"
     if verdict.margin is None:
         return ""

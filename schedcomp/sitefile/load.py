@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from functools import partial
 from pathlib import Path
 
-from schedcomp.diag import Diagnostic, Source, has_problem, in_order
+from schedcomp.diag import Diagnostic, PhraseText, Source, has_problem, in_order
 from schedcomp.filekind import CONTROLLER_KEY, other_kind
 from schedcomp.limits import LARGEST, Limits
 from schedcomp.messages import meaning
@@ -108,7 +108,7 @@ class _SitePart(Record, kw_only=True):
     dawn: SunDefinition | None
     holidays: HolidayChoice | None
     controller: str
-    ordinances: tuple[str, ...]
+    ordinances: tuple[PhraseText, ...]
     price_per_kwh: float | None
     currency: str
     fit: FitWishes
@@ -197,7 +197,7 @@ def _site_part(reader: Reader) -> _SitePart:
         dawn=reader.parsed("dawn", partial(parse_sun_definition, half=Half.MORNING)),
         holidays=holidays,
         controller=reader.blank_or_text("controller"),
-        ordinances=tuple(phrase.text.strip() for phrase in ordinances),
+        ordinances=ordinances,
         price_per_kwh=reader.number("price_per_kwh", Limits(0, LARGEST)),
         currency=reader.blank_or_text("currency"),
         fit=_fit(reader),
@@ -241,7 +241,8 @@ def _references(parts: _Parts, top: Reader) -> list[Diagnostic]:
     if parts.hours is not None or top.lacks("hours"):
         found += hours_words(_windows(parts), parts.hours, staff)
     if parts.site is not None and parts.site.reader.lacks("holidays"):
-        found += holiday_words(_dates(parts))
+        place = parts.site.place
+        found += holiday_words(_dates(parts), "" if place is None else place.zone)
     return found
 
 
@@ -291,7 +292,8 @@ def _site(parts: _Parts, folder: str, found: tuple[Diagnostic, ...]) -> Loaded:
         paper=parts.paper,
         controller=site.controller,
         controller_at=site.reader.place("controller"),
-        ordinances=site.ordinances,
+        ordinances=tuple(phrase.text.strip() for phrase in site.ordinances),
+        ordinances_at=tuple(phrase.at for phrase in site.ordinances),
         price_per_kwh=site.price_per_kwh,
         currency=site.currency,
         fit=site.fit,

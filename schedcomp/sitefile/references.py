@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from schedcomp.country_choice import country_of
 from schedcomp.date_rules import parts_of
 from schedcomp.diag import Diagnostic, SourceRange
 from schedcomp.messages import calendar as calendar_messages
@@ -143,8 +144,8 @@ def _members(moment: Moment) -> tuple[Moment, ...]:
     return (moment.first, moment.second) if isinstance(moment, Pair) else (moment,)
 
 
-def holiday_words(phrases: Sequence[DatesPhrase]) -> Iterator[Diagnostic]:
-    """Dates that speak of holidays; for a file that has no holiday list."""
+def holiday_words(phrases: Sequence[DatesPhrase], zone_name: str) -> Iterator[Diagnostic]:
+    """Dates that speak of holidays; for a file of this zone that has no holiday list."""
     places = [
         _place(part, phrase)
         for phrase in phrases
@@ -152,7 +153,8 @@ def holiday_words(phrases: Sequence[DatesPhrase]) -> Iterator[Diagnostic]:
         if isinstance(part, Holidays | HolidayNamed)
     ]
     if places:
-        yield calendar_messages.NO_HOLIDAY_LIST.at(places[0], also=_others(places))
+        country = country_of(zone_name)
+        yield calendar_messages.NO_HOLIDAY_LIST.at(places[0], also=_others(places), country=country)
 
 
 def _place(part: object, phrase: DatesPhrase) -> SourceRange | None:
