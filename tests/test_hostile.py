@@ -136,7 +136,22 @@ def test_what_is_too_large_is_told_and_not_worked_out(code: str, text: str) -> N
 # What an earlier run kept
 
 
-STRANGE_VALUES = (None, True, -1, 1.5, inf, nan, 10**400, "", "x", "2027-02-30", [], [1], {}, [{}])
+STRANGE_VALUES: tuple[object, ...] = (
+    None,
+    True,
+    -1,
+    1.5,
+    inf,
+    nan,
+    10**400,
+    "",
+    "x",
+    "2027-02-30",
+    [],
+    [1],
+    {},
+    [{}],
+)
 
 
 @pytest.mark.parametrize("name", sorted(as_record(OUTCOME)))

@@ -94,8 +94,8 @@ def _fits(wanted: str, value: object) -> bool:
     if isinstance(value, int | float) and not isinstance(value, bool):
         kinds = ("float",) if isinstance(value, float) else ("float", "int")
         return abs(value) <= _LARGEST and any(kind in wanted for kind in kinds)
-    kinds = {"str": str, "bool": bool, "None": type(None)}
-    return any(isinstance(value, kinds[word]) for word in wanted.split(" | ") if word in kinds)
+    plain: dict[str, type] = {"str": str, "bool": bool, "None": type(None)}
+    return any(isinstance(value, plain[word]) for word in wanted.split(" | ") if word in plain)
 
 
 def _is_day(value: object) -> bool:
