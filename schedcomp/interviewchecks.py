@@ -126,7 +126,7 @@ def coordinates(answer: str) -> tuple[float, float] | None:
 
 
 def place(answer: str, _: Answers) -> str:
-    """Coordinates, or a town that is known. Checks tell what is wrong in a sentence, "" if nothing."""
+    """Coordinates, or a town that is known. Every check tells what is wrong, "" if nothing."""
     if re.search(r"[0-9]", answer):
         degrees, found = read_pair(phrase_of(answer))
         if degrees is None:
