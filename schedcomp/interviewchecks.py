@@ -126,6 +126,7 @@ def coordinates(answer: str) -> tuple[float, float] | None:
 
 
 def place(answer: str, _: Answers) -> str:
+    """Coordinates, or a town that is known. Every check tells what is wrong, "" if nothing."""
     if re.search(r"[0-9]", answer):
         degrees, found = read_pair(phrase_of(answer))
         if degrees is None:
@@ -148,6 +149,7 @@ def usual_zone(answer: str) -> str | None:
 
 
 def zone(answer: str, answers: Answers) -> str:
+    """A time zone of tzdata that can belong to the place."""
     if answer in zone_names() and "/" in answer:
         return _misfit(answer, answers)
     example = next(iter(near_words(answer, sorted(zone_names()))), None)
@@ -196,6 +198,7 @@ def morning_start(answer: str, answers: Answers) -> str:
 
 
 def dark_times(answer: str, answers: Answers) -> str:
+    """`none`, or two times with until between them."""
     if answer == NONE:
         return ""
     if "until" not in answer.split():
@@ -216,6 +219,7 @@ def country_code(answer: str) -> str | None:
 
 
 def country(answer: str, answers: Answers) -> str:
+    """`none`, or a country with a holiday list; else the one that may be meant is told."""
     if answer == NONE or country_code(answer) is not None:
         return ""
     name, code = meant_country(answer)
@@ -225,6 +229,7 @@ def country(answer: str, answers: Answers) -> str:
 
 
 def holidays(answer: str, answers: Answers) -> str:
+    """`all`, or names of the country's list with semicolons between them."""
     if answer == "all":
         return ""
     only = tuple((name, None) for name in split(answer))
@@ -247,6 +252,7 @@ def dates(answer: str, _: Answers) -> str:
 
 
 def controller(answer: str, answers: Answers) -> str:
+    """`own`, or a built-in controller with a channel for each circuit."""
     known = controllerfile.builtin_controllers()
     if answer == "own":
         return ""

@@ -204,6 +204,7 @@ def _when(finding: PeopleFinding) -> str:
 
 
 def people_diagnostics(found: tuple[PeopleFinding, ...], zone: Zone) -> Iterator[Diagnostic]:
+    """Circuits dark while people are there, and all circuits going off at closing."""
     for finding in found:
         fields: dict[str, str] = {
             "nights": counted(finding.nights, "night"),

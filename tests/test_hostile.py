@@ -212,3 +212,12 @@ def test_a_row_of_any_length_and_a_cell_of_quotes_are_read_to_their_end(tmp_path
     assert [[found.code for found in job.problems] for job in jobs] == [["E806"], [], []]
     assert len(jobs[1].overrides[0].text) == 500_000
     assert jobs[2].overrides[0].text == "Lot"
+
+
+@pytest.mark.parametrize("column", ["controller", "rule", "hours file", "template"])
+@pytest.mark.parametrize(
+    "cell", ["x" * 5000, "a/" * 3000, ";", " ; ", "x\ufffd", "/dev/zero", ".."]
+)
+def test_any_name_of_a_file_in_a_store_list_is_a_finding(column: str, cell: str) -> None:
+    listed = f'site id,zone,{column}\n1,America/Denver,"{cell}"\n'
+    FAMILIES["store list"].read(listed.encode())

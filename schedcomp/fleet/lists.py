@@ -35,6 +35,7 @@ def worklist(outcomes: Sequence[Outcome]) -> list[Outcome]:
 
 
 def worklist_csv(outcomes: Sequence[Outcome]) -> bytes:
+    """The sites to drive to, a row each in the order of `worklist`, as CSV."""
     return csv_bytes(
         WORK_COLUMNS,
         (

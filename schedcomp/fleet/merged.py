@@ -6,6 +6,7 @@ there.
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Sequence
 from pathlib import Path as FilePath
@@ -137,9 +138,11 @@ class _Cell:
         """A cell as the kind of value that its key takes."""
         several = SEVERAL_IN_A_CELL in self.override.text and key in ("ordinance", "only", "except")
         if key == "ordinance":
-            return Items(self._paths(), self.at) if several else self._paths()[0]
+            if several:
+                return Items(tuple(map(self._path, self._pieces())), self.at)
+            return self._path(self._scalar(self.override.text, 0, example))
         if key == "controller":
-            return self._paths()[0]
+            return self._path(self._scalar(self.override.text, 0, example))
         if example.startswith("[") or several:
             return Items(self._pieces(), self.at)
         return self._scalar(self.override.text, 0, example)
@@ -153,14 +156,10 @@ class _Cell:
             start += len(piece) + 1
         return tuple(made)
 
-    def _paths(self) -> tuple[Value, ...]:
-        """Names of files, which start at the folder of the store list."""
-        return tuple(
-            replace(value, content=str(FilePath(self.folder) / str(value.content)))
-            if (FilePath(self.folder) / str(value.content)).is_file()
-            else value
-            for value in self._pieces()
-        )
+    def _path(self, value: Value) -> Value:
+        """The name of a file, which starts at the folder of the store list; or what it is."""
+        path = FilePath(self.folder) / str(value.content)
+        return replace(value, content=str(path)) if os.path.isfile(path) else value
 
     def _scalar(self, text: str, start: int, example: str) -> Value:
         """A part of the cell that begins at `start` of its text."""

@@ -68,7 +68,7 @@ class _Writer:
     def _path(self, name: str) -> str:
         """A file's path from where the site file will stand; a built-in name as it is."""
         path = self.folder / name
-        if not path.is_file():
+        if not os.path.isfile(path):
             return name
         return Path(os.path.relpath(path, self.target)).as_posix()
 

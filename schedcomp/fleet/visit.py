@@ -7,6 +7,7 @@ it does something wrong.
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 from datetime import date
 
@@ -59,7 +60,7 @@ def held_of(order: Order, job: SiteJob, site: Site, controller: Controller) -> H
         return None
     folder = site_folder(order.against, job.folder)
     path = folder / "transfer.json"
-    if not path.is_file():
+    if not os.path.isfile(path):
         return None
     transfer, _ = load_transfer(path)
     if transfer is None:

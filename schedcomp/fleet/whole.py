@@ -116,9 +116,9 @@ def run(
 
 
 def _jobs(sites: Path, template: str | None) -> tuple[tuple[SiteJob, ...] | None, Findings]:
-    if sites.suffix.casefold() == ".toml" and sites.is_file():
+    if sites.suffix.casefold() == ".toml" and os.path.isfile(sites):
         return None, (messages.ONE_SITE_FILE.at(None, path=sites),)
-    if not sites.is_dir():
+    if not os.path.isdir(sites):
         return read_store_list(sites, template)
     if template is not None:
         return None, (messages.TEMPLATE_ALONE.at(None),)
@@ -130,7 +130,7 @@ def _refusal(order: Order) -> Findings:
         return ()
     if os.path.realpath(order.against) == os.path.realpath(order.out):
         return (messages.SAME_RUN.at(None, suggestion=_typed(_other(order.out))),)
-    if not (Path(order.against) / SITES).is_dir():
+    if not os.path.isdir(Path(order.against) / SITES):
         example = _typed(f"fleet-{order.period.first.year - 1}")
         return (messages.NOT_A_RUN.at(None, folder=order.against, sites=SITES, example=example),)
     return ()
@@ -226,7 +226,7 @@ def _prepared(out: Path) -> Findings:
     suggestion = _typed(_other(str(out)))
     if os.path.lexists(taken) and not is_plain_file(taken):
         return (writing.NAME_TAKEN.at(None, name=NAME, folder=out, suggestion=suggestion),)
-    if os.access(out, os.W_OK) and (os.access(taken, os.W_OK) or not taken.exists()):
+    if os.access(out, os.W_OK) and (os.access(taken, os.W_OK) or not os.path.exists(taken)):
         return ()
     return (writing.NOT_WRITABLE.at(None, folder=out, suggestion=suggestion),)
 

@@ -147,6 +147,7 @@ def transfer_document(compiled: Compiled, program: Program, versions: Versions) 
 
 
 def certificate_json(certificate: Certificate | None) -> Json:
+    """What is proven of a program, as a transfer file has it; deviations in seconds."""
     if certificate is None:
         return None
     return {

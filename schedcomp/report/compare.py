@@ -44,6 +44,7 @@ class Told(Record, kw_only=True):
 
 
 def compare_text(told: Told) -> str:
+    """Slots, then lamps channel by channel, at most 80 columns wide."""
     first, last = date_words(told.period.first), date_words(told.period.last)
     lines = [
         wrapped(f"A  {told.first.name} ({told.first.kind})", rest="   "),
@@ -154,6 +155,7 @@ def _exact_length(seconds: int) -> str:
 
 
 def compare_record(told: Told) -> dict[str, object]:
+    """The same as `compare_text`, lengths in seconds."""
     return {
         "first": {"file": told.first.name, "kind": told.first.kind},
         "second": {"file": told.second.name, "kind": told.second.kind},

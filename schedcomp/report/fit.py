@@ -266,6 +266,7 @@ def curve_records(points: Iterable[CurvePoint]) -> list[dict[str, object]]:
 
 
 def enough_records(answers: Iterable[Enough]) -> list[dict[str, object]]:
+    """The same as `enough_text`; `why_not` is the whole reason."""
     return [
         {
             "controller": answer.controller,
@@ -283,6 +284,7 @@ def enough_records(answers: Iterable[Enough]) -> list[dict[str, object]]:
 def specification_record(
     found: Specification | None, asked: Sequence[tuple[str, Capability]]
 ) -> dict[str, object] | None:
+    """The same as `specification_text`; None where no time switch would do."""
     if found is None:
         return None
     return {

@@ -36,6 +36,7 @@ def _lines(one: HoursLit) -> Iterator[str]:
 
 
 def hours_records(found: Iterable[HoursLit]) -> list[dict[str, object]]:
+    """The same as `hours_text`, hours to three decimals."""
     return [
         {
             "circuit": one.circuit,

@@ -73,6 +73,7 @@ def copied_text(
 
 
 def program_record(transfer: Transfer) -> dict[str, object]:
+    """Which program a transfer file holds."""
     return {
         "site": transfer.site_name,
         "program_code": transfer.program_code,

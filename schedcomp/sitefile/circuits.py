@@ -236,6 +236,7 @@ def _location(reader: Reader) -> tuple[float, float] | None:
 def same_name(
     place: SourceRange | None, first: SourceRange | None, things: str, name: str, key: str
 ) -> Diagnostic:
+    """The finding that two things have one name, at the second."""
     also = (("First given", first),) if first is not None else ()
     return meaning.SAME_NAME.at(
         place, also=also, things=things, name=quoted(name), typed=f'{key} = "{quoted(name)} 2"'
