@@ -432,7 +432,7 @@ def test_day_and_month_are_guessed_value_by_value() -> None:
         assert asked.severity is Severity.PROBLEM
         assert wrong in asked.title
     _, found = read(lines("12.07.2027"))
-    assert {"2027-07-12", "2027-12-07"} <= set(found[0].fix.splitlines())
+    assert {"2027-07-12: dark", "2027-12-07: dark"} <= set(found[0].fix.splitlines())
     site, found = read(lines("2027-07-12"))
     assert site is not None
     assert site.circuits[0].calendar[1].dates.dates == SingleDate(date(2027, 7, 12))

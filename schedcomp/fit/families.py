@@ -142,7 +142,7 @@ class _Bands(Record, eq=False):
                 np.minimum.at(family, members, least[blocks])
             if (family == before).all():
                 break
-        for number in np.unique(family[rows]).tolist():
+        for number in sorted(set(family[rows].tolist())):
             yield rows & (family == number)
 
     def _joined(self, rows: Bools) -> Iterator[tuple[Ints, Ints]]:

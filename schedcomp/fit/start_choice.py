@@ -113,7 +113,8 @@ class _Merits(Record):
             np.concatenate(column)
             for column in zip(*((d.starts, d.pairs, d.surely) for d in every), strict=True)
         )
-        known, number = np.unique(pairs, return_inverse=True)
+        known = np.array(sorted(set(pairs.tolist())), dtype=np.int64)
+        number = known.searchsorted(pairs)
         gives = np.zeros((count, len(known)), dtype=np.bool_)
         gives[starts[surely], number[surely]] = True
         wanted = np.zeros((count, len(known)), dtype=np.bool_)
