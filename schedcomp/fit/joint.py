@@ -18,8 +18,8 @@ from schedcomp.fit.candidates import Candidate, Cut, order_of
 from schedcomp.fit.cells import Cells, cells_of
 from schedcomp.fit.cover import Reduced
 from schedcomp.fit.firings import Bools
-from schedcomp.fit.free_borders import free_cells
 from schedcomp.fit.first_states import with_first_states
+from schedcomp.fit.free_borders import free_cells
 from schedcomp.fit.offers import Catalogue, Offer, reduced, stored_weekday_sets
 from schedcomp.fit.pairs import on_shared_dates
 from schedcomp.fit.plans import Planner
