@@ -69,7 +69,8 @@ def sun_in_time(
     step, grid = controller.offset_step_minutes * MINUTE, controller.step_minutes * MINUTE
     most = controller.offset_limit_minutes // controller.offset_step_minutes
     around = 2 + controller.offset_limit_minutes // DAY_MINUTES
-    days = low[:, None] // DAY + np.arange(-around, around + 1)
+    widest = int((high - low).max(initial=0)) // DAY
+    days = low[:, None] // DAY + np.arange(-around, around + widest + 1)
     at = np.minimum(np.searchsorted(times.days, days), len(times.days) - 1)
     possible = times.days[at] == days
     if ending:

@@ -69,9 +69,7 @@ class Unit(Record):
         found = self._families(target)
         few = narrow(found, self.timetable, self.ranges) if is_proven else None
         firings = few or self._useful(found)
-        free = free_cells(
-            job.channels, firings, job.controller, job.clock, self.timetable.axis
-        )
+        free = free_cells(job.channels, firings, job.controller, job.clock, self.timetable.axis)
         return replace(job, firings=firings, _known={}), replace(answer, free=free)
 
     def _can_be_parted(self, target: Target) -> bool:
