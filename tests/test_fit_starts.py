@@ -392,3 +392,22 @@ def test_the_least_deviation_counts_with_borders_that_left_out_starts_would_move
     assert not faults(replace(program, events=events), world)
     # Every switching then comes as asked.
     assert certificate.deviations[0].bound_seconds == 0
+
+
+def test_what_the_end_of_special_days_does_costs_no_event_any_distance() -> None:
+    """The first OFF, asked for at 00:00 of 2 March, is done right then by a special day; an event
+    for the other three may come at 15:00, as asked, or later.
+    """
+    kept = ExceptionSlots(slots=3, plan="off", end="off")
+    world = few_days(kept, date(2027, 3, 2), 6, [(1, 0)], lit=True)
+    hours = [(18, 24, 24), (84, 84, 84), (87, 87, 93), (108, 108, 111), (111, 111, 117)]
+    bands = [Band(*(MIDNIGHT + h * HOUR for h in band)) for band in hours]
+    start = world.channels[0].start
+    period = start, start + 6 * DAY - 1
+    channel = channel_of(1, bands, period, True, 3 * HOUR, FIRST)
+    assert channel is not None
+    world = replace(world, channels=(replace(channel, special=frozenset({date(2027, 3, 2)})),))
+    world = replace(world, controller=replace(world.controller, weekday_sets=None))
+    found = fitted(world).certificate
+    assert found is not None
+    assert found.deviations[0].bound_seconds == 0

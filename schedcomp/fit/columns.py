@@ -6,13 +6,15 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from schedcomp.clock import day_number
 from schedcomp.fit.acting import Reach
+from schedcomp.fit.bit_sets import row_bits
 from schedcomp.fit.candidates import Candidate, Cut, candidates_of
 from schedcomp.fit.cells import NO_ROW, Cells, Profile
 from schedcomp.fit.date_ranges import RangeAxis
 from schedcomp.fit.firings import Bools, Firings, all_dates, any_date
 from schedcomp.fit.seen import Seen
-from schedcomp.model import Action
+from schedcomp.model import DAY, Action
 from schedcomp.program import ClockStart, Start
 from schedcomp.records import Record
 
@@ -59,6 +61,16 @@ class Choice(Record):
             touched = any_date(self._escaping(group))
             found |= set(reach.row[touched].tolist()) | set(reach.other_row[touched].tolist())
         return sum(1 << row for row in found - {NO_ROW})
+
+    def rows_near_special_days(self) -> int:
+        """The rows with some instant of the band on a date that may become a special day, or, as
+        the clock is not asked, on the date before or after one.
+        """
+        axis = self.ranges.axis
+        first = np.clip(self.cells.low // DAY - day_number(axis.first) - 1, 0, axis.count)
+        last = np.clip(self.cells.high // DAY - day_number(axis.first) + 2, first, axis.count)
+        marked = np.concatenate([[0], np.cumsum(self.escapes)])
+        return row_bits(np.flatnonzero(marked[last] > marked[first]).tolist())
 
     def nearest(self) -> dict[int, int]:
         """For every row the least distance at which anything acts; 0 where no event ever does."""

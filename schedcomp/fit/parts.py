@@ -96,7 +96,7 @@ class Workshop(Record, eq=False):
         rows = _rows(settled.cells, action)
         rests = bool(self.stage.settled.rests[channel].any())
         near = () if rests else tuple(pieces(settled.columns(), rows))
-        special = loose.special_rows()
+        special = self._special_rows(loose)
         far = near
         if loose is not settled:
             far = tuple(pieces(loose.columns(), rows & ~special))
@@ -105,12 +105,17 @@ class Workshop(Record, eq=False):
     def _fixed(self, channel: int, action: Action, rows: int) -> int:
         """The least for some rows by themselves; nothing for those special days may do."""
         _, loose = self._settled_and_loose(channel, action)
-        free_of_charge = 0 if is_quiet(self.controller) else loose.special_rows()
+        free_of_charge = 0 if is_quiet(self.controller) else self._special_rows(loose)
         return sum(
             seconds
             for row, seconds in loose.nearest().items()
             if rows >> row & 1 and not free_of_charge >> row & 1
         )
+
+    def _special_rows(self, loose: Choice) -> int:
+        """What special days may do, by a plan or where they begin and end."""
+        near = 0 if is_quiet(self.controller) else loose.rows_near_special_days()
+        return loose.special_rows() | near
 
     def _settled_and_loose(self, channel: int, action: Action) -> tuple[Choice, Choice]:
         """What could be stored with borders as they are, and with them and special days free."""
