@@ -498,6 +498,45 @@ MUTANTS = (
         ),
     ),
     *_of(
+        "fit.stand_ins",
+        (
+            "a start that may do harm stands in",
+            " or other.harms & ~start.surely_harms",
+            "",
+            "test_fit_starts.py",
+        ),
+        (
+            "a start that asks for an early border stands in",
+            "first >= start.moved[row][1] if row in start.moved",
+            "True if row in start.moved",
+            "test_fit_starts.py",
+        ),
+    ),
+    *_of(
+        "fit.families",
+        (
+            "special days do nothing that events do",
+            "            firm = rows & ~bands.near\n",
+            "            firm = rows\n",
+            "test_fit_starts.py",
+        ),
+        (
+            "each start makes a family of its own",
+            "np.minimum.at(family, members, least[blocks])",
+            "least[blocks]",
+            "test_fit_starts.py",
+        ),
+    ),
+    *_of(
+        "fit.in_time",
+        (
+            "a jump skips no reading",
+            "    if change.skipped > 0:\n",
+            "    if change.skipped > 10**9:\n",
+            "test_fit_starts.py",
+        ),
+    ),
+    *_of(
         "fit.jobs",
         (
             "the order of circuits decides",
