@@ -123,8 +123,9 @@ def check(ran: Ran) -> None:
     certificate = fitted.certificate
     assert certificate is not None
     assert certificate.bound <= certificate.slots
-    if ran.controller.slots_are == "shared":
-        assert certificate.slots <= ran.controller.event_slots
+    # Plans that have slots of their own stand in the certificate, but take none of these.
+    assert fitted.slots_needed is not None
+    assert fitted.slots_needed <= ran.controller.event_slots
     wished = ran.site.fit.tolerance_minutes
     assert wished is None or fitted.tolerance_minutes <= max(
         [wished, *(c.tolerance_minutes or 0 for c in ran.site.circuits)]
