@@ -539,6 +539,12 @@ MUTANTS = (
     *_of(
         "fit.jobs",
         (
+            "starts that were left out move no border",
+            "replace(answer, free=free)",
+            "answer",
+            "test_fit_starts.py",
+        ),
+        (
             "the order of circuits decides",
             "channels = tuple(sorted(target.channels, key=lambda c: c.channel))",
             "channels = target.channels",

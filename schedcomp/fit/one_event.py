@@ -37,13 +37,14 @@ def narrowest(
         return None
     made = all_of([family.able_for_firm for family in found], timetable.none())
     firings = timetable.firings(made)
+    controller, clock, axis = timetable.controller, timetable.clock, timetable.axis
+    rests = {
+        target.channel: eligible_dates(domains_of([target], controller, clock, axis), 0, axis)
+        for target in {family.target.channel: family.target for family in found}.values()
+    }
     for family in found:
-        rests = eligible_dates(
-            domains_of([family.target], timetable.controller, timetable.clock, timetable.axis),
-            0,
-            timetable.axis,
-        )
-        events = _events(family, firings, made, family.able_for_firm, timetable, ranges, rests)
+        starts, may_rest = family.able_for_firm, rests[family.target.channel]
+        events = _events(family, firings, made, starts, timetable, ranges, may_rest)
         if not any(set(e.rows).issuperset(family.firm.tolist()) for e, _, _ in events):
             return None
     return firings

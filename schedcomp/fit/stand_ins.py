@@ -2,8 +2,8 @@
 
 A start stands in for another where it covers the same switchings and perhaps more, on the same
 dates, and may do harm only on dates on which the other surely does. Whatever dates an event names
-and whatever special days there are, it could then have that start as well. Mostly a sun start does
-for all clock readings near it.
+and whatever special days there are, it could then have that start as well. Only sun starts are
+tried in place of others: each does for all clock readings near it, while a reading covers little.
 """
 
 from __future__ import annotations
